@@ -1,0 +1,1 @@
+"""Thermometer Registry: every thermometer as an asset, with its checks in an append-only journal."""

@@ -1,0 +1,1 @@
+"""Printed pages and files, drawn from the records they are handed."""

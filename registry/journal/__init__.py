@@ -1,0 +1,1 @@
+"""The journal as pure bytes: canonical text, hash, chain, signature, verification."""

@@ -1,0 +1,1 @@
+"""Frozen records and the payloads of journal entries, one module a subject."""

@@ -1,0 +1,198 @@
+"""Find and read what ships with the program: tables of types and rules, sentences, fonts.
+
+No other module finds a file. Each table is read once; what comes back is frozen.
+"""
+
+import tomllib
+from collections.abc import Iterator, Mapping
+from functools import cache
+from importlib.resources import files
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any, TypeVar
+
+from registry.resource_tables import (
+    Container,
+    Country,
+    Figure,
+    InstrumentType,
+    Jurisdiction,
+    Limit,
+    MalformedTable,
+    Plan,
+    Tolerance,
+    build,
+)
+
+Record = TypeVar("Record")
+
+FONTS = {
+    "AtkinsonHyperlegible-Regular": ("Atkinson Hyperlegible", 400, "normal"),
+    "AtkinsonHyperlegible-Bold": ("Atkinson Hyperlegible", 700, "normal"),
+    "AtkinsonHyperlegible-Italic": ("Atkinson Hyperlegible", 400, "italic"),
+    "AtkinsonHyperlegible-BoldItalic": ("Atkinson Hyperlegible", 700, "italic"),
+    "NotoSans-Regular": ("Noto Sans", 400, "normal"),
+}
+
+
+@cache
+def instrument_types() -> Mapping[str, InstrumentType]:
+    """Every instrument type by its code, the steadiest first."""
+    types = _coded("instrument_types", InstrumentType)
+    return MappingProxyType(dict(sorted(types.items(), key=lambda item: item[1].steady_rank)))
+
+
+@cache
+def jurisdictions() -> Mapping[str, Jurisdiction]:
+    return _coded("jurisdictions", Jurisdiction)
+
+
+@cache
+def tolerances() -> Mapping[str, Tolerance]:
+    """Every tolerance by its code, `jurisdiction.name`."""
+    return _ruled("tolerances", Tolerance)
+
+
+@cache
+def limits() -> Mapping[str, Limit]:
+    """Every temperature limit for food by its code, `jurisdiction.name`. Local codes come first."""
+    return _ruled("limits", Limit)
+
+
+@cache
+def figures() -> Mapping[str, Figure]:
+    """Single figures by dotted code, such as `bath.crushed_packed` or `pressure.elevation`."""
+    return _frozen({code: build(Figure, row, f"figures.toml, {code}") for code, row in _pairs("figures")})
+
+
+@cache
+def containers() -> Mapping[str, Container]:
+    return _coded("containers", Container)
+
+
+@cache
+def default_plans() -> Mapping[str, Plan]:
+    """The recheck plans that a first start offers."""
+    return _coded("plans", Plan)
+
+
+@cache
+def countries() -> Mapping[str, Country]:
+    """Defaults by ISO 3166 alpha-2 code; ZZ is any country that is not listed."""
+    return _coded("countries", Country)
+
+
+def tolerance_for(jurisdiction: str, tolerance_class: str, scale: str) -> Tolerance | None:
+    """The rule for a thermometer marked so, or None where the code that rules its class leaves it out.
+
+    A jurisdiction that rules a class at all rules it alone: a limit in °C is not stretched by a
+    °F figure from elsewhere.
+    """
+    for code in _lineage(jurisdiction):
+        rules = [
+            each
+            for each in tolerances().values()
+            if each.jurisdiction == code and each.tolerance_class == tolerance_class
+        ]
+        if rules:
+            return next((each for each in rules if each.scale == scale), None)
+    return None
+
+
+def limits_for(jurisdiction: str) -> tuple[Limit, ...]:
+    """The limits in force: its own, and for every step and food that it leaves out those it is based on."""
+    found: list[Limit] = []
+    for code in _lineage(jurisdiction):
+        ruled = {(each.step, each.food) for each in found}
+        found += [
+            each
+            for each in limits().values()
+            if each.jurisdiction == code and (each.step, each.food) not in ruled
+        ]
+    return tuple(found)
+
+
+@cache
+def languages() -> tuple[str, ...]:
+    return tuple(sorted(each.name for each in (files("resources") / "texts").iterdir() if each.is_dir()))
+
+
+@cache
+def texts(language: str) -> Mapping[str, str]:
+    """Every sentence of a language by dotted code; the first part is the name of its file."""
+    if language not in languages():
+        raise KeyError(language)
+    found: dict[str, str] = {}
+    for file in sorted((files("resources") / "texts" / language).iterdir(), key=lambda each: each.name):
+        if file.name.endswith(".toml"):
+            found |= _sentences(file.name.removesuffix(".toml"), tomllib.loads(file.read_text("utf-8")))
+    return _frozen(found)
+
+
+def font_path(name: str) -> Path:
+    """Where the font file of that name lies; KeyError for a font that is not shipped."""
+    import fontpkg  # late: it looks through the installed packages
+
+    family, weight, style = FONTS[name]
+    return Path(fontpkg.path(family, weight, style))
+
+
+def _table(name: str) -> dict[str, Any]:
+    try:
+        return tomllib.loads((files("resources") / "tables" / f"{name}.toml").read_text("utf-8"))
+    except tomllib.TOMLDecodeError as problem:
+        raise MalformedTable(f"{name}.toml: {problem}") from None
+
+
+def _coded(name: str, record: type[Record]) -> Mapping[str, Record]:
+    """Rows under their code. TOML itself refuses a code that stands twice."""
+    return _frozen(
+        {
+            code: build(record, {"code": code, **_row(row, name, code)}, f"{name}.toml, {code}")
+            for code, row in _table(name).items()
+        }
+    )
+
+
+def _ruled(name: str, record: type[Record]) -> Mapping[str, Record]:
+    """Rows under jurisdiction and name."""
+    found = {}
+    for code, row in _pairs(name):
+        whose = {"code": code, "jurisdiction": code.partition(".")[0]}
+        found[code] = build(record, whose | _row(row, name, code), f"{name}.toml, {code}")
+    return _frozen(found)
+
+
+def _pairs(name: str) -> Iterator[tuple[str, Any]]:
+    for group, rows in _table(name).items():
+        for code, row in _row(rows, name, group).items():
+            yield f"{group}.{code}", row
+
+
+def _row(row: object, name: str, code: str) -> dict[str, Any]:
+    if not isinstance(row, dict):
+        raise MalformedTable(f"{name}.toml, {code}: expected a table, found {row!r}")
+    return row
+
+
+def _sentences(prefix: str, table: dict[str, Any]) -> dict[str, str]:
+    found: dict[str, str] = {}
+    for key, value in table.items():
+        code = f"{prefix}.{key}"
+        if isinstance(value, dict):
+            found |= _sentences(code, value)
+        elif isinstance(value, str):
+            found[code] = value
+        else:
+            raise MalformedTable(f"{code}: a sentence must be a text, found {value!r}")
+    return found
+
+
+def _lineage(jurisdiction: str) -> Iterator[str]:
+    while jurisdiction:
+        yield jurisdiction
+        jurisdiction = jurisdictions()[jurisdiction].based_on
+
+
+def _frozen(found: dict[str, Record]) -> Mapping[str, Record]:
+    return MappingProxyType(found)

@@ -1,0 +1,642 @@
+"""Readings become a check: taken one by one, durable at once, confirmed by repeats where the first is outside."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+from math import inf
+from typing import Any
+
+from sqlalchemy import Connection
+
+from registry.compute import check as method
+from registry.compute import reference
+from registry.compute.check import Inputs, Judged
+from registry.compute.conformity import passing_range
+from registry.compute.uncertainty import rectangular, resolution
+from registry.quantity import Reading, TemperatureDifference, too_fine
+from registry.records.baths import Adjusted, CheckRecorded, NotChecked, ReadingTaken, Trim
+from registry.resource_tables import Figure
+from registry.services import baths, rules, thermometers
+from registry.services.problems import Problem, Refused, refuse
+from registry.services.rules import RulesInForce
+from registry.services.session import Actor, Session
+from registry.services.thermometers import Thermometer
+from registry.store import queries
+from registry.store.queries import EntryView
+from registry.store.transaction import Transaction
+from registry.store.summary import OUTSIDE
+
+NO_READING = (
+    "display_blank",
+    "battery_flat",
+    "damaged",
+    "sensor_missing",
+    "in_use",
+    "no_bath",
+    "off_scale",
+    "other_reason",
+)
+NOT_CHECKED = ("not_used", "not_found", "station_closed", "lent")
+AIR_PAIRS = 3  # a fixed air thermometer is compared by the mean of three pairs
+UNIT_MIX_UP = 15  # degrees beyond which a reading is tried in the other unit
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """Something to be typed again before it is taken: `code` goes into `asked` then."""
+
+    code: str
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """What a row of the list shows after a reading.
+
+    wants_more: readings still wanted before the check is recorded. outcome: given an accepted bath.
+    """
+
+    check: str
+    thermometer: str
+    tag_id: str
+    readings: tuple[Reading, ...]
+    judged: Judged
+    lead_word: str
+    unsteady: bool
+    wants_more: int
+    recorded: bool
+
+    @property
+    def reads_high(self) -> bool:
+        return self.judged.offset.value > 0
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingGiven:
+    """A reading as keyed in. The ids are made where the draft begins, so that a second press records once."""
+
+    bath: str
+    thermometer: str
+    shown: Reading
+    check: str
+    reading: str
+    beside: tuple[tuple[str, Reading], ...] = ()
+    asked: frozenset[str] = frozenset()
+    put_in_at: int | None = None
+    performed_at: int | None = None
+    done_by: str | None = None
+    reason: str | None = None
+    shift: str | None = None
+    day: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class _Setting:
+    """Everything that a reading is judged with."""
+
+    of: Thermometer
+    bath: EntryView
+    in_force: RulesInForce
+    tolerance: TemperatureDifference
+    decision: Any
+    exact: Fraction
+    own: Mapping[str, TemperatureDifference]
+    dof: Mapping[str, float]
+    bias: Fraction
+
+    def judge(self, readings: Sequence[Reading]) -> Judged:
+        bath_parts = {
+            code: TemperatureDifference.from_text(text) for code, text in self.bath.payload["components"].items()
+        }
+        bath_dof = {code: float(text) for code, text in self.bath.payload.get("dof", {}).items()}
+        return method.judge(
+            Inputs(
+                tuple(readings),
+                self.exact,
+                {**bath_parts, **self.own},
+                self.tolerance,
+                self.decision,
+                {**bath_dof, **self.dof},
+                self.bias,
+            )
+        )
+
+
+# --- taking readings -----------------------------------------------------------------------------------------
+
+
+def take_reading(session: Session, actor: Actor, given: ReadingGiven, *, last: bool = False) -> Row:
+    """Record a reading; the check too, once it is inside or confirmed by its repeats.
+
+    last: judge by what there is, where no repeats can be had. Refused with a question's code where the reading
+    is impossible, too fine for the display or likely in the other unit and `given.asked` does not hold it.
+    """
+    with session.recording(actor, "lead", "officer") as entries:
+        connection = entries.connection
+        if queries.check(connection, given.check) is not None:
+            return _recorded_row(connection, given.check)
+        before = _taken_so_far(connection, given.bath, given.check)
+        if given.reading in {one.payload["reading"] for one in before}:
+            return _row(connection, given.check, before)
+        setting, beside = _setting_for(session, connection, given, before)
+        _refuse_questionable(setting, given)
+        entry = entries.add(
+            ReadingTaken(
+                thermometer=given.thermometer,
+                reading=given.reading,
+                bath=given.bath,
+                role="repeat" if before else "as_found",
+                check=given.check,
+                shown=given.shown.text(),
+                beside=beside or None,
+                asked=tuple(sorted(given.asked)) or None,
+                put_in_at=given.put_in_at,
+                performed_at=given.performed_at,
+                done_by=given.done_by,
+            )
+        )
+        ids = [one.payload["reading"] for one in before] + [entry.payload["reading"]]
+        readings = [Reading.from_text(one.payload["shown"]) for one in before] + [given.shown]
+        return _settle(session, entries, setting, given, ids, readings, last)
+
+
+def _settle(
+    session: Session,
+    entries: Transaction,
+    setting: _Setting,
+    given: ReadingGiven,
+    ids: Sequence[str],
+    readings: Sequence[Reading],
+    last: bool,
+) -> Row:
+    judged = setting.judge(readings)
+    wants_more = 0 if last else _wanted(setting, judged, len(readings))
+    unsteady = _unsteady(setting, readings)
+    if wants_more == 0:
+        _record_check(session, entries, setting, given, ids, readings, judged, unsteady)
+        baths.judge_again(entries, given.bath)
+    word = "waits" if wants_more else _word(setting, judged, unsteady)
+    return Row(
+        given.check,
+        given.thermometer,
+        setting.of.tag_id,
+        tuple(readings),
+        judged,
+        word,
+        unsteady,
+        wants_more,
+        wants_more == 0,
+    )
+
+
+def _wanted(setting: _Setting, judged: Judged, taken: int) -> int:
+    """Repeats after a first reading outside; three pairs for air thermometers in place."""
+    if setting.of.type.code == "fixed_air" and setting.bath.payload["made"] == "in_place":
+        return max(AIR_PAIRS - taken, 0)
+    if taken == 1 and judged.outcome not in OUTSIDE:
+        return 0
+    return max(1 + setting.in_force.rule.repeats - taken, 0)
+
+
+def _unsteady(setting: _Setting, readings: Sequence[Reading]) -> bool:
+    return method.is_unsteady(readings, setting.own["repeatability"], Decimal(setting.in_force.rule.unsteady))
+
+
+def _word(setting: _Setting, judged: Judged, unsteady: bool) -> str:
+    share = Decimal(setting.in_force.rule.near_limit)
+    return method.lead_word(judged.outcome, judged.offset, setting.tolerance, share, unsteady)
+
+
+def _record_check(
+    session: Session,
+    entries: Transaction,
+    setting: _Setting,
+    given: ReadingGiven,
+    ids: Sequence[str],
+    readings: Sequence[Reading],
+    judged: Judged,
+    unsteady: bool,
+) -> None:
+    entries.add(
+        CheckRecorded(
+            thermometer=given.thermometer,
+            check=given.check,
+            as_found=tuple(reading.text() for reading in readings),
+            readings=tuple(ids),
+            unsteady=True if unsteady else None,
+            shift=given.shift,
+            day=given.day,
+            reason=given.reason,
+            performed_at=given.performed_at,
+            done_by=given.done_by,
+            **_frozen(setting, given.bath, judged),
+        )
+    )
+
+
+def _frozen(setting: _Setting, bath: str, judged: Judged) -> dict[str, Any]:
+    """What a check and an as-left reading freeze alike."""
+    points = {found.point: name for name, found in setting.in_force.methods.items()}
+    point = setting.bath.payload["point"]
+    return {
+        "point": point,
+        "bath": bath,
+        "reference": judged.reference.text(),
+        "exact": f"{method.plain(setting.exact):f} C" if setting.exact else None,
+        "components": {code: part.text() for code, part in setting.own.items()},
+        "dof": {code: f"{method.plain(dof):f}" for code, dof in setting.dof.items() if dof != inf} or None,
+        "bias": method.written(setting.bias, "C").text() if setting.bias else None,
+        "offset": method.written(judged.offset.value, judged.offset.unit).text(),
+        "u": judged.u.text(),
+        "k": f"{judged.k:f}",
+        "rule": setting.in_force.rule.set,
+        "tolerances": setting.in_force.tolerances.set,
+        "method": setting.in_force.methods[points[point]].set,
+        "decision": setting.decision,
+        "tolerance": setting.tolerance.text(),
+        "outcome": judged.outcome,
+        "version": method.VERSION,
+    }
+
+
+def _taken_so_far(connection: Connection, bath: str, check: str) -> list[EntryView]:
+    return [
+        queries.entry_at(connection, one.chain_no, one.seq)
+        for one in queries.open_readings(connection, bath)
+        if one.fact == check
+    ]
+
+
+# --- what a reading is judged with ---------------------------------------------------------------------------
+
+
+def _setting_for(
+    session: Session, connection: Connection, given: ReadingGiven, before: Sequence[EntryView]
+) -> tuple[_Setting, tuple[Any, ...]]:
+    bath = baths.made(connection, given.bath)
+    beside: tuple[Any, ...] = ()
+    exact = Fraction(Reading.from_text(bath.payload["reference"]).value)
+    if given.beside:
+        at = given.performed_at if given.performed_at is not None else session.clock()
+        beside, now = baths.read_beside(session, connection, bath, given.beside, at)
+        earlier = [_pair_reference(session, connection, bath, one) for one in before]
+        exact = Fraction(reference.mean([*earlier, now]))
+    return setting_for(connection, given.thermometer, bath, given.shown.unit, exact), beside
+
+
+def _pair_reference(session: Session, connection: Connection, bath: EntryView, reading: EntryView) -> Decimal:
+    """The reference beside an earlier reading of the same check."""
+    pairs = [
+        (queries.thermometer(connection, one["thermometer"]), Reading.from_text(one["shown"]))
+        for one in reading.payload.get("beside", ())
+    ]
+    if not pairs:
+        return Decimal(bath.payload["reference"].split()[0])
+    tagged = [(row.tag_id or "", shown) for row, shown in pairs if row is not None]
+    return baths.read_beside(session, connection, bath, tagged, reading.done_at)[1]
+
+
+def setting_for(
+    connection: Connection, thermometer_id: str, bath: EntryView, unit: str, exact: Fraction | None = None
+) -> _Setting:
+    """Rules, reference and uncertainty for one thermometer in one bath; refused where its type may not be there."""
+    of = thermometers.thermometer(connection, thermometer_id)
+    in_force = rules.rules_in_force(connection, bath.payload["site"])
+    if exact is None:
+        exact = Fraction(Reading.from_text(bath.payload["reference"]).value)
+    _refuse_unfit(of, bath, unit, exact)
+    tolerance = in_force.tolerance(of.facts.class_ or of.type.tolerance_class, of.scale)
+    if tolerance is None:
+        raise refuse("tolerance", "none_for_this", value=of.tag_id)
+    bias = _bias(of)
+    own, dof = _own_components(of, unit, exact + bias)
+    return _Setting(
+        of,
+        bath,
+        in_force,
+        TemperatureDifference.from_text(tolerance.tolerance),
+        in_force.decision,
+        exact,
+        own,
+        dof,
+        bias,
+    )
+
+
+def _refuse_unfit(of: Thermometer, bath: EntryView, unit: str, exact: Fraction) -> None:
+    point, made = bath.payload["point"], bath.payload["made"]
+    allowed = of.type.allowed(point)
+    scale = of.facts.scales.get(unit)
+    if of.row.status == "retired":
+        raise refuse("thermometer", "is_retired", value=of.tag_id)
+    if allowed is None:
+        raise refuse("point", "not_for_this_type", value=of.tag_id)
+    if scale is None:
+        raise refuse("shown", "not_its_unit", value=unit)
+    step = Fraction(scale.step.split()[0]) * (1 if unit == "C" else Fraction(5, 9))
+    lowest, highest = (Reading.from_text(text).celsius() for text in (scale.lowest, scale.highest))
+    beyond = 2 * step if allowed.condition == "scale_two_steps_beyond" else 0
+    if not lowest <= exact <= highest - beyond:
+        raise refuse("point", "off_its_scale", value=of.tag_id)
+    if allowed.condition == "stirred_slush" and made != "slush_stirred":
+        raise refuse("point", "needs_stirred_slush", value=of.tag_id)
+    if allowed.condition == "comes_off_and_waterproof" and not of.facts.waterproof:
+        raise refuse("point", "not_waterproof", value=of.tag_id)
+    if bath.payload.get("beside") and of.row.thermometer in {one["thermometer"] for one in bath.payload["beside"]}:
+        raise refuse("thermometer", "is_the_reference", value=of.tag_id)
+
+
+def _bias(of: Thermometer) -> Fraction:
+    low, high = of.type.bias_low, of.type.bias_high
+    return Fraction(0) if low is None or high is None else Fraction(str(low.value + high.value)) / 2
+
+
+def _own_components(
+    of: Thermometer, unit: str, should_show: Fraction
+) -> tuple[dict[str, TemperatureDifference], dict[str, float]]:
+    """The check's own uncertainty components, °C, and their degrees of freedom where finite."""
+    to_celsius = 1.0 if unit == "C" else 5 / 9
+    reference = Reading.from_celsius(should_show, "F" if unit == "F" else "C")
+    found = {
+        "resolution": resolution(float(of.step_as_read(unit))) * to_celsius,
+        "repeatability": of.type.repeatability.value,
+    }
+    if reference.celsius() != should_show:
+        found["rounding"] = resolution(0.1) * to_celsius
+    if of.type.stem is not None:
+        found["stem"] = _standard(of.type.stem)
+    if of.type.bias_low is not None and of.type.bias_high is not None:
+        found["emissivity"] = rectangular((of.type.bias_high.value - of.type.bias_low.value) / 2)
+    if of.type.spot is not None:
+        found["spot"] = _standard(of.type.spot)
+    return (
+        {code: method.written(u, "C") for code, u in sorted(found.items())},
+        {"repeatability": of.type.repeatability_dof.value},
+    )
+
+
+def _standard(figure: Figure) -> float:
+    """A figure as a standard uncertainty, °C."""
+    return rectangular(figure.value) if figure.form == "rectangular" else figure.value
+
+
+# --- questions -----------------------------------------------------------------------------------------------
+
+
+def _refuse_questionable(setting: _Setting, given: ReadingGiven) -> None:
+    codes = [one.code for one in questions(setting, given.shown) if one.code not in given.asked]
+    if codes:
+        raise Refused(*(Problem("shown", code, {"value": given.shown.text()}) for code in codes))
+
+
+def questions(setting: _Setting, shown: Reading) -> list[Question]:
+    """What to ask about a reading: off its scale, too fine for it, likely in the other unit."""
+    scale = setting.of.facts.scales[shown.unit]
+    lowest, highest = Reading.from_text(scale.lowest), Reading.from_text(scale.highest)
+    found = []
+    if not lowest.value <= shown.value <= highest.value:
+        found.append(Question("off_scale"))
+    if too_fine(shown, setting.of.step_as_read(shown.unit)):
+        found.append(Question("too_fine"))
+    if _likely_other_unit(setting, shown):
+        found.append(Question("other_unit"))
+    return found
+
+
+def _likely_other_unit(setting: _Setting, shown: Reading) -> bool:
+    other = Reading(shown.value, "F" if shown.unit == "C" else "C")
+    off, off_in_other = (abs(one.celsius() - setting.exact) for one in (shown, other))
+    return off > UNIT_MIX_UP and off_in_other < UNIT_MIX_UP / 3
+
+
+def must_read(setting: _Setting, unit: str) -> tuple[Reading, Fraction, Fraction] | None:
+    """The reference as shown and the range that passes by simple acceptance, in the unit on the dial."""
+    reference = Reading.from_celsius(setting.exact + setting.bias, "F" if unit == "F" else "C")
+    tolerance = setting.tolerance.to(reference.unit)
+    span = passing_range(reference.value, tolerance.value, setting.of.step_as_read(unit))
+    return None if span is None else (reference, *span)
+
+
+# --- rows read back ------------------------------------------------------------------------------------------
+
+
+def _row(connection: Connection, check: str, before: Sequence[EntryView]) -> Row:
+    """The row of a check that still wants repeats."""
+    first = before[0]
+    readings = [Reading.from_text(one.payload["shown"]) for one in before]
+    bath = baths.made(connection, first.payload["bath"])
+    setting = setting_for(connection, first.payload["thermometer"], bath, readings[0].unit)
+    judged = setting.judge(readings)
+    return Row(
+        check,
+        first.payload["thermometer"],
+        setting.of.tag_id,
+        tuple(readings),
+        judged,
+        "waits",
+        _unsteady(setting, readings),
+        _wanted(setting, judged, len(readings)),
+        False,
+    )
+
+
+def _recorded_row(connection: Connection, check: str) -> Row:
+    """The row of a check that is recorded already, from what the journal froze."""
+    view = queries.check(connection, check)
+    assert view is not None
+    payload = queries.entry_at(connection, view.chain_no, view.seq).payload
+    judged = frozen_judgement(payload)
+    readings = tuple(Reading.from_text(text) for text in payload["as_found"])
+    of = thermometers.thermometer(connection, view.thermometer)
+    in_force = rules.rules_in_force(connection)
+    word = method.lead_word(
+        judged.outcome,
+        judged.offset,
+        TemperatureDifference.from_text(payload["tolerance"]),
+        Decimal(in_force.rule.near_limit),
+        payload.get("unsteady", False),
+    )
+    return Row(
+        check, view.thermometer, of.tag_id, readings, judged, word, payload.get("unsteady", False), 0, True
+    )
+
+
+def frozen_judgement(payload: Mapping[str, Any]) -> Judged:
+    """What a recorded check says of itself."""
+    return Judged(
+        Reading.from_text(payload["reference"]),
+        TemperatureDifference.from_text(payload["offset"]),
+        TemperatureDifference.from_text(payload["u"]),
+        Decimal(payload["k"]),
+        payload["outcome"],
+    )
+
+
+def inputs_from(payload: Mapping[str, Any], bath: Mapping[str, Any], as_left: bool = False) -> Inputs:
+    """The frozen inputs of a recorded check or adjustment, for working it out again."""
+    parts = {**bath["components"], **payload["components"]}
+    dof = {**bath.get("dof", {}), **payload.get("dof", {})}
+    decision: Any = payload["decision"]
+    return Inputs(
+        tuple(Reading.from_text(text) for text in payload["as_left" if as_left else "as_found"]),
+        Fraction(payload.get("exact", "0 C").split()[0]),
+        {code: TemperatureDifference.from_text(text) for code, text in parts.items()},
+        TemperatureDifference.from_text(payload["tolerance"]),
+        decision,
+        {code: float(text) for code, text in dof.items()},
+        Fraction(payload.get("bias", "0 dC").split()[0]),
+    )
+
+
+# --- adjusting -----------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class AdjustmentGiven:
+    """What was done to a thermometer found outside, and what it shows since; no reading: not measured."""
+
+    check: str
+    how: str
+    adjustment: str
+    reading: str
+    as_left: Reading | None = None
+    trim: TemperatureDifference | None = None
+    asked: frozenset[str] = frozenset()
+    performed_at: int | None = None
+    done_by: str | None = None
+
+
+def adjust(session: Session, actor: Actor, given: AdjustmentGiven) -> Judged | None:
+    """Record an adjustment with its as-left reading in the same bath; returns how that is judged.
+
+    Refused where the check was inside (nothing to adjust), where the bath is not judged good, and for a type that
+    cannot be adjusted so.
+    """
+    with session.recording(actor, "lead", "officer") as entries:
+        connection = entries.connection
+        view = queries.check(connection, given.check)
+        if view is None or view.bath is None:
+            raise refuse("check", "unknown_check")
+        if any(one.adjustment == given.adjustment for one in queries.adjustments_of(connection, view.thermometer)):
+            return None
+        of = thermometers.thermometer(connection, view.thermometer)
+        _refuse_adjusting(connection, of, view, given)
+        if given.as_left is None:
+            entries.add(
+                Adjusted(
+                    thermometer=view.thermometer,
+                    adjustment=given.adjustment,
+                    point=view.point,
+                    how=given.how,
+                    check=given.check,
+                    bath=view.bath,
+                    not_measured=True,
+                    trim=Trim(to=given.trim.text()) if given.trim else None,
+                    performed_at=given.performed_at,
+                    done_by=given.done_by,
+                )
+            )
+            return None
+        return _adjust_measured(session, entries, of, view.bath, given, given.as_left)
+
+
+def _adjust_measured(
+    session: Session,
+    entries: Transaction,
+    of: Thermometer,
+    bath_id: str,
+    given: AdjustmentGiven,
+    as_left: Reading,
+) -> Judged:
+    bath = baths.made(entries.connection, bath_id)
+    setting = setting_for(entries.connection, of.row.thermometer, bath, as_left.unit)
+    codes = [one.code for one in questions(setting, as_left) if one.code not in given.asked]
+    if codes:
+        raise Refused(*(Problem("as_left", code, {"value": as_left.text()}) for code in codes))
+    judged = setting.judge([as_left])
+    entries.add(
+        ReadingTaken(
+            thermometer=of.row.thermometer,
+            reading=given.reading,
+            bath=bath_id,
+            role="as_left",
+            adjustment=given.adjustment,
+            shown=as_left.text(),
+            asked=tuple(sorted(given.asked)) or None,
+            performed_at=given.performed_at,
+            done_by=given.done_by,
+        )
+    )
+    entries.add(
+        Adjusted(
+            thermometer=of.row.thermometer,
+            adjustment=given.adjustment,
+            how=given.how,
+            check=given.check,
+            trim=Trim(to=given.trim.text()) if given.trim else None,
+            readings=(given.reading,),
+            as_left=(as_left.text(),),
+            performed_at=given.performed_at,
+            done_by=given.done_by,
+            **_frozen(setting, bath_id, judged),
+        )
+    )
+    baths.judge_again(entries, bath_id)
+    return judged
+
+
+def _refuse_adjusting(
+    connection: Connection, of: Thermometer, view: queries.CheckView, given: AdjustmentGiven
+) -> None:
+    if view.given not in OUTSIDE:
+        raise refuse("check", "inside_nothing_to_adjust", value=of.tag_id)
+    bath = queries.bath(connection, view.bath or "")
+    if bath is None or bath.judged not in ("accepted", "overruled"):
+        raise refuse("bath", "judge_it_first")
+    possible = {*of.type.adjustments, *([of.facts.adjusts] if of.facts.adjusts else [])} - {"none"}
+    if given.how not in possible:
+        raise refuse("how", "cannot_be_adjusted_so", value=of.tag_id)
+
+
+# --- instead of a reading ------------------------------------------------------------------------------------
+
+
+def no_reading(
+    session: Session, actor: Actor, bath: str, thermometer_id: str, why: str, *, reading: str | None = None
+) -> None:
+    """Record that no reading could be had, and why; the thermometer stays due."""
+    if why not in NO_READING:
+        raise refuse("why", "unknown", value=why)
+    with session.recording(actor, "lead", "officer") as entries:
+        if queries.bath(entries.connection, bath) is None:
+            raise refuse("bath", "unknown_bath")
+        thermometers.thermometer(entries.connection, thermometer_id)
+        entries.add(
+            ReadingTaken(
+                thermometer=thermometer_id,
+                reading=reading or session.new_id(),
+                bath=bath,
+                role="no_reading",
+                why=why,
+            )
+        )
+
+
+def not_checked(
+    session: Session, actor: Actor, thermometer_id: str, site: str, shift: str, day: str, why: str
+) -> None:
+    """Record that it was not used this shift, not found, lent, or that its station was closed."""
+    if why not in NOT_CHECKED:
+        raise refuse("why", "unknown", value=why)
+    with session.recording(actor, "lead", "officer") as entries:
+        thermometers.thermometer(entries.connection, thermometer_id)
+        entries.add(
+            NotChecked(
+                thermometer=thermometer_id,
+                absence=session.new_id(),
+                site=site,
+                shift=shift,
+                day=day,
+                why=why,
+            )
+        )

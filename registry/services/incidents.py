@@ -1,0 +1,67 @@
+"""What happened to a thermometer, and what that means for using it."""
+
+from dataclasses import dataclass
+
+from sqlalchemy import Connection
+
+from registry.records.thermometers import IncidentReported, ServiceStatusSet
+from registry.services import thermometers
+from registry.services.problems import refuse
+from registry.services.session import Actor, Session
+from registry.store import queries
+from registry.store.summary import UNSETTLING
+
+# Happen to the meter, and so to every probe that is plugged into it.
+OF_THE_INDICATOR = ("battery_changed", "battery_low", "opened", "unit_switched")
+
+
+@dataclass(frozen=True, slots=True)
+class Reported:
+    """Whom an incident concerns; each of them is to be checked before it is used again."""
+
+    incident: str
+    thermometers: tuple[str, ...]
+
+
+def report_incident(
+    session: Session,
+    actor: Actor,
+    thermometer_id: str,
+    what: str,
+    *,
+    performed_at: int | None = None,
+    incident: str | None = None,
+) -> Reported:
+    """Record that something happened; a shared meter's troubles are its probes' troubles.
+
+    A second press with the same `incident` id records once. *lost* also sets the service status.
+    """
+    if what not in UNSETTLING:
+        raise refuse("what", "unknown", value=what)
+    if performed_at is not None and performed_at > session.clock():
+        raise refuse("performed_at", "in_the_future")
+    incident = incident or session.new_id()
+    with session.recording(actor, "lead", "officer") as entries:
+        found = thermometers.thermometer(entries.connection, thermometer_id)
+        concerned, part = [thermometer_id], None
+        if what in OF_THE_INDICATOR and found.parts is not None and found.parts.indicator is not None:
+            part = found.parts.indicator
+            concerned += thermometers.with_shared_parts(entries.connection, found).get(part, [])
+        if _recorded(entries.connection, thermometer_id, incident):
+            return Reported(incident, tuple(concerned))
+        for one in concerned:
+            entries.add(
+                IncidentReported(thermometer=one, incident=incident, what=what, part=part, performed_at=performed_at)
+            )
+        if what == "lost":
+            entries.replace(ServiceStatusSet(thermometer=thermometer_id, status="lost"))
+        elif what == "found" and found.row.status == "lost":
+            entries.replace(ServiceStatusSet(thermometer=thermometer_id, status="in_service"))
+    return Reported(incident, tuple(concerned))
+
+
+def _recorded(connection: Connection, thermometer_id: str, incident: str) -> bool:
+    events = queries.events_of(connection, thermometer_id, ("incident_reported",))
+    return any(
+        queries.entry_at(connection, one.chain_no, one.seq).payload["incident"] == incident for one in events[-20:]
+    )

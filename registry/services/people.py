@@ -1,0 +1,123 @@
+"""People: their roles are in the journal, their names beside it where they can be erased."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from sqlalchemy import Connection
+
+from registry.records.places import PersonErased, PersonNamed, PersonSet, PersonTrained
+from registry.services.problems import Problem, Refused, refuse
+from registry.services.session import ROLES, Actor, Session
+from registry.store import queries
+from registry.store.transaction import Transaction
+
+
+@dataclass(frozen=True, slots=True)
+class Person:
+    """A person as shown; the name is empty where it was erased."""
+
+    person: str
+    name: str
+    initials: str
+    roles: tuple[str, ...]
+    sites: tuple[str, ...]
+    left: str | None
+
+
+def add_named(
+    session: Session,
+    entries: Transaction,
+    person: str,
+    roles: tuple[str, ...],
+    name: str,
+    initials: str,
+    sites: tuple[str, ...] = (),
+) -> None:
+    entries.replace(PersonSet(person=person, roles=roles, sites=sites or None))
+    fields_hash = entries.keep_detached({"initials": initials.strip(), "name": name.strip()})
+    entries.replace(PersonNamed(person=person, fields_hash=fields_hash))
+
+
+def add_person(
+    session: Session,
+    actor: Actor,
+    name: str,
+    initials: str,
+    roles: tuple[str, ...],
+    sites: tuple[str, ...] = (),
+) -> str:
+    """Add a person with name, initials and roles; returns the id."""
+    problems = []
+    if not name.strip():
+        problems.append(Problem("name", "empty"))
+    if not initials.strip() or len(initials.strip()) > 6:
+        problems.append(Problem("initials", "not_valid"))
+    problems += [Problem("roles", "unknown", {"value": role}) for role in roles if role not in ROLES]
+    with session.reading() as connection:
+        if any(one.initials == initials.strip() and one.left is None for one in people(connection)):
+            problems.append(Problem("initials", "taken", {"value": initials.strip()}))
+    if problems or not roles:
+        raise Refused(*(problems or [Problem("roles", "empty")]))
+    person = session.new_id()
+    with session.recording(actor, "officer") as entries:
+        add_named(session, entries, person, roles, name, initials, sites)
+    return person
+
+
+def people(connection: Connection) -> list[Person]:
+    """Everyone, by initials."""
+    named = {one.subject: one.payload.fields_hash for one in queries.facts_named(connection, "name", PersonNamed)}
+    clear = queries.detached(connection, list(named.values()))
+    found = []
+    for fact in queries.facts_named(connection, "person", PersonSet):
+        fields = clear.get(named.get(fact.subject, ""), {})
+        found.append(
+            Person(
+                fact.subject,
+                fields.get("name", ""),
+                fields.get("initials", ""),
+                tuple(fact.payload.roles),
+                tuple(fact.payload.sites or ()),
+                fact.payload.left,
+            )
+        )
+    return sorted(found, key=lambda one: (one.initials, one.person))
+
+
+def find_person(connection: Connection, initials: str) -> Person:
+    """By initials; refused where nobody, or more than one, bears them."""
+    found = [one for one in people(connection) if one.initials.upper() == initials.strip().upper() and not one.left]
+    if len(found) != 1:
+        raise refuse("person", "unknown_person" if not found else "not_unique", value=initials)
+    return found[0]
+
+
+def person_left(session: Session, actor: Actor, person: str, day: date) -> None:
+    with session.recording(actor, "officer") as entries:
+        fact = queries.facts_of(entries.connection, person).get("person")
+        if fact is None:
+            raise refuse("person", "unknown_person", value=person)
+        entries.replace(
+            PersonSet(person=person, roles=fact.payload.roles, sites=fact.payload.sites, left=day.isoformat())
+        )
+
+
+def record_training(session: Session, actor: Actor, person: str, kind: str, day: date) -> None:
+    with session.recording(actor, "officer") as entries:
+        entries.add(
+            PersonTrained(person=person, training=session.new_id(), training_kind=kind, day=day.isoformat())
+        )
+
+
+def erase_person(session: Session, actor: Actor, person: str) -> None:
+    """Erase a name: the entries stay and verify, the clear text is gone."""
+    with session.recording(actor, "administrator") as entries:
+        hashes = sorted(
+            one.payload["fields_hash"]
+            for one in queries.entries_about(entries.connection, person)
+            if one.kind == "person_named"
+        )
+        if not hashes:
+            raise refuse("person", "unknown_person", value=person)
+        entries.add(PersonErased(person=person, hashes=tuple(hashes)))
+        entries.erase_detached(hashes)

@@ -1,0 +1,215 @@
+"""Sites, stations and shifts."""
+
+import re
+from dataclasses import dataclass
+from datetime import date
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+from sqlalchemy import Connection
+
+from registry.compute import schedule
+from registry.compute.atmosphere import ELEVATION_RANGE_M, PressureSource
+from registry.quantity import Length
+from registry.records.places import ShiftSet, SiteSet, StationSet
+from registry.services.problems import Problem, Refused, refuse
+from registry.services.session import Actor, Session
+from registry.store import queries
+from registry.store.queries import Fact
+
+WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+
+
+@dataclass(frozen=True, slots=True)
+class NewSite:
+    """A kitchen. letters: two, which begin the tag ids given here."""
+
+    name: str
+    letters: str
+    zone: str
+    elevation: Length
+    pressure_source: str = "elevation"
+    address: str = ""
+
+
+def add_site(session: Session, actor: Actor, new: NewSite) -> str:
+    """Add a site; returns its id."""
+    problems = _site_problems(new)
+    with session.reading() as connection:
+        for one in sites(connection):
+            if one.payload.letters == new.letters.upper():
+                problems.append(Problem("letters", "taken", {"value": new.letters.upper()}))
+            if one.payload.name.casefold() == new.name.strip().casefold():
+                problems.append(Problem("name", "taken", {"value": new.name}))
+    if problems:
+        raise Refused(*problems)
+    site = session.new_id()
+    with session.recording(actor, "officer") as entries:
+        entries.replace(_site(site, new))
+    return site
+
+
+def change_site(session: Session, actor: Actor, site: str, new: NewSite) -> None:
+    """State a site anew: a corrected elevation, another pressure source."""
+    if problems := _site_problems(new):
+        raise Refused(*problems)
+    with session.recording(actor, "officer") as entries:
+        if "site" not in queries.facts_of(entries.connection, site):
+            raise refuse("site", "unknown", value=site)
+        entries.replace(_site(site, new))
+
+
+def _site(site: str, new: NewSite) -> SiteSet:
+    return SiteSet(
+        site=site,
+        name=new.name.strip(),
+        letters=new.letters.upper(),
+        zone=new.zone,
+        elevation=new.elevation.text(),
+        pressure_source=new.pressure_source,
+        address=new.address.strip() or None,
+    )
+
+
+def _site_problems(new: NewSite) -> list[Problem]:
+    problems = []
+    if not new.name.strip():
+        problems.append(Problem("name", "empty"))
+    if not re.fullmatch("[A-Za-z]{2}", new.letters):
+        problems.append(Problem("letters", "two_letters", {"value": new.letters}))
+    if not _known_zone(new.zone):
+        problems.append(Problem("zone", "unknown", {"value": new.zone}))
+    if not ELEVATION_RANGE_M[0] <= new.elevation.metres() <= ELEVATION_RANGE_M[1]:
+        problems.append(Problem("elevation", "out_of_range", {"value": new.elevation.text()}))
+    if new.pressure_source not in list(PressureSource):
+        problems.append(Problem("pressure_source", "unknown", {"value": new.pressure_source}))
+    return problems
+
+
+def _known_zone(name: str) -> bool:
+    try:
+        ZoneInfo(name)
+    except (ZoneInfoNotFoundError, ValueError, OSError):
+        return False
+    return bool(name)
+
+
+def sites(connection: Connection) -> list[Fact[SiteSet]]:
+    return sorted(queries.facts_named(connection, "site", SiteSet), key=lambda one: one.payload.name)
+
+
+def site_named(connection: Connection, wanted: str) -> Fact[SiteSet]:
+    """By its letters or its name; the only one where nothing is said."""
+    found = sites(connection)
+    if wanted.strip():
+        low = wanted.strip().casefold()
+        found = [one for one in found if low in (one.payload.letters.casefold(), one.payload.name.casefold())]
+    if len(found) != 1:
+        raise refuse("site", "unknown" if not found else "say_which", value=wanted)
+    return found[0]
+
+
+def add_station(session: Session, actor: Actor, site: str, name: str) -> str:
+    """Add a station at a site; returns its id."""
+    if not name.strip():
+        raise refuse("station", "empty")
+    with session.recording(actor, "officer") as entries:
+        if any(one.payload.name.casefold() == name.strip().casefold() for one in stations(entries.connection, site)):
+            raise refuse("station", "taken", value=name)
+        station = session.new_id()
+        entries.replace(StationSet(station=station, site=site, name=name.strip()))
+    return station
+
+
+def stations(connection: Connection, site: str | None = None) -> list[Fact[StationSet]]:
+    found = queries.facts_named(connection, "station", StationSet)
+    return sorted((one for one in found if site in (None, one.payload.site)), key=lambda one: one.payload.name)
+
+
+def station_named(connection: Connection, site: str, wanted: str) -> Fact[StationSet]:
+    low = wanted.strip().casefold()
+    found = [one for one in stations(connection, site) if one.payload.name.casefold() == low]
+    if not found:
+        raise refuse("station", "unknown", value=wanted)
+    return found[0]
+
+
+def add_shift(
+    session: Session,
+    actor: Actor,
+    site: str,
+    name: str,
+    start: str,
+    end: str,
+    weekdays: tuple[int, ...],
+    from_day: date,
+) -> str:
+    """Add a working period in local time, over midnight where it ends before it starts; returns its id."""
+    problems = [] if name.strip() else [Problem("shift", "empty")]
+    problems += [
+        Problem(field, "not_a_time", {"value": value})
+        for field, value in (("start", start), ("end", end))
+        if not re.fullmatch("([01][0-9]|2[0-3]):[0-5][0-9]", value)
+    ]
+    if not weekdays or not set(weekdays) <= set(range(7)):
+        problems.append(Problem("weekdays", "not_valid", {"value": str(weekdays)}))
+    if problems:
+        raise Refused(*problems)
+    with session.recording(actor, "officer") as entries:
+        if any(one.payload.name.casefold() == name.strip().casefold() for one in shifts(entries.connection, site)):
+            raise refuse("shift", "taken", value=name)
+        shift = session.new_id()
+        entries.replace(
+            ShiftSet(
+                shift=shift,
+                site=site,
+                name=name.strip(),
+                start=start,
+                end=end,
+                weekdays=tuple(sorted(set(weekdays))),
+                from_day=from_day.isoformat(),
+            )
+        )
+    return shift
+
+
+def shifts(connection: Connection, site: str | None = None) -> list[Fact[ShiftSet]]:
+    found = queries.facts_named(connection, "shift", ShiftSet)
+    return sorted((one for one in found if site in (None, one.payload.site)), key=lambda one: one.payload.start)
+
+
+def shift_named(connection: Connection, site: str, wanted: str) -> Fact[ShiftSet]:
+    low = wanted.strip().casefold()
+    found = [one for one in shifts(connection, site) if one.payload.name.casefold() == low]
+    if not found:
+        raise refuse("shift", "unknown", value=wanted)
+    return found[0]
+
+
+def as_scheduled(fact: Fact[ShiftSet]) -> schedule.Shift:
+    """A recorded shift as the schedule takes it."""
+    shift = fact.payload
+    return schedule.Shift(
+        shift.shift,
+        shift.site,
+        shift.name,
+        _minutes(shift.start),
+        _minutes(shift.end),
+        frozenset(shift.weekdays),
+        date.fromisoformat(shift.from_day),
+        date.fromisoformat(shift.to_day) if shift.to_day else None,
+    )
+
+
+def _minutes(local: str) -> int:
+    hours, minutes = local.split(":")
+    return int(hours) * 60 + int(minutes)
+
+
+def shift_now(session: Session, connection: Connection, site: Fact[SiteSet]) -> schedule.ShiftTime | None:
+    """The shift that is on (or begins within the hour), by which a check belongs to it."""
+    now = session.clock()
+    planned = [as_scheduled(one) for one in shifts(connection, site.subject)]
+    day = 24 * 60 * schedule.MINUTE_US
+    times = schedule.shift_times(planned, site.payload.zone, now - day, now + day)
+    on = [time for time in times if time.begins_at - schedule.EARLY_US <= now < time.ends_at]
+    return max(on, key=lambda time: time.begins_at, default=None)

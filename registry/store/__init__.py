@@ -1,0 +1,1 @@
+"""Tables, sessions and projections; nothing above it sees a table."""

@@ -1,0 +1,390 @@
+"""Reading the projections: frozen records out, never a row or a session."""
+
+import json
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any, Generic, TypeVar
+
+from sqlalchemy import Connection, Select, bindparam, func, select
+
+from registry.journal.numbers import entry_number, installation_code
+from registry.records.forms import Payload
+from registry.records.kinds import KINDS
+from registry.store import tables
+
+P = TypeVar("P", bound=Payload)
+
+
+@dataclass(frozen=True, slots=True)
+class Fact(Generic[P]):
+    """A standing fact: its payload as a record, when and by whom it was set, and the hash that replaces it names."""
+
+    subject: str
+    payload: P
+    at: int
+    by: str
+    hash: str
+    concurrent: bool = False  # another one counts as well: a question for the officer
+
+
+@dataclass(frozen=True, slots=True)
+class EntryView:
+    """An entry as read back: its number for people, its hash, and the payload as plain data."""
+
+    number: str
+    chain: str
+    seq: int
+    kind: str
+    at: int
+    by: str
+    subject: str
+    hash: str
+    after: tuple[str, ...]
+    payload: dict[str, Any]
+    text: str
+    signature: bytes | None
+
+    @property
+    def done_at(self) -> int:
+        performed: int = self.payload.get("performed_at", self.at)
+        return performed
+
+
+@dataclass(frozen=True, slots=True)
+class CheckView:
+    """One check as the projections hold it; `outcome` counts, `given` is what it would be in an accepted bath."""
+
+    check: str
+    thermometer: str
+    bath: str | None
+    point: str
+    at: int
+    chain_no: int
+    seq: int
+    offset: str | None
+    u: str | None
+    given: str | None
+    outcome: str | None
+    voided: bool
+
+
+@dataclass(frozen=True, slots=True)
+class AdjustmentView:
+    adjustment: str
+    check: str | None
+    thermometer: str
+    bath: str | None
+    point: str
+    at: int
+    chain_no: int
+    seq: int
+    offset: str | None
+    given: str | None
+    outcome: str | None
+    voided: bool
+
+
+@dataclass(frozen=True, slots=True)
+class BathView:
+    bath: str
+    site: str
+    point: str
+    at: int
+    chain_no: int
+    seq: int
+    judged: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class OpenReading:
+    """A reading whose check (or adjustment) is not recorded yet."""
+
+    reading: str
+    fact: str
+    bath: str
+    thermometer: str
+    at: int
+    chain_no: int
+    seq: int
+
+
+@dataclass(frozen=True, slots=True)
+class EventView:
+    chain_no: int
+    seq: int
+    subject: str
+    kind: str
+    at: int
+    detail: str | None
+    hash: str
+    voided: bool
+
+
+@dataclass(frozen=True, slots=True)
+class ThermometerRow:
+    """The summary of one thermometer."""
+
+    thermometer: str
+    tag_id: str | None
+    type: str | None
+    scale: str | None
+    hot: bool
+    site: str | None
+    station: str | None
+    status: str
+    enrolled_at: int | None
+    last_check: str | None
+    last_check_at: int | None
+    last_offset: str | None
+    last_outcome: str | None
+    good_ice_at: int | None
+    good_boil_at: int | None
+    good_comparison_at: int | None
+    failed_at: int | None
+    incident_at: int | None
+    incident: str | None
+    adjusted_at: int | None
+    reference_due: str | None
+
+    @property
+    def good_at(self) -> int | None:
+        """The last good check at any point."""
+        found = [at for at in (self.good_ice_at, self.good_boil_at, self.good_comparison_at) if at is not None]
+        return max(found, default=None)
+
+    @property
+    def check_first(self) -> bool:
+        """In use, but with a fail or an incident since: to be checked before it is used again."""
+        in_use = self.status in ("in_service", "limited_use")
+        return in_use and (self.failed_at is not None or self.incident_at is not None)
+
+    @property
+    def service_status(self) -> str:
+        """The status with *check first* worked in."""
+        return "check_first" if self.check_first else self.status
+
+
+# --- facts ---------------------------------------------------------------------------------------------------
+
+_F, _E, _C = tables.facts.c, tables.entries.c, tables.chains.c
+_FACTS = select(_F.subject, _F.field, _F.at, _F.hash, _E.kind, _E.text).join_from(
+    tables.facts, tables.entries, (_F.chain_no == _E.chain_no) & (_F.seq == _E.seq)
+)
+_OF_SUBJECT = _FACTS.where(_F.subject == bindparam("of"), _F.counts == 1).order_by(_F.at, _F.hash)
+_OF_FIELD = _FACTS.where(_F.field == bindparam("named"), _F.counts == 1).order_by(_F.at, _F.hash)
+_COUNTING = select(_F.hash).where(_F.subject == bindparam("of"), _F.field == bindparam("named"), _F.counts == 1)
+
+
+def _facts(rows: Iterator[Any]) -> dict[tuple[str, str], Fact[Any]]:
+    """By (subject, field); of concurrent ones the larger (at, hash) holds for now."""
+    found: dict[tuple[str, str], Fact[Any]] = {}
+    for row in rows:
+        envelope = json.loads(row.text)
+        payload = KINDS[row.kind].from_payload(envelope["payload"])
+        key = (row.subject, row.field)
+        found[key] = Fact(row.subject, payload, row.at, envelope["by"], row.hash, key in found)
+    return found
+
+
+def facts_of(connection: Connection, subject: str) -> dict[str, Fact[Any]]:
+    """Every standing fact of a subject, by field."""
+    rows = iter(connection.execute(_OF_SUBJECT, {"of": subject}))
+    return {field: fact for (_, field), fact in _facts(rows).items()}
+
+
+def facts_named(connection: Connection, field: str, _form: type[P]) -> list[Fact[P]]:
+    """Every subject's standing fact of one name: all sites, all people."""
+    return list(_facts(iter(connection.execute(_OF_FIELD, {"named": field}))).values())
+
+
+def counting(connection: Connection, subject: str, field: str) -> list[str]:
+    """The hashes that a new value has to name in its `after`."""
+    return list(connection.execute(_COUNTING, {"of": subject, "named": field}).scalars())
+
+
+# --- entries -------------------------------------------------------------------------------------------------
+
+_ENTRY = select(_C.chain, *tables.entries.c).join_from(
+    tables.entries, tables.chains, _C.chain_no == _E.chain_no
+)
+_AT_PLACE = _ENTRY.where(_E.chain_no == bindparam("chain"), _E.seq == bindparam("place"))
+_ABOUT = _ENTRY.where(_E.subject == bindparam("of")).order_by(_E.no)
+
+
+def _entry(row: Any) -> EntryView:
+    envelope = json.loads(row.text)
+    return EntryView(
+        entry_number(installation_code(bytes.fromhex(row.chain)), row.seq),
+        row.chain,
+        row.seq,
+        row.kind,
+        row.at,
+        envelope["by"],
+        row.subject,
+        row.hash,
+        tuple(envelope["after"]),
+        envelope["payload"],
+        row.text,
+        row.signature,
+    )
+
+
+def entry_at(connection: Connection, chain_no: int, seq: int) -> EntryView:
+    return _entry(connection.execute(_AT_PLACE, {"chain": chain_no, "place": seq}).one())
+
+
+def entries_about(connection: Connection, subject: str) -> list[EntryView]:
+    """The story of a subject, in the order in which the entries came."""
+    return [_entry(row) for row in connection.execute(_ABOUT, {"of": subject})]
+
+
+def entry_by_number(connection: Connection, code: str, seq: int) -> EntryView | None:
+    """By installation code and sequence number."""
+    for row in connection.execute(select(_C.chain_no, _C.chain).order_by(_C.chain_no)):
+        if installation_code(bytes.fromhex(row.chain)) == code:
+            found = connection.execute(_AT_PLACE, {"chain": row.chain_no, "place": seq}).first()
+            if found is not None:
+                return _entry(found)
+    return None
+
+
+# --- projections ---------------------------------------------------------------------------------------------
+
+
+def _check(row: Any) -> CheckView:
+    return CheckView(**{**row._mapping, "voided": bool(row.voided)})
+
+
+def _checks(connection: Connection, query: Select[Any]) -> list[CheckView]:
+    return [_check(row) for row in connection.execute(query)]
+
+
+def check(connection: Connection, check_id: str) -> CheckView | None:
+    found = _checks(connection, select(tables.checks).where(tables.checks.c.check == check_id))
+    return found[0] if found else None
+
+
+def checks_in(connection: Connection, bath: str) -> list[CheckView]:
+    checks = tables.checks.c
+    return _checks(connection, select(tables.checks).where(checks.bath == bath).order_by(checks.at, checks.seq))
+
+
+def checks_of(
+    connection: Connection, thermometer: str, *, since: int = 0, until: int = 2**62, newest: int | None = None
+) -> list[CheckView]:
+    """A thermometer's checks in time order; with `newest` only so many, the latest."""
+    checks = tables.checks.c
+    query = select(tables.checks).where(checks.thermometer == thermometer, checks.at >= since, checks.at < until)
+    query = query.order_by(checks.at.desc(), checks.chain_no.desc(), checks.seq.desc())
+    return _checks(connection, query if newest is None else query.limit(newest))[::-1]
+
+
+def _adjustments(connection: Connection, query: Select[Any]) -> list[AdjustmentView]:
+    return [AdjustmentView(**{**row._mapping, "voided": bool(row.voided)}) for row in connection.execute(query)]
+
+
+def adjustments_in(connection: Connection, bath: str) -> list[AdjustmentView]:
+    return _adjustments(connection, select(tables.adjustments).where(tables.adjustments.c.bath == bath))
+
+
+def adjustments_of(connection: Connection, thermometer: str) -> list[AdjustmentView]:
+    adjustments = tables.adjustments.c
+    query = select(tables.adjustments).where(adjustments.thermometer == thermometer)
+    return _adjustments(connection, query.order_by(adjustments.at, adjustments.seq))
+
+
+def bath(connection: Connection, bath_id: str) -> BathView | None:
+    row = connection.execute(select(tables.baths).where(tables.baths.c.bath == bath_id)).first()
+    return BathView(**row._mapping) if row else None
+
+
+def baths_at(connection: Connection, site: str, *, since: int, judged: bool | None = None) -> list[BathView]:
+    """A site's baths made since an instant, the newest first; only judged or only open ones where asked."""
+    baths = tables.baths.c
+    query = select(tables.baths).where(baths.site == site, baths.at >= since).order_by(baths.at.desc())
+    if judged is not None:
+        query = query.where(baths.judged.is_not(None) if judged else baths.judged.is_(None))
+    return [BathView(**row._mapping) for row in connection.execute(query)]
+
+
+def open_readings(connection: Connection, bath_id: str) -> list[OpenReading]:
+    readings = tables.open_readings.c
+    query = select(tables.open_readings).where(readings.bath == bath_id).order_by(readings.at, readings.seq)
+    return [OpenReading(**row._mapping) for row in connection.execute(query)]
+
+
+def events_of(
+    connection: Connection, subject: str, kinds: Collection[str] = (), *, since: int = 0
+) -> list[EventView]:
+    events = tables.events.c
+    query = select(tables.events).where(events.subject == subject, events.at >= since)
+    if kinds:
+        query = query.where(events.kind.in_(kinds))
+    query = query.order_by(events.at, events.chain_no, events.seq)
+    return [EventView(**{**row._mapping, "voided": bool(row.voided)}) for row in connection.execute(query)]
+
+
+def events_of_kind(connection: Connection, kind: str, *, since: int = 0, until: int = 2**62) -> list[EventView]:
+    """Every subject's events of one kind in a period, in time order."""
+    events = tables.events.c
+    query = select(tables.events).where(events.kind == kind, events.at >= since, events.at < until)
+    query = query.order_by(events.at, events.chain_no, events.seq)
+    return [EventView(**{**row._mapping, "voided": bool(row.voided)}) for row in connection.execute(query)]
+
+
+def _thermometer(row: Any) -> ThermometerRow:
+    return ThermometerRow(*row)
+
+
+def _thermometers(connection: Connection, query: Select[Any], **values: Any) -> list[ThermometerRow]:
+    # Ten thousand rows for a due list: the columns stand in the record's own order, so no names are looked up.
+    return [ThermometerRow(*row) for row in connection.execute(query, values)]
+
+
+_T = tables.thermometers.c
+_ALL = select(tables.thermometers).order_by(_T.tag_id, _T.thermometer)
+
+
+def thermometer(connection: Connection, thermometer_id: str) -> ThermometerRow | None:
+    found = _thermometers(connection, _ALL.where(_T.thermometer == bindparam("of")), of=thermometer_id)
+    return found[0] if found else None
+
+
+def thermometers_tagged(connection: Connection, tag_id: str) -> list[ThermometerRow]:
+    """All that bear this tag id, retired ones included, the living first."""
+    found = _thermometers(connection, _ALL.where(_T.tag_id == bindparam("tag")), tag=tag_id)
+    return sorted(found, key=lambda row: row.status in ("retired", "lost"))
+
+
+def thermometers(
+    connection: Connection,
+    *,
+    site: str | None = None,
+    statuses: Sequence[str] = (),
+) -> list[ThermometerRow]:
+    query = _ALL
+    if site is not None:
+        query = query.where(_T.site == site)
+    if statuses:
+        query = query.where(_T.status.in_(statuses))
+    return _thermometers(connection, query)
+
+
+def count_entries(connection: Connection) -> int:
+    return connection.execute(select(func.count()).select_from(tables.entries)).scalar_one()
+
+
+def detached(connection: Connection, hashes: Collection[str]) -> dict[str, dict[str, Any]]:
+    """The clear text that lies beside, for those that are still there."""
+    table = tables.detached
+    rows = connection.execute(select(table).where(table.c.fields_hash.in_(hashes)))
+    return {row.fields_hash: json.loads(row.text) for row in rows}
+
+
+def document(connection: Connection, sha256: str) -> bytes | None:
+    found = connection.execute(select(tables.documents.c.bytes).where(tables.documents.c.sha256 == sha256)).scalar()
+    return None if found is None else bytes(found)
+
+
+def hash_at(connection: Connection, chain_no: int, seq: int) -> str | None:
+    return connection.execute(select(_E.hash).where(_E.chain_no == chain_no, _E.seq == seq)).scalar()

@@ -1,0 +1,308 @@
+"""What the summary rows say, worked out from the facts: a bath's judgement, a thermometer's state.
+
+A check counts with the outcome that the bath's standing judgement gives it. A check is *good* when that outcome is
+inside, as found or as left. These are the only places that know it.
+"""
+
+import json
+from collections.abc import Collection, Iterable, Mapping
+from typing import Any
+
+from sqlalchemy import (
+    BindParameter,
+    ColumnElement,
+    Connection,
+    ScalarSelect,
+    Table,
+    bindparam,
+    func,
+    insert,
+    and_,
+    or_,
+    select,
+    tuple_,
+    union_all,
+    update,
+)
+
+from registry.store import tables
+
+POINTS = {
+    "ice_point": "good_ice_at",
+    "boiling_point": "good_boil_at",
+    "comparison": "good_comparison_at",
+}
+FIELDS = ("facts", "tag_id", "place", "service_status", "outside_certificate")  # facts that the summary shows
+GOOD = ("pass", "conditional_pass")
+OUTSIDE = ("fail", "conditional_fail", "not_accepted")
+# After these a thermometer has to be checked before it is used again; the rest is told but harms nothing.
+UNSETTLING = (
+    "dropped",
+    "bumped",
+    "temperature_shock",
+    "battery_changed",
+    "battery_low",
+    "sensor_changed",
+    "bent",
+    "water_inside",
+    "opened",
+    "unit_switched",
+    "lent",
+    "lost",
+    "found",
+)
+
+Row = dict[str, Any]
+
+
+_facts, _entries = tables.facts.c, tables.entries.c
+_STANDING = (
+    select(_facts.subject, _facts.field, _facts.at, _facts.hash, _entries.text)
+    .join_from(tables.facts, tables.entries, (_facts.chain_no == _entries.chain_no) & (_facts.seq == _entries.seq))
+    .where(
+        _facts.subject.in_(bindparam("subjects", expanding=True)),
+        _facts.field.in_(bindparam("fields", expanding=True)),
+        _facts.counts == 1,
+    )
+    .order_by(_facts.at, _facts.hash)
+)
+
+
+def standing(connection: Connection, subjects: Collection[str], fields: Collection[str]) -> list[tuple[str, str, Row]]:
+    """(subject, field, payload and `at`, `hash`) of the facts that count; of concurrent ones the larger (at, hash)."""
+    rows = connection.execute(_STANDING, {"subjects": list(subjects), "fields": list(fields)})
+    latest = {(row.subject, row.field): row for row in rows}
+    return [
+        (subject, field, json.loads(row.text)["payload"] | {"at": row.at, "hash": row.hash})
+        for (subject, field), row in latest.items()
+    ]
+
+
+# --- baths ---------------------------------------------------------------------------------------------------
+
+
+def judgements(connection: Connection, baths: Collection[str]) -> Mapping[str, Row]:
+    """The standing judgement of each of these baths that has one."""
+    return {bath: payload for bath, _, payload in standing(connection, baths, ("judgement",))}
+
+
+def write_judgement(connection: Connection, bath: str, standing: Row | None) -> set[str]:
+    """Give each check of the bath the outcome it has by this judgement, or none where none stands.
+
+    Says whose histories that touches.
+    """
+    judged = standing or {"judged": None, "outcomes": {}}
+    baths, touched = tables.baths, set()
+    connection.execute(update(baths).where(baths.c.bath == bath).values(judged=judged["judged"]))
+    for table, key, outcomes in (
+        (tables.checks, "check", judged["outcomes"]),
+        (tables.adjustments, "adjustment", judged.get("as_left", {})),
+    ):
+        found = connection.execute(select(table.c[key], table.c.thermometer).where(table.c.bath == bath)).all()
+        if found:
+            connection.execute(
+                update(table).where(table.c[key] == bindparam("one")).values(outcome=bindparam("counts")),
+                [{"one": row[0], "counts": outcomes.get(row[0])} for row in found],
+            )
+            touched |= {row.thermometer for row in found}
+    return touched
+
+
+# --- thermometers --------------------------------------------------------------------------------------------
+
+
+def write_facts(connection: Connection, thermometer: str) -> None:
+    """Bring the columns that come from facts (what it is, where, its service status) up to date."""
+    found = {field: payload for _, field, payload in standing(connection, (thermometer,), FIELDS)}
+    what, place, status = found.get("facts", {}), found.get("place", {}), found.get("service_status", {})
+    scales = what.get("scales", {})
+    values = {
+        "tag_id": found.get("tag_id", {}).get("tag_id"),
+        "type": what.get("type"),
+        "scale": "dual" if len(scales) == 2 else next(iter(scales), None),
+        "hot": int("hot" in what.get("uses", ())),
+        "site": place.get("site"),
+        "station": place.get("station"),
+        # An entry without a status is `taken_out`.
+        "status": status.get("status", "out_of_use") if status else "in_service",
+        "enrolled_at": _enrolled_at(connection, thermometer),
+        "reference_due": found.get("outside_certificate", {}).get("due"),
+    }
+    table = tables.thermometers
+    if not _write(connection, thermometer, values):
+        connection.execute(insert(table).values({"thermometer": thermometer} | values))
+
+
+def _enrolled_at(connection: Connection, thermometer: str) -> int | None:
+    facts = tables.facts.c
+    query = select(facts.at).where(facts.subject == thermometer, facts.field == "facts").order_by(facts.at).limit(1)
+    return connection.execute(query).scalar()
+
+
+def _write(connection: Connection, thermometer: str, values: Row) -> bool:
+    """Whether the thermometer has a row to write to."""
+    table = tables.thermometers
+    done = connection.execute(update(table).where(table.c.thermometer == thermometer).values(values))
+    return done.rowcount > 0
+
+
+def write_history(connection: Connection, thermometer: str) -> None:
+    """Bring the columns that come from checks, adjustments and incidents up to date.
+
+    One whose own facts have not come yet has no row; with them it gets its history.
+    """
+    _write(connection, thermometer, history(connection, thermometer))
+
+
+def _latest(table: Table, point: str, *conditions: ColumnElement[bool]) -> ScalarSelect[Any]:
+    """When the latest row at a point that meets the conditions was done (one look into the index)."""
+    return (
+        select(table.c.at)
+        .where(table.c.thermometer == _THERMOMETER, table.c.point == point, *conditions)
+        .order_by(table.c.at.desc())
+        .limit(1)
+        .scalar_subquery()
+    )
+
+
+# Statements are made once: making one costs more than running it.
+_THERMOMETER: BindParameter[str] = bindparam("of")
+_CHECKS, _ADJUSTMENTS, _EVENTS = tables.checks, tables.adjustments, tables.events
+_CHAINS = tables.chains.c
+
+
+def _chain_of(table: Table) -> ScalarSelect[Any]:
+    """The chain's key: its local number differs from one database to the next, and so would what came last."""
+    return select(_CHAINS.chain).where(_CHAINS.chain_no == table.c.chain_no).scalar_subquery()
+
+
+_LAST_GOOD = select(
+    *(
+        _latest(table, point, table.c.voided == 0, table.c.outcome.in_(GOOD)).label(f"{point}_{table.name}")
+        for point in POINTS
+        for table in (_CHECKS, _ADJUSTMENTS)
+    ),
+    select(func.max(_ADJUSTMENTS.c.at))
+    .where(_ADJUSTMENTS.c.thermometer == _THERMOMETER, _ADJUSTMENTS.c.voided == 0)
+    .scalar_subquery()
+    .label("adjusted_at"),
+)
+# A voided fail counts too (a slip is no reason to trust it); so does an adjustment that was not measured.
+_OUTSIDE = select(
+    *(
+        _latest(table, point, table.c.at > bindparam(point), unsure).label(f"{point}_{table.name}")
+        for point in POINTS
+        for table, unsure in (
+            (_CHECKS, _CHECKS.c.outcome.in_(OUTSIDE)),
+            (_ADJUSTMENTS, or_(_ADJUSTMENTS.c.outcome.in_(OUTSIDE), _ADJUSTMENTS.c.given.is_(None))),
+        )
+    )
+)
+_LAST_CHECKS = union_all(
+    *(
+        select(
+            select(
+                *(_CHECKS.c[name] for name in ("check", "at", "seq", "offset", "outcome")),
+                _chain_of(_CHECKS).label("chain"),
+            )
+            .where(_CHECKS.c.thermometer == _THERMOMETER, _CHECKS.c.point == point, _CHECKS.c.voided == 0)
+            .order_by(
+                _CHECKS.c.at.desc(), _chain_of(_CHECKS).desc(), _CHECKS.c.seq.desc(), _CHECKS.c.check.desc()
+            )
+            .limit(1)
+            .subquery()
+        )
+        for point in POINTS
+    )
+)
+_INCIDENT = (
+    select(_EVENTS.c.at, _EVENTS.c.detail)
+    .where(
+        _EVENTS.c.subject == _THERMOMETER,
+        _EVENTS.c.kind == "incident_reported",
+        _EVENTS.c.detail.in_(UNSETTLING),
+        _EVENTS.c.voided == 0,
+        _EVENTS.c.at > bindparam("since"),
+    )
+    .order_by(_EVENTS.c.at.desc(), _chain_of(_EVENTS).desc(), _EVENTS.c.seq.desc(), _EVENTS.c.hash.desc())
+    .limit(1)
+)
+
+
+def history(connection: Connection, thermometer: str) -> Row:
+    """Last check, last good check at each point, and what stands against using it."""
+    one = {"of": thermometer}
+    latest = max(
+        connection.execute(_LAST_CHECKS, one),
+        key=lambda row: (row.at, row.chain, row.seq, row.check),
+        default=None,
+    )
+    *goods, adjusted_at = connection.execute(_LAST_GOOD, one).one()
+    pairs = zip(POINTS, goods[::2], goods[1::2], strict=True)
+    good = {point: max(-1 if at is None else at for at in found) for point, *found in pairs}
+    outside = [at for at in connection.execute(_OUTSIDE, one | good).one() if at is not None]
+    incident = connection.execute(_INCIDENT, one | {"since": max(good.values())}).first()
+    return {
+        "last_check": latest and latest.check,
+        "last_check_at": latest and latest.at,
+        "last_offset": latest and latest.offset,
+        "last_outcome": latest and latest.outcome,
+        **{column: good[point] if good[point] >= 0 else None for point, column in POINTS.items()},
+        "failed_at": max(outside, default=None),
+        "incident_at": incident and incident.at,
+        "incident": incident and incident.detail,
+        "adjusted_at": adjusted_at,
+    }
+
+
+_SUMMARY = tables.thermometers
+_DONE_AT: BindParameter[int] = bindparam("done_at")
+# Two at one instant (of both only the day is known): the larger (chain, seq) is the last.
+_SORTS_BEFORE = (
+    select(_CHECKS.c.check)
+    .join_from(_CHECKS, tables.chains, _CHAINS.chain_no == _CHECKS.c.chain_no)
+    .where(
+        _CHECKS.c.check == _SUMMARY.c.last_check,
+        tuple_(_CHAINS.chain, _CHECKS.c.seq)
+        < tuple_(
+            select(_CHAINS.chain).where(_CHAINS.chain_no == bindparam("found_in")).scalar_subquery(),
+            bindparam("found_seq"),
+        ),
+    )
+    .exists()
+)
+_NOTE_CHECK = (
+    update(_SUMMARY)
+    .where(
+        _SUMMARY.c.thermometer == bindparam("of"),
+        or_(
+            _SUMMARY.c.last_check_at.is_(None),
+            _SUMMARY.c.last_check_at < _DONE_AT,
+            and_(_SUMMARY.c.last_check_at == _DONE_AT, _SORTS_BEFORE),
+        ),
+    )
+    .values(
+        last_check=bindparam("found"),
+        last_check_at=_DONE_AT,
+        last_offset=bindparam("found_offset"),
+        last_outcome=None,
+    )
+)
+
+
+def note_checks(connection: Connection, rows: Iterable[Row]) -> None:
+    """The short way for checks whose bath is not judged yet: all that can change is which was the last."""
+    connection.execute(
+        _NOTE_CHECK,
+        [
+            {
+                "of": row["thermometer"],
+                "done_at": row["at"],
+                "found": row["check"],
+                "found_offset": row["offset"],
+                "found_in": row["chain_no"],
+                "found_seq": row["seq"],
+            }
+            for row in rows
+        ],
+    )

@@ -1,0 +1,170 @@
+"""Numbers, temperatures, dates and times as people write them, by region and not by language.
+
+A region is a locale such as "en_US" or "es_ES". Minus is U+2212; the space between a number and its unit, and
+between thousands, is U+00A0: the shipped font has no narrower one, and a line must not break there.
+"""
+
+from datetime import UTC, date, datetime, timedelta
+from decimal import ROUND_HALF_EVEN, Context, Decimal
+from functools import cache
+from typing import TYPE_CHECKING, cast
+from zoneinfo import ZoneInfo
+
+from registry.quantity import Length, Pressure, Reading, TemperatureDifference
+
+if TYPE_CHECKING:
+    from babel import Locale
+
+MINUS, PLUS_MINUS, HARD_SPACE = "\N{MINUS SIGN}", "\N{PLUS-MINUS SIGN}", "\N{NO-BREAK SPACE}"
+_EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+_TWO_DIGITS = Context(prec=2, rounding=ROUND_HALF_EVEN)
+
+
+def number(value: Decimal | int, region: str) -> str:
+    """The digits as they are, with the region's decimal mark.
+
+    >>> number(Decimal("-1048.50"), "es_ES")
+    '−1\\xa0048,50'
+    """
+    from babel.numbers import get_decimal_symbol
+
+    exact = Decimal(value)
+    whole, _, decimals = f"{exact.copy_abs():f}".partition(".")
+    sign = MINUS if exact.is_signed() else ""
+    mark = get_decimal_symbol(_locale(region)) if decimals else ""
+    return sign + f"{int(whole):,}".replace(",", HARD_SPACE) + mark + decimals
+
+
+def temperature(reading: Reading, region: str) -> str:
+    """What a thermometer showed, digits as typed.
+
+    >>> temperature(Reading.from_text("-18.0 C"), "en_GB")
+    '−18.0\\xa0°C'
+    """
+    if not isinstance(reading, Reading):
+        raise TypeError(f"not a temperature: {reading!r}")
+    return f"{number(reading.value, region)}{HARD_SPACE}°{reading.unit}"
+
+
+def offset(difference: TemperatureDifference, region: str, places: int = 1) -> str:
+    """An offset or correction with its sign, none on zero, half-even to `places` decimals.
+
+    >>> offset(TemperatureDifference.from_text("0.4 dC"), "es_ES")
+    '+0,4\\xa0°C'
+    """
+    value = _rounded(difference, places)
+    sign = "+" if value > 0 else ""
+    return f"{sign}{number(value or abs(value), region)}{HARD_SPACE}°{difference.unit}"
+
+
+def expanded(uncertainty: TemperatureDifference, region: str) -> str:
+    """U with two digits.
+
+    >>> expanded(TemperatureDifference.from_text("0.4512 dC"), "en_US")
+    '±0.45\\xa0°C'
+    """
+    value = _rounded(uncertainty, 6)
+    if not value > 0:
+        raise ValueError("an expanded uncertainty is positive")
+    short = _TWO_DIGITS.plus(value)
+    short = short.quantize(Decimal(1).scaleb(min(0, short.adjusted() - 1)))
+    return f"{PLUS_MINUS}{number(short, region)}{HARD_SPACE}°{uncertainty.unit}"
+
+
+def limit(tolerance: TemperatureDifference, region: str) -> str:
+    """The permitted offset either way, digits as its rule states them.
+
+    >>> limit(TemperatureDifference.from_text("2 dF"), "en_US")
+    '±2\\xa0°F'
+    """
+    return f"{PLUS_MINUS}{number(Decimal(tolerance.text().split()[0]), region)}{HARD_SPACE}°{tolerance.unit}"
+
+
+def typed(quantity: Pressure | Length, region: str) -> str:
+    """A pressure or an elevation, digits as typed.
+
+    >>> typed(Length.from_text("1048 m"), "en_US")
+    '1\\xa0048\\xa0m'
+    """
+    return f"{number(quantity.value, region)}{HARD_SPACE}{quantity.unit}"
+
+
+def day(when: date, region: str) -> str:
+    """A day: with its month in words where the region's language is English, in figures elsewhere.
+
+    Words belong to a language, and the sentence around may be in another one than the region's.
+
+    >>> day(date(2026, 3, 10), "en_US"), day(date(2026, 3, 10), "es_ES")
+    ('March\\xa010, 2026', '10-03-2026')
+    """
+    from babel.dates import format_date
+
+    locale = _locale(region)
+    if locale.language != "en":
+        return short_day(when, region)
+    # The first space lies between day and month in every English region.
+    return format_date(when, "long", locale=locale).replace(" ", HARD_SPACE, 1)
+
+
+def short_day(when: date, region: str) -> str:
+    """A day in figures, for table columns: the region's order, two digits each, the year in full.
+
+    >>> short_day(date(2026, 3, 10), "en_US"), short_day(date(2026, 3, 10), "de_DE")
+    ('03/10/2026', '10.03.2026')
+    """
+    from babel.dates import format_date
+
+    return format_date(when, _day_pattern(region), locale=_locale(region))
+
+
+def clock(at: int, zone: str, region: str) -> str:
+    """The time of day in a zone, at an instant in microseconds UTC.
+
+    >>> clock(1_772_548_200_000_000, "Europe/Madrid", "es_ES")
+    '15:30'
+    """
+    from babel.dates import format_time
+
+    return _hard(format_time(_local(at, zone).timetz(), "short", locale=_locale(region)))
+
+
+def instant(at: int, zone: str, region: str) -> str:
+    """Day and time in a zone, at an instant in microseconds UTC.
+
+    >>> instant(1_772_548_200_000_000, "Europe/Madrid", "es_ES")
+    '03-03-2026, 15:30'
+    """
+    return f"{day(_local(at, zone).date(), region)}, {clock(at, zone, region)}"
+
+
+def _local(at: int, zone: str) -> datetime:
+    return (_EPOCH + timedelta(microseconds=at)).astimezone(ZoneInfo(zone))
+
+
+def _rounded(difference: TemperatureDifference, places: int) -> Decimal:
+    if not isinstance(difference, TemperatureDifference):
+        raise TypeError(f"not a difference of temperatures: {difference!r}")
+    return cast(Decimal, difference.rounded(places).value)
+
+
+@cache
+def _day_pattern(region: str) -> str:
+    """The region's short date with every part in full; Spanish regions part them by hyphens."""
+    if _locale(region).language == "es":
+        return "dd-MM-yyyy"
+    short = str(_locale(region).date_formats["short"].pattern)
+    for letter, full in (("d", "dd"), ("M", "MM"), ("y", "yyyy")):
+        short = short.replace(letter * short.count(letter), full)
+    return short
+
+
+def _hard(text: str) -> str:
+    """Spaces narrower than the font has, and plain ones, become hard spaces."""
+    return text.translate({0x202F: HARD_SPACE, 0x2009: HARD_SPACE, 0x20: HARD_SPACE})
+
+
+@cache
+def _locale(region: str) -> "Locale":
+    from babel import Locale
+
+    return Locale.parse(region)

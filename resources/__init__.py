@@ -1,0 +1,1 @@
+"""Tables, sentences and drawings that ship with the program; registry.resources reads them."""

@@ -1,0 +1,1 @@
+"""Tests, at the same path as the code they test."""
