@@ -1,5 +1,6 @@
 """Which kinds of entry there are, whose story each belongs to, and which fact each replaces."""
 
+import re
 from collections.abc import Mapping
 from typing import Any
 
@@ -30,13 +31,16 @@ _SUBJECT_KEYS = (
 )
 
 
+_starts_with_id = re.compile("[0-9a-f]{32}").match  # a newer kind may have words under one of these keys
+
+
 def subject_of(payload: Mapping[str, Any], chain_key: str) -> str:
     """The id (32 hex) of the thing whose story an entry belongs to; the chain itself where nothing is named.
 
     `site` and `import` stand on many kinds beside what they are about, so they come last in the rule.
     """
     for key in _SUBJECT_KEYS:
-        if isinstance(found := payload.get(key), str):
+        if isinstance(found := payload.get(key), str) and _starts_with_id(found):
             return found[:32]
     return chain_key[:32]
 

@@ -1,10 +1,11 @@
 """Making a bath and judging it: one ice bath, boiling pot or comparison that one or more checks share."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
+from types import MappingProxyType
 
 from sqlalchemy import Connection
 
@@ -308,26 +309,49 @@ def judge_bath(
         return _judge(entries, bath, judged, why, by)
 
 
-def _judge(entries: Transaction, bath: str, judged: str, why: str | None, by: str) -> dict[str, str]:
+def _judge(
+    entries: Transaction,
+    bath: str,
+    judged: str,
+    why: str | None,
+    by: str,
+    new_check: Mapping[str, str] = MappingProxyType({}),
+    new_as_left: Mapping[str, str] = MappingProxyType({}),
+) -> dict[str, str]:
     connection = entries.connection
     if queries.bath(connection, bath) is None:
         raise refuse("bath", "unknown_bath")
     counts = judged in ("accepted", "overruled")
-    checks = queries.checks_in(connection, bath) if counts else []
-    adjustments = queries.adjustments_in(connection, bath) if counts else []
-    outcomes = {one.check: one.given for one in checks if one.given and one.given != "cannot_decide"}
-    as_left = {one.adjustment: one.given for one in adjustments if one.given and one.given != "cannot_decide"}
+    outcomes = {one.check: one.given for one in queries.checks_in(connection, bath)} | dict(new_check)
+    as_left = {one.adjustment: one.given for one in queries.adjustments_in(connection, bath)} | dict(new_as_left)
+    decided = _decided(outcomes) if counts else {}
     entries.replace(
         BathJudged(
-            bath=bath, judged=judged, judged_by=by, outcomes=outcomes, as_left=as_left or None, why=why
+            bath=bath,
+            judged=judged,
+            judged_by=by,
+            outcomes=decided,
+            as_left=(_decided(as_left) if counts else {}) or None,
+            why=why,
         )
     )
-    return outcomes
+    return decided
 
 
-def judge_again(entries: Transaction, bath: str) -> None:
-    """A check or adjustment that comes into a bath already judged is judged as the bath was."""
+def _decided(outcomes: Mapping[str, str | None]) -> dict[str, str]:
+    """What waits is left out: an adjustment not measured, a check that cannot decide."""
+    return {one: outcome for one, outcome in outcomes.items() if outcome and outcome != "cannot_decide"}
+
+
+def judge_again(
+    entries: Transaction,
+    bath: str,
+    *,
+    check: Mapping[str, str] = MappingProxyType({}),
+    as_left: Mapping[str, str] = MappingProxyType({}),
+) -> None:
+    """A check or adjustment just added to a bath already judged is judged as the bath was."""
     standing = queries.facts_of(entries.connection, bath).get("judgement")
     if standing is not None:
         before: BathJudged = standing.payload
-        _judge(entries, bath, before.judged, before.why, before.judged_by)
+        _judge(entries, bath, before.judged, before.why, before.judged_by, check, as_left)

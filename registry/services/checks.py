@@ -14,7 +14,7 @@ from registry.compute import reference
 from registry.compute.check import Inputs, Judged
 from registry.compute.conformity import passing_range
 from registry.compute.uncertainty import rectangular, resolution
-from registry.quantity import Reading, TemperatureDifference, too_fine
+from registry.quantity import Reading, TemperatureDifference, exact, too_fine
 from registry.records.baths import Adjusted, CheckRecorded, NotChecked, ReadingTaken, Trim
 from registry.resource_tables import Figure
 from registry.services import baths, rules, thermometers
@@ -160,6 +160,26 @@ def take_reading(session: Session, actor: Actor, given: ReadingGiven, *, last: b
         return _settle(session, entries, setting, given, ids, readings, last)
 
 
+def record_what_there_is(session: Session, actor: Actor, bath: str, check: str) -> None:
+    """Record a check on the readings taken so far: its repeats were never keyed in and the list is closing."""
+    with session.recording(actor, "lead", "officer") as entries:
+        before = _taken_so_far(entries.connection, bath, check)
+        if not before:
+            return
+        first, readings = before[0], [Reading.from_text(one.payload["shown"]) for one in before]
+        given = ReadingGiven(
+            bath,
+            first.payload["thermometer"],
+            readings[-1],
+            check,
+            before[-1].payload["reading"],
+            performed_at=before[-1].done_at,
+            done_by=before[-1].payload.get("done_by", before[-1].by),
+        )
+        setting, _ = _setting_for(session, entries.connection, given, before)
+        _settle(session, entries, setting, given, [one.payload["reading"] for one in before], readings, last=True)
+
+
 def _settle(
     session: Session,
     entries: Transaction,
@@ -174,7 +194,7 @@ def _settle(
     unsteady = _unsteady(setting, readings)
     if wants_more == 0:
         _record_check(session, entries, setting, given, ids, readings, judged, unsteady)
-        baths.judge_again(entries, given.bath)
+        baths.judge_again(entries, given.bath, check={given.check: judged.outcome})
     word = "waits" if wants_more else _word(setting, judged, unsteady)
     return Row(
         given.check,
@@ -348,7 +368,9 @@ def _refuse_unfit(of: Thermometer, bath: EntryView, unit: str, exact: Fraction) 
 
 def _bias(of: Thermometer) -> Fraction:
     low, high = of.type.bias_low, of.type.bias_high
-    return Fraction(0) if low is None or high is None else Fraction(str(low.value + high.value)) / 2
+    if low is None or high is None:
+        return Fraction(0)
+    return (exact(low.value) + exact(high.value)) / 2
 
 
 def _own_components(
@@ -581,7 +603,7 @@ def _adjust_measured(
             **_frozen(setting, bath_id, judged),
         )
     )
-    baths.judge_again(entries, bath_id)
+    baths.judge_again(entries, bath_id, as_left={given.adjustment: judged.outcome})
     return judged
 
 

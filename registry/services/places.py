@@ -108,6 +108,13 @@ def site_named(connection: Connection, wanted: str) -> Fact[SiteSet]:
     return found[0]
 
 
+def site_named_by_id(connection: Connection, site: str) -> Fact[SiteSet]:
+    found = queries.facts_of(connection, site).get("site")
+    if found is None:
+        raise refuse("site", "unknown", value=site)
+    return found
+
+
 def add_station(session: Session, actor: Actor, site: str, name: str) -> str:
     """Add a station at a site; returns its id."""
     if not name.strip():

@@ -10,6 +10,7 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 from registry import resources
 from registry.journal import signing
+from registry.journal.entry import NO_HASH
 from registry.journal.ids import IdSource
 from registry.records.chain import ChainOpened, InstallationAccepted
 from registry.records.rules import GroupSet
@@ -58,6 +59,10 @@ def first_start(
     made = database.create(url or home / DATABASE_NAME)
     keyfile.KeyFile.create(home / KEY_NAME, private_key)
     chain = signing.public_bytes(private_key).hex()
+    machine = machine or keyfile.machine_id()
+    # Before entry 0, so that a crash in between does not leave a key that nobody knows how far it got.
+    first = keyfile.Marker(machine, bytes.fromhex(chain), -1, NO_HASH)
+    first.save(keyfile.marker_path(home / KEY_NAME), sync=True)
     with made.writing() as connection:
         chain_no = transaction.new_chain(connection, chain)
     session = Session(
@@ -67,7 +72,7 @@ def first_start(
         clock,
         IdSource(clock, random),
         random,
-        machine or keyfile.machine_id(),
+        machine,
     )
     return session, _record(session, asked, demo)
 

@@ -13,6 +13,7 @@ import json
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 from itertools import islice
 from typing import Any
 
@@ -24,6 +25,7 @@ from registry.records.kinds import KINDS, fact_field, read_payload
 from registry.store import summary, tables
 
 Row = dict[str, Any]
+HOT_FROM = 60  # °C: the least of the flask that stands in for cooking limits
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,6 +150,7 @@ class Fold:
         if fact is None or reading["role"] == "no_reading":  # a trial leads to nothing
             self._take_event(entry)
             return
+        self._places[entry.hash] = _Place(tables.open_readings, "reading", reading["reading"], *_at(entry))
         self._rows[tables.open_readings].append(
             _where(entry)
             | {
@@ -349,6 +352,9 @@ class Fold:
 
     def _mark_void(self, place: "_Place") -> None:
         table = place.table
+        if table is tables.open_readings:
+            self.connection.execute(delete(table).where(table.c.reading == place.value))
+            return
         mine = table.c[place.key] == place.value, table.c.chain_no == place.chain_no, table.c.seq == place.seq
         self.connection.execute(update(table).where(*mine).values(voided=1))
         self._history_of.add(place.subject)
@@ -388,6 +394,8 @@ class _Place:
 
 def _place(entry: Taken) -> _Place:
     table, key = _TABLES.get(entry.kind, (tables.events, "hash"))
+    if entry.kind == "reading_taken" and entry.payload.get("role") in ("no_reading", "trial"):
+        table, key = tables.events, "hash"
     value = entry.payload.get(key)
     if not isinstance(value, str):  # an event, or a payload that has no row
         table, key, value = tables.events, "hash", entry.hash
@@ -405,7 +413,15 @@ def _where(entry: Taken) -> Row:
 def _outcomes(judged: Row) -> Row:
     """The outcome given, and the one that counts: none yet where a bath has to be judged first."""
     given = judged.get("outcome") or judged.get("stated")
-    return {"given": given, "outcome": None if "bath" in judged else given, "voided": 0}
+    outcome = None if "bath" in judged else given
+    return {"given": given, "outcome": outcome, "hot": int(_is_hot(judged)), "voided": 0}
+
+
+def _is_hot(judged: Row) -> bool:
+    """Whether it says something about hot food; a fridge's comparison does not."""
+    if judged["point"] == "comparison":
+        return Decimal(judged.get("exact", "0 C").split()[0]) >= HOT_FROM
+    return bool(judged["point"] == "boiling_point")
 
 
 _TAKERS = {
@@ -420,6 +436,7 @@ _TAKERS = {
 _TABLES = {
     "check_recorded": (tables.checks, "check"),
     "adjusted": (tables.adjustments, "adjustment"),
+    "reading_taken": (tables.open_readings, "reading"),
 }
 _MADE_TWICE = ("bath", "check", "adjustment", "reading")
 _DETAILS = ("what", "why", "basis", "tag", "document")  # the code of an event that people filter by

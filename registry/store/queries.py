@@ -33,6 +33,7 @@ class EntryView:
 
     number: str
     chain: str
+    chain_no: int
     seq: int
     kind: str
     at: int
@@ -65,6 +66,7 @@ class CheckView:
     u: str | None
     given: str | None
     outcome: str | None
+    hot: bool
     voided: bool
 
 
@@ -81,6 +83,7 @@ class AdjustmentView:
     offset: str | None
     given: str | None
     outcome: str | None
+    hot: bool
     voided: bool
 
 
@@ -140,6 +143,7 @@ class ThermometerRow:
     good_ice_at: int | None
     good_boil_at: int | None
     good_comparison_at: int | None
+    good_hot_at: int | None
     failed_at: int | None
     incident_at: int | None
     incident: str | None
@@ -216,6 +220,7 @@ def _entry(row: Any) -> EntryView:
     return EntryView(
         entry_number(installation_code(bytes.fromhex(row.chain)), row.seq),
         row.chain,
+        row.chain_no,
         row.seq,
         row.kind,
         row.at,
@@ -252,7 +257,7 @@ def entry_by_number(connection: Connection, code: str, seq: int) -> EntryView | 
 
 
 def _check(row: Any) -> CheckView:
-    return CheckView(**{**row._mapping, "voided": bool(row.voided)})
+    return CheckView(**{**row._mapping, "hot": bool(row.hot), "voided": bool(row.voided)})
 
 
 def _checks(connection: Connection, query: Select[Any]) -> list[CheckView]:
@@ -280,7 +285,10 @@ def checks_of(
 
 
 def _adjustments(connection: Connection, query: Select[Any]) -> list[AdjustmentView]:
-    return [AdjustmentView(**{**row._mapping, "voided": bool(row.voided)}) for row in connection.execute(query)]
+    return [
+        AdjustmentView(**{**row._mapping, "hot": bool(row.hot), "voided": bool(row.voided)})
+        for row in connection.execute(query)
+    ]
 
 
 def adjustments_in(connection: Connection, bath: str) -> list[AdjustmentView]:
@@ -388,3 +396,20 @@ def document(connection: Connection, sha256: str) -> bytes | None:
 
 def hash_at(connection: Connection, chain_no: int, seq: int) -> str | None:
     return connection.execute(select(_E.hash).where(_E.chain_no == chain_no, _E.seq == seq)).scalar()
+
+
+def heads(connection: Connection) -> list[tuple[str, int, str]]:
+    """(chain, sequence number, hash) of the last entry of every chain here."""
+    last = select(_E.chain_no, func.max(_E.seq).label("last")).group_by(_E.chain_no).subquery()
+    query = (
+        select(_C.chain, _E.seq, _E.hash)
+        .join_from(tables.entries, last, (_E.chain_no == last.c.chain_no) & (_E.seq == last.c.last))
+        .join(tables.chains, _C.chain_no == _E.chain_no)
+        .order_by(_C.chain_no)
+    )
+    return [(row.chain, row.seq, row.hash) for row in connection.execute(query)]
+
+
+def is_voided(connection: Connection, entry_hash: str) -> bool:
+    table = tables.voided
+    return connection.execute(select(table.c.hash).where(table.c.hash == entry_hash)).first() is not None

@@ -182,6 +182,12 @@ _LAST_GOOD = select(
         for point in POINTS
         for table in (_CHECKS, _ADJUSTMENTS)
     ),
+    *(
+        _latest(
+            table, "comparison", table.c.voided == 0, table.c.hot == 1, table.c.outcome.in_(GOOD)
+        ).label(f"hot_{table.name}")
+        for table in (_CHECKS, _ADJUSTMENTS)
+    ),
     select(func.max(_ADJUSTMENTS.c.at))
     .where(_ADJUSTMENTS.c.thermometer == _THERMOMETER, _ADJUSTMENTS.c.voided == 0)
     .scalar_subquery()
@@ -237,10 +243,11 @@ def history(connection: Connection, thermometer: str) -> Row:
         key=lambda row: (row.at, row.chain, row.seq, row.check),
         default=None,
     )
-    *goods, adjusted_at = connection.execute(_LAST_GOOD, one).one()
+    *goods, hot_found, hot_left, adjusted_at = connection.execute(_LAST_GOOD, one).one()
     pairs = zip(POINTS, goods[::2], goods[1::2], strict=True)
     good = {point: max(-1 if at is None else at for at in found) for point, *found in pairs}
     outside = [at for at in connection.execute(_OUTSIDE, one | good).one() if at is not None]
+    good_hot = max(good["boiling_point"], *(-1 if at is None else at for at in (hot_found, hot_left)))
     incident = connection.execute(_INCIDENT, one | {"since": max(good.values())}).first()
     return {
         "last_check": latest and latest.check,
@@ -248,6 +255,7 @@ def history(connection: Connection, thermometer: str) -> Row:
         "last_offset": latest and latest.offset,
         "last_outcome": latest and latest.outcome,
         **{column: good[point] if good[point] >= 0 else None for point, column in POINTS.items()},
+        "good_hot_at": good_hot if good_hot >= 0 else None,
         "failed_at": max(outside, default=None),
         "incident_at": incident and incident.at,
         "incident": incident and incident.detail,

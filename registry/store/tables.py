@@ -138,6 +138,7 @@ checks = _table(
     Column("u", Text),
     Column("given", Text),  # the outcome given an accepted bath; what an imported source stated
     Column("outcome", Text),  # the outcome that counts; none until its bath is judged
+    Column("hot", Int, nullable=False),  # at boiling, or beside a reference at 60 °C or more
     Column("voided", Int, nullable=False),
     Index("ix_checks_thermometer_point_at", "thermometer", "point", "at"),
     Index("ix_checks_bath", "bath"),
@@ -157,6 +158,7 @@ adjustments = _table(
     Column("offset", Text),
     Column("given", Text),
     Column("outcome", Text),
+    Column("hot", Int, nullable=False),
     Column("voided", Int, nullable=False),
     Index("ix_adjustments_thermometer_at", "thermometer", "at"),
     Index("ix_adjustments_check", "check"),
@@ -214,6 +216,7 @@ thermometers = _table(
     Column("good_ice_at", Int),
     Column("good_boil_at", Int),
     Column("good_comparison_at", Int),
+    Column("good_hot_at", Int),
     Column("failed_at", Int),
     Column("incident_at", Int),
     Column("incident", Text),

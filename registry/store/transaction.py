@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from hashlib import sha256
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
-from sqlalchemy import Connection, delete, func, insert, select, text
+from sqlalchemy import Connection, delete, func, insert, select
 
 from registry.journal import entry as journal_entry
 from registry.journal import signing
@@ -18,6 +18,7 @@ from registry.records.kinds import fact_field, subject_of
 from registry.store import queries, tables
 from registry.store.database import Database
 from registry.store.fold import Fold, Taken
+from registry.store.locks import lock_chain, lock_subjects, rebuilding
 
 Clock = Callable[[], int]  # microseconds UTC
 Random = Callable[[int], bytes]
@@ -53,10 +54,11 @@ def head(connection: Connection, chain_no: int) -> HeadRow:
     return HeadRow(row.seq, row.hash, row.at) if row else HeadRow(-1, "0" * 64, 0)
 
 
-def new_chain(connection: Connection, chain: str, branch: int = 0) -> int:
-    """A local number for a chain."""
-    chain_no: int = connection.execute(select(func.coalesce(func.max(tables.chains.c.chain_no), 0) + 1)).scalar_one()
-    connection.execute(insert(tables.chains).values(chain_no=chain_no, chain=chain, branch=branch))
+def new_chain(connection: Connection, chain: str, branch: int = 0, **fork: int | None) -> int:
+    """A local number for a chain; of a branch, where it forks off (`forks_from`, `forks_at`)."""
+    highest = select(func.coalesce(func.max(tables.chains.c.chain_no), 0))
+    chain_no: int = connection.execute(highest).scalar_one() + 1
+    connection.execute(insert(tables.chains).values(chain_no=chain_no, chain=chain, branch=branch, **fork))
     return chain_no
 
 
@@ -73,13 +75,7 @@ class Transaction:
     ) -> None:
         self.connection, self._signer, self._clock, self._by = connection, signer, clock, by
         self._random = random
-        if connection.dialect.name != "sqlite":
-            # Whoever else appends to this chain waits here, so that two never follow the same entry.
-            connection.execute(
-                select(tables.chains.c.chain_no)
-                .where(tables.chains.c.chain_no == signer.chain_no)
-                .with_for_update()
-            )
+        lock_chain(connection, signer.chain_no)
         self._head = head(connection, signer.chain_no)
         self._written: list[tuple[Entry, Taken, bool]] = []
 
@@ -181,19 +177,14 @@ class Transaction:
         self.connection.execute(insert(tables.entries), rows)
 
     def _fold(self) -> None:
-        if self.connection.dialect.name != "sqlite":
-            self._lock_subjects()
+        if rebuilding(self.connection):
+            return
+        written = [taken for _, taken, _ in self._written]
+        lock_subjects(self.connection, written)
         fold = Fold(self.connection, fresh=True)
-        for _, taken, _ in self._written:
-            if "import" not in taken.payload:  # an import counts once it is closed
-                fold.take(taken)
+        for taken in written:
+            fold.take(taken)
         fold.flush()
-
-    def _lock_subjects(self) -> None:
-        """In the order of their ids, so that two installations folding the same thermometers wait, not fail."""
-        for subject in sorted({taken.payload.get("thermometer", taken.subject) for _, taken, _ in self._written}):
-            key = int(subject[-15:], 16)
-            self.connection.execute(text("SELECT pg_advisory_xact_lock(:key)"), {"key": key})
 
     def _sign(self, entry: Entry) -> bytes:
         return signing.sign_head(

@@ -144,7 +144,8 @@ def become(module: str, *arguments: str) -> NoReturn:
 
 
 def pip(*arguments: str | Path) -> None:
-    must(PYTHON, "-m", "pip", "install", "-qq", "--no-input", "--disable-pip-version-check", *arguments)
+    quietly = ("-qq", "--no-input", "--disable-pip-version-check")
+    must(PYTHON, "-m", "pip", "install", *quietly, *arguments)
 
 
 def must(*command: str | Path) -> None:

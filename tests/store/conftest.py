@@ -8,7 +8,6 @@ from pathlib import Path
 
 import pytest
 
-
 CLONE_NEWNS = 0x00020000  # unshare(2)
 
 

@@ -1,0 +1,89 @@
+"""The answer band: the thermometer, and for each point the outcome as found and as left, shape and word."""
+
+from dataclasses import dataclass
+
+from registry.documents import signs
+from registry.documents.facts import CertificateFacts, Measured, PointResult
+from registry.documents.page import LABELS, MM, NOTE, RULE, Page, Style
+from registry.documents.results import offset_texts
+from registry.documents.sections import Grid
+from registry.documents.words import Words
+
+WORD = Style(15, 17, bold=True)
+TAG_ID = Style(15, 17, bold=True, figures=True)
+HEIGHT = 47.0
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """One cell: its label, the outcome's code (none where nobody measured), its word, the line below."""
+
+    label: str
+    code: str
+    word: str
+    below: str
+    reads_high: bool = False
+
+
+def draw_answer(page: Page, y: float, facts: CertificateFacts, words: Words, grid: Grid) -> float:
+    """The band below y between its two lines; returns the lower one."""
+    bands = answers(facts, words)
+    left, right = grid.left + 48 * MM, grid.right
+    page.line(grid.left, y, right, y, 1.2)
+    thermometer = facts.thermometer
+    page.text(grid.left, y + 13, words.say("certificate.band.thermometer"), LABELS)
+    page.text(grid.left, y + 29.5, thermometer.tag_id, TAG_ID, within=46 * MM)
+    page.text(grid.left, y + 42, words.say(f"type.{thermometer.type}"), NOTE, within=46 * MM)
+    for number, cells in enumerate(bands):
+        top = y + number * HEIGHT
+        if number:
+            page.line(left, top + 1.5, right, top + 1.5, 0.4, RULE)
+        for place, cell in enumerate(cells):
+            wide = (right - left) / len(cells)
+            _draw_cell(page, left + place * wide, top, wide, cell)
+    bottom = y + len(bands) * HEIGHT + 1.5
+    page.line(grid.left, bottom, right, bottom, 1.2)
+    return bottom
+
+
+def _draw_cell(page: Page, x: float, y: float, width: float, cell: Answer) -> None:
+    page.line(x - 3.5 * MM, y + 6, x - 3.5 * MM, y + 43, 0.5, RULE)
+    room = width - 4 * MM
+    page.text(x, y + 13, cell.label, LABELS, within=room)
+    if cell.code:
+        signs.outcome(page, x + 8, y + 24.5, 8, cell.code, cell.reads_high)
+    page.text(x + (22 if cell.code else 0), y + 29.5, cell.word, WORD, within=room - 22)
+    page.text(x, y + 42, cell.below, NOTE, within=room)
+
+
+def answers(facts: CertificateFacts, words: Words) -> list[list[Answer]]:
+    """Cells in bands: side by side where they are two, else one band for each point."""
+    cells = [_of_point(result, facts, words) for result in facts.results]
+    if len(cells) <= 2 and all(len(each) == 1 for each in cells):
+        return [[each[0] for each in cells]]
+    return cells
+
+
+def _of_point(result: PointResult, facts: CertificateFacts, words: Words) -> list[Answer]:
+    several = len(facts.results) > 1
+    band = "certificate.band"
+    found, adjustment = result.as_found, result.adjustment
+    if adjustment is None:
+        return [_measured(words.say(f"{band}.unchanged.{result.point}"), result.point, found, facts, words)]
+    labels = [f"{band}.found.{result.point}", f"{band}.left.{result.point}"]
+    if not several:
+        labels = [f"{band}.as_found", f"{band}.as_left"]
+    first = _measured(words.say(labels[0]), result.point, found, facts, words)
+    if adjustment.as_left is None:
+        word, below = words.say(f"{band}.not_measured"), words.say(f"{band}.not_measured_note")
+        return [first, Answer(words.say(labels[1]), "", word, below)]
+    return [first, _measured(words.say(labels[1]), result.point, adjustment.as_left, facts, words)]
+
+
+def _measured(label: str, point: str, measured: Measured, facts: CertificateFacts, words: Words) -> Answer:
+    offset, *others = offset_texts(measured, facts, words)
+    shown = f"{offset} ({', '.join(others)})" if others else offset
+    reference = words.temperature(measured.reference)
+    below = words.say(f"certificate.band.offset.{point}", offset=shown, reference=reference)
+    word = words.say(f"outcome.{measured.outcome}")
+    return Answer(label, measured.outcome, word, below, reads_high=measured.offset.value > 0)

@@ -1,0 +1,68 @@
+"""From drawings to the bytes of a PDF: metadata, dates, the attached record; the same input, the same bytes."""
+
+from datetime import UTC, datetime, timedelta
+from io import BytesIO
+from typing import Any
+
+import pikepdf
+from reportlab.pdfgen.canvas import Canvas
+
+from registry.documents import fonts
+from registry.documents.page import Page
+
+_EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+PROGRAM = "Thermometer Registry"
+
+
+class Drawing:
+    """A PDF in the making, all of whose pages have one size (points)."""
+
+    def __init__(self, width: float, height: float, language: str, title: str) -> None:
+        fonts.register()
+        self._size = (width, height)
+        self._bytes = BytesIO()
+        # Without an own first font reportlab makes even an empty page refer to one that is not embedded.
+        self.canvas: Any = Canvas(
+            self._bytes, self._size, invariant=1, lang=language, initialFontName=fonts.REGULAR, pageCompression=1
+        )
+        self.canvas.setTitle(title)
+        self.canvas.setAuthor("")
+        self.canvas.setCreator(PROGRAM)
+        self._pages = 0
+
+    def page(self) -> Page:
+        """The next page, empty."""
+        if self._pages:
+            self.canvas.showPage()
+        self._pages += 1
+        return Page(*self._size, self.canvas)
+
+    def bytes(self) -> bytes:
+        self.canvas.showPage()
+        self.canvas.save()
+        return self._bytes.getvalue()
+
+
+def finished(pdf: bytes, *, issued_at: int, number: str, entries: tuple[bytes, ...]) -> bytes:
+    """The PDF with its real date, its number and the entries that were hashed, as an attached file."""
+    with pikepdf.open(BytesIO(pdf)) as document:
+        written = (_EPOCH + timedelta(microseconds=issued_at)).strftime("D:%Y%m%d%H%M%SZ")
+        document.docinfo["/CreationDate"] = document.docinfo["/ModDate"] = pikepdf.String(written)
+        document.docinfo["/Subject"] = pikepdf.String(number)
+        document.attachments["record.json"] = pikepdf.AttachedFileSpec(
+            document,
+            record_json(entries),
+            filename="record.json",
+            mime_type="application/json",
+            relationship=pikepdf.Name.Data,
+            creation_date=written,
+            mod_date=written,
+        )
+        saved = BytesIO()
+        document.save(saved, deterministic_id=True)
+    return saved.getvalue()
+
+
+def record_json(entries: tuple[bytes, ...]) -> bytes:
+    """A JSON list of the entries, each in the very bytes that were hashed."""
+    return b"[" + b",\n".join(entries) + b"]\n"
