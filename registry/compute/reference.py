@@ -109,7 +109,10 @@ def corrected(
     years = (today - issued).days / DAYS_A_YEAR
     widened = OVERDUE_DRIFT if due is not None and today > due else 1.0
     return Corrected(
-        reading.celsius() + Fraction(correction.value), correction, u, drift_a_year * years * widened / sqrt(3)
+        reading.celsius() + Fraction(correction.value),
+        correction,
+        u,
+        drift_a_year * years * widened / sqrt(3),
     )
 
 

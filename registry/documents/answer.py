@@ -4,9 +4,8 @@ from dataclasses import dataclass
 
 from registry.documents import signs
 from registry.documents.facts import CertificateFacts, Measured, PointResult
-from registry.documents.page import LABELS, MM, NOTE, RULE, Page, Style
+from registry.documents.page import LABELS, MM, NOTE, RULE, Grid, Page, Style
 from registry.documents.results import offset_texts
-from registry.documents.sections import Grid
 from registry.documents.words import Words
 
 WORD = Style(15, 17, bold=True)
@@ -65,25 +64,34 @@ def answers(facts: CertificateFacts, words: Words) -> list[list[Answer]]:
 
 
 def _of_point(result: PointResult, facts: CertificateFacts, words: Words) -> list[Answer]:
-    several = len(facts.results) > 1
-    band = "certificate.band"
-    found, adjustment = result.as_found, result.adjustment
-    if adjustment is None:
-        return [_measured(words.say(f"{band}.unchanged.{result.point}"), result.point, found, facts, words)]
-    labels = [f"{band}.found.{result.point}", f"{band}.left.{result.point}"]
-    if not several:
-        labels = [f"{band}.as_found", f"{band}.as_left"]
-    first = _measured(words.say(labels[0]), result.point, found, facts, words)
-    if adjustment.as_left is None:
+    """One cell where nothing was adjusted, else as found and as left."""
+    band, point = "certificate.band", result.point
+    alone = len(facts.results) == 1
+    if result.adjustment is None:
+        label = words.say(f"{band}.unchanged.{point}")
+        return [_measured(label, "plain", result.as_found, facts, words)]
+    labels = (
+        (f"{band}.as_found", f"{band}.as_left")
+        if alone
+        else (f"{band}.found.{point}", f"{band}.left.{point}")
+    )
+    where = point if alone else "plain"
+    first = _measured(words.say(labels[0]), where, result.as_found, facts, words)
+    left = result.adjustment.as_left
+    if left is None:
         word, below = words.say(f"{band}.not_measured"), words.say(f"{band}.not_measured_note")
         return [first, Answer(words.say(labels[1]), "", word, below)]
-    return [first, _measured(words.say(labels[1]), result.point, adjustment.as_left, facts, words)]
+    return [first, _measured(words.say(labels[1]), where, left, facts, words)]
 
 
-def _measured(label: str, point: str, measured: Measured, facts: CertificateFacts, words: Words) -> Answer:
+def _measured(label: str, where: str, measured: Measured, facts: CertificateFacts, words: Words) -> Answer:
+    """`where` names the point in the line below, or is `plain` where the label has named it."""
     offset, *others = offset_texts(measured, facts, words)
-    shown = f"{offset} ({', '.join(others)})" if others else offset
+    if measured.bath.point == "comparison":
+        where = "comparison"  # only the temperature says where on the scale
+    elif others:
+        offset = f"{offset} ({', '.join(others)})"
     reference = words.temperature(measured.reference)
-    below = words.say(f"certificate.band.offset.{point}", offset=shown, reference=reference)
+    below = words.say(f"certificate.band.offset.{where}", offset=offset, reference=reference)
     word = words.say(f"outcome.{measured.outcome}")
     return Answer(label, measured.outcome, word, below, reads_high=measured.offset.value > 0)

@@ -10,9 +10,8 @@ from dataclasses import dataclass, replace
 from registry.documents import finish, fonts, sections
 from registry.documents.answer import draw_answer
 from registry.documents.facts import CannotPrint, CertificateFacts
-from registry.documents.page import ACCENT, INK, LABEL, LABELS, MM, NOTE, RULE, TEXT, WHITE, Page, Style
+from registry.documents.page import ACCENT, INK, LABELS, MM, NOTE, RULE, TEXT, WHITE, Grid, Page, Style
 from registry.documents.results import draw_results
-from registry.documents.sections import Grid
 from registry.documents.words import Words
 
 # Width, height, right, top and bottom margin, mm.
@@ -55,14 +54,19 @@ def certificate(facts: CertificateFacts) -> bytes:
     """The finished PDF: the same facts give the same bytes. CannotPrint where these facts make no page."""
     layout = _layout(facts)
     pages = _pages(layout)
-    drawing = finish.Drawing(layout.width, layout.height, facts.page.language, layout.words.say("certificate.title"))
+    drawing = finish.Drawing(
+        layout.width, layout.height, facts.page.language, layout.words.say("certificate.title")
+    )
     for number, blocks in enumerate(pages, 1):
         page = drawing.page()
         _draw_ground(page, layout)
         _draw_page(page, layout, blocks, number, len(pages))
         _draw_overlay(page, layout)
     return finish.finished(
-        drawing.bytes(), issued_at=facts.people.issued_at, number=facts.proof.number, entries=facts.proof.entries
+        drawing.bytes(),
+        issued_at=facts.people.issued_at,
+        number=facts.proof.number,
+        entries=facts.proof.entries,
     )
 
 
@@ -77,7 +81,11 @@ def _layout(facts: CertificateFacts) -> Layout:
 
 def _pages(layout: Layout) -> list[list[Block]]:
     first = [_opening(layout)]
-    known = {name: Block(_bound(draw, layout)) for name, draw in sections.SECTIONS.items() if draw.applies(layout.facts)}
+    known = {
+        name: Block(_bound(draw, layout))
+        for name, draw in sections.SECTIONS.items()
+        if draw.applies(layout.facts)
+    }
     in_one = [*first, *(known[name] for name in sections.ON_ONE if name in known)]
     if _fits(layout, in_one, 1, 1):
         return [in_one]
@@ -164,7 +172,9 @@ def _opening(layout: Layout) -> Block:
         scope = f"{words.say('certificate.scope')} {words.say('certificate.holds_for')}"
         end = page.paragraph(grid.left, y + 39, scope, width, TEXT)
         if facts.earlier:
-            end = page.paragraph(grid.left, end + 11.5, _earlier(facts, words), width, replace(TEXT, bold=True))
+            end = page.paragraph(
+                grid.left, end + 11.5, _earlier(facts, words), width, replace(TEXT, bold=True)
+            )
         end = draw_answer(page, end + 6.5, facts, words, grid)
         return draw_results(page, end, facts, words, grid.left, grid.right)
 
@@ -227,6 +237,3 @@ def _draw_strip(page: Page, layout: Layout, text: str) -> None:
     middle = layout.width / 2
     page.rect(middle - wide / 2, 4 * MM, wide, 5 * MM)
     page.text(middle, 4 * MM + 10, text, STRIP, "centre")
-
-
-__all__ = ["LABEL", "certificate"]

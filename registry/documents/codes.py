@@ -17,7 +17,9 @@ def tag_code(text: str) -> Any:
     """The code on a tag: the highest correction for 10 characters or fewer, one less for longer ones."""
     if text != text.upper() or not text.isascii() or not text.isalnum():
         raise ValueError("a tag's code holds capitals and digits only")
-    return segno.make_qr(text, version=1, error="h" if len(text) <= 10 else "q", mode="alphanumeric", boost_error=False)
+    return segno.make_qr(
+        text, version=1, error="h" if len(text) <= 10 else "q", mode="alphanumeric", boost_error=False
+    )
 
 
 def receipt_code(receipt: str) -> Any:
@@ -36,7 +38,7 @@ def tag_module(dpi: int) -> float:
 
 
 def draw_code(page: Page, code: Any, x: float, y: float, module: float, dpi: int = 300) -> None:
-    """The modules, without the quiet zone, with the upper left corner at (x, y) or just right of and below it.
+    """The modules, without the quiet zone, its upper left corner at (x, y) or just right of and below.
 
     The corner is put on the printer's grid of dots, else a module would be a dot wider here than there.
     """

@@ -1,7 +1,7 @@
 """What documents are handed: frozen facts, everything needed and nothing to look up.
 
-Instants are microseconds UTC, days are dates, quantities keep the digits as typed or as frozen in the journal;
-codes are those of `registry.wording`. A fact that does not apply is None or empty.
+Instants are microseconds UTC, days are dates, quantities keep the digits as typed or as
+frozen in the journal; codes are those of `registry.wording`. A fact that does not apply is None or empty.
 """
 
 from dataclasses import dataclass
@@ -85,7 +85,7 @@ class ThermometerFacts:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PressureFacts:
-    """Where the pressure came from. `station`: in the room, as used; `usual`: at that elevation by ISO 2533."""
+    """Where the pressure came from. `station`: in the room, as used; `usual`: there by ISO 2533."""
 
     source: str
     station: Pressure
@@ -130,7 +130,7 @@ class BathFacts:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LimitFacts:
-    """The tolerance and the rule it was judged by. `scale`: C, F or dual; `source` names the code and place."""
+    """The tolerance and the rule it was judged by. `scale`: C, F or dual; `source`: code and place."""
 
     tolerance: TemperatureDifference
     tolerance_class: str
@@ -146,7 +146,7 @@ class Measured:
     """Readings in one bath, judged: as found or as left.
 
     `reference`: as used, in the unit of the readings; `offset` and `expanded` (U): in the unit of the limit.
-    `bias`: what the reference counts in for this type. `chance`: that the true offset is within the limit, 0 to 1.
+    `bias`: what the reference counts in for this type. `chance`: that the true offset is within, 0 to 1.
     """
 
     readings: tuple[Reading, ...]

@@ -1,4 +1,4 @@
-"""From drawings to the bytes of a PDF: metadata, dates, the attached record; the same input, the same bytes."""
+"""From drawings to the bytes of a PDF: dates, the attached record; the same input, the same bytes."""
 
 from datetime import UTC, datetime, timedelta
 from io import BytesIO
@@ -23,7 +23,12 @@ class Drawing:
         self._bytes = BytesIO()
         # Without an own first font reportlab makes even an empty page refer to one that is not embedded.
         self.canvas: Any = Canvas(
-            self._bytes, self._size, invariant=1, lang=language, initialFontName=fonts.REGULAR, pageCompression=1
+            self._bytes,
+            self._size,
+            invariant=1,
+            lang=language,
+            initialFontName=fonts.REGULAR,
+            pageCompression=1,
         )
         self.canvas.setTitle(title)
         self.canvas.setAuthor("")

@@ -1,6 +1,6 @@
 """A page to draw on: points, y from the top, embedded fonts only, nothing outside the page.
 
-Text with `**` around a part sets that part bold. A page without a canvas draws nothing and is used to measure.
+Text with `**` around a part sets that part bold. A page without a canvas only measures.
 """
 
 import math
@@ -39,6 +39,26 @@ HEADING = replace(NOTE, colour=ACCENT, bold=True)
 
 Run = tuple[str, bool]  # a text and whether it is bold
 Line = list[Run]
+
+
+SIDE, GUTTER = 34 * MM, 4 * MM
+
+
+@dataclass(frozen=True, slots=True)
+class Grid:
+    """Left and right edge of what is printed, in points."""
+
+    left: float
+    right: float
+
+    @property
+    def main(self) -> float:
+        return self.left + SIDE + GUTTER
+
+    @property
+    def width(self) -> float:
+        """Of the main column."""
+        return self.right - self.main
 
 
 class Page:
@@ -185,7 +205,8 @@ def _words(markup: str) -> Iterator[Line]:
 
 def _width(word: Line, style: Style) -> float:
     return sum(
-        fonts.width(text, style.size, fonts.font_name(bold or style.bold, style.figures)) for text, bold in word
+        fonts.width(text, style.size, fonts.font_name(bold or style.bold, style.figures))
+        for text, bold in word
     )
 
 

@@ -1,7 +1,7 @@
 """The table of results with its small scale plot, rows shared by both.
 
-What is printed adds up: reading, reference and offset of a row are rounded so that the difference of the first
-two is the third, or the page says that the last digit may differ.
+What is printed adds up: reading minus reference is the offset as printed, or the page says that the last
+digit may differ.
 """
 
 from collections.abc import Sequence
@@ -19,6 +19,7 @@ from registry.quantity import TemperatureDifference, Unit
 NUMBERS = Style(10.5, 11.5, figures=True)
 SMALL_NUMBERS = Style(9, 11, colour=LABEL, figures=True)
 NAME = Style(9.5, 11.5, bold=True)
+NAMES = 34 * MM  # for what a row is called and when it was
 NONE = "–"
 
 # Figures of one line: as text, and as printed numbers to see whether they add up.
@@ -80,15 +81,26 @@ def rows_of(facts: CertificateFacts, words: Words) -> tuple[Row, ...]:
 def shown_units(measured: Measured, wanted: Sequence[Unit]) -> tuple[Unit, ...]:
     """The unit read first; the other where the rule judges in it or the page wants it."""
     other = other_unit(measured.unit)
-    return (measured.unit, other) if other == measured.limits.tolerance.unit or other in wanted else (measured.unit,)
+    if other == measured.limits.tolerance.unit or other in wanted:
+        return (measured.unit, other)
+    return (measured.unit,)
+
+
+def offset_texts(measured: Measured, facts: CertificateFacts, words: Words) -> list[str]:
+    """The offset with its unit: as in the table, first the unit read."""
+    places = max(_places(each) for each in facts.measured())
+    return [
+        words.offset(measured.exact_offset.to(unit), places if unit == measured.unit else max(2, places))
+        for unit in shown_units(measured, facts.page.units)
+    ]
 
 
 def _with_figures(row: Row, facts: CertificateFacts, words: Words) -> Row:
     measured = cast(Measured, row.measured)
     places = max(_places(each) for each in facts.measured())
-    lines = []
-    for unit in shown_units(measured, facts.page.units):
-        lines.append(_read(measured, places, words) if unit == measured.unit else _turned(measured, max(2, places), words))
+    lines = [_read(measured, places, words)]
+    if len(shown_units(measured, facts.page.units)) > 1:
+        lines.append(_turned(measured, max(2, places), words))
     note = ""
     if any(len(each.readings) > 1 for each in facts.measured()):
         typed = ", ".join(words.number(each.value) for each in measured.readings)
@@ -107,7 +119,9 @@ def _read(measured: Measured, places: int, words: Words) -> Figured:
     """In the unit that was read: one reading as typed, a mean rounded."""
     mean = measured.readings[0].value
     if len(measured.readings) > 1:
-        exact = sum((Fraction(each.value) for each in measured.readings), Fraction(0)) / len(measured.readings)
+        exact = sum((Fraction(each.value) for each in measured.readings), Fraction(0)) / len(
+            measured.readings
+        )
         mean = Decimal(round(exact * 10**places)).scaleb(-places)
     return _figured(measured, measured.unit, mean, measured.reference.value, places, words)
 
@@ -151,7 +165,9 @@ class Column:
     axis: float
 
 
-def draw_results(page: Page, y: float, facts: CertificateFacts, words: Words, left: float, right: float) -> float:
+def draw_results(
+    page: Page, y: float, facts: CertificateFacts, words: Words, left: float, right: float
+) -> float:
     """Table, notes and plot below the rule at y; returns the last baseline."""
     rows = rows_of(facts, words)
     plot_left = right - 42 * MM
@@ -219,10 +235,9 @@ def _draw_row(
     page: Page, y: float, row: Row, columns: Sequence[Column], left: float, right: float, two_units: bool
 ) -> float:
     baseline = y + 12.5
-    room = columns[0].right - left - fonts.widest([line.texts["reading"] for line in row.lines], 10.5, fonts.TABULAR_BOLD)
-    name_end = page.paragraph(left, baseline, row.name, 35 * MM, NAME)
+    name_end = page.paragraph(left, baseline, row.name, NAMES, NAME)
     for text in row.under:
-        name_end = page.paragraph(left, name_end + 11, text, 35 * MM if room > 35 * MM else room, LABELS)
+        name_end = page.paragraph(left, name_end + 11, text, NAMES, LABELS)
     end = baseline
     for number, line in enumerate(row.lines):
         if number:
@@ -242,13 +257,12 @@ def _draw_figures(
 ) -> None:
     for column in columns:
         text = line.texts[column.key]
-        bold = judged and column.key == "offset" or style is NUMBERS and column.key == "reading"
+        bold = (judged and column.key == "offset") or (style is NUMBERS and column.key == "reading")
         set_in = replace(style, bold=bold, colour=INK if bold else style.colour)
-        before, after = _split(text)
-        if not after:
-            page.text(column.right if text == NONE or column.key == "chance" else column.axis, y, text, set_in, "right")
-        else:
-            page.text(column.axis - fonts.width(before, set_in.size, set_in.font), y, text, set_in)
+        after = _split(text)[1]
+        end = column.right if column.key == "chance" or text == NONE else column.axis
+        end += fonts.width(after, set_in.size, set_in.font) if end == column.axis else 0
+        page.text(end, y, text, set_in, "right")
 
 
 def notes_of(facts: CertificateFacts, rows: Sequence[Row], words: Words) -> list[str]:

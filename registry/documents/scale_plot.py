@@ -1,4 +1,4 @@
-"""The small plot beside the table of results: each offset with its U against its limits, on the table's rows."""
+"""The small plot beside the table of results: each offset with its U against its limits."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -96,7 +96,9 @@ def _draw_ticks(page: Page, limit: TemperatureDifference, scale: Scale, y: float
     """Nought and multiples of the limit, as far apart as their figures need."""
     one = Decimal(limit.text().split()[0])
     places = max(0, -cast(int, one.as_tuple().exponent))
-    wide = fonts.width(words.signed(TemperatureDifference(-one * 100, limit.unit), places), AXIS.size, AXIS.font)
+    wide = fonts.width(
+        words.signed(TemperatureDifference(-one * 100, limit.unit), places), AXIS.size, AXIS.font
+    )
     step = one * ceil((wide + 3) / (scale.at(float(one)) - scale.at(0)))
     for number in range(ceil(scale.low / float(step)), int(scale.high / float(step)) + 1):
         value = TemperatureDifference(step * number, limit.unit)

@@ -1,40 +1,18 @@
-"""The sections of a certificate below its figures: a name in the side column, text or pairs in the main one."""
+"""The sections of a certificate below its figures: a name in the side column, text in the main one."""
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
-from decimal import Decimal
-from fractions import Fraction
 
-from registry.documents import codes, fonts
-from registry.documents.facts import BathFacts, CertificateFacts, LimitFacts, Measured, PersonFacts, Reach
-from registry.documents.page import HEADING, LABELS, MM, NOTE, RULE, TEXT, Page, Style
-from registry.documents.results import shown_units
-from registry.documents.words import Words, other_unit
-from registry.quantity import TemperatureDifference, Unit
+from registry.documents import codes, fonts, sentences
+from registry.documents.facts import CertificateFacts, PersonFacts, Reach
+from registry.documents.page import HEADING, LABELS, MM, NOTE, RULE, SIDE, TEXT, Grid, Page, Style
+from registry.documents.words import Words
 
-SIDE, GUTTER = 34 * MM, 4 * MM
 FIRST = 11.5  # from the rule to the first baseline
 VALUE = replace(TEXT, figures=True)
 HEX = replace(NOTE, figures=True)
 REACH = Style(12, 14, bold=True, figures=True)
 REACH_LIMIT = Style(10.5, 12, figures=True)
-
-
-@dataclass(frozen=True, slots=True)
-class Grid:
-    """Left and right edge of what is printed, in points."""
-
-    left: float
-    right: float
-
-    @property
-    def main(self) -> float:
-        return self.left + SIDE + GUTTER
-
-    @property
-    def width(self) -> float:
-        """Of the main column."""
-        return self.right - self.main
 
 
 Draw = Callable[[Page, float, CertificateFacts, Words, Grid], float]
@@ -67,37 +45,22 @@ def _text(code: str, paragraphs: Callable[[CertificateFacts, Words], Iterable[st
 
 def draw_pairs(page: Page, y: float, pairs: Sequence[tuple[str, str]], grid: Grid) -> float:
     """Labels and values, two a line where both are short; returns the last baseline."""
-    left, right = _columns([pair for pair in pairs], grid)
-    waiting: tuple[str, str] | None = None
-    baseline = y
+    wide = fonts.widest([label for label, _ in pairs], LABELS.size, LABELS.font) + 2.5 * MM
     middle = grid.main + grid.width * 0.565
-    room = (middle - left - 3 * MM, grid.right - right)
-
-    def fits(value: str, place: int) -> bool:
-        return fonts.width(value, VALUE.size, VALUE.font) <= room[place]
-
-    place = 0
+    left, right = grid.main + wide, middle + wide
+    baseline, beside = y, False
     for label, value in pairs:
-        if place == 1 and fits(value, 1):
+        length = fonts.width(value, VALUE.size, VALUE.font)
+        if beside and length <= grid.right - right:
             page.text(middle, baseline, label, LABELS)
             page.text(right, baseline, value, VALUE)
-            place = 0
+            beside = False
             continue
         baseline += FIRST
         page.text(grid.main, baseline, label, LABELS)
-        if fits(value, 0):
-            page.text(left, baseline, value, VALUE)
-            place = 1
-        else:
-            baseline = page.paragraph(left, baseline, value, grid.right - left, VALUE)
-            place = 0
-    return baseline if waiting is None else baseline
-
-
-def _columns(pairs: Sequence[tuple[str, str]], grid: Grid) -> tuple[float, float]:
-    """Where values begin, in the left and the right half."""
-    wide = fonts.widest([label for label, _ in pairs], LABELS.size, LABELS.font) + 2.5 * MM
-    return grid.main + wide, grid.main + grid.width * 0.565 + wide
+        baseline = page.paragraph(left, baseline, value.replace("**", "* *"), grid.right - left, VALUE)
+        beside = length <= middle - left - 3 * MM
+    return baseline
 
 
 # Thermometer
@@ -105,7 +68,8 @@ def _columns(pairs: Sequence[tuple[str, str]], grid: Grid) -> tuple[float, float
 
 def _thermometer(page: Page, y: float, facts: CertificateFacts, words: Words, grid: Grid) -> float:
     end = _name(page, y, "thermometer", words, grid)
-    pairs = [(words.say(f"certificate.thermometer.{code}"), value) for code, value in _identity(facts, words) if value]
+    identity = _identity(facts, words)
+    pairs = [(words.say(f"certificate.thermometer.{code}"), value) for code, value in identity if value]
     return max(end, draw_pairs(page, y, pairs, grid))
 
 
@@ -119,7 +83,7 @@ def _identity(facts: CertificateFacts, words: Words) -> list[tuple[str, str]]:
             "certificate.thermometer.scale_value",
             lowest=words.number(scale.lowest.value),
             highest=words.temperature(scale.highest),
-            step=words.uncertainty_free(scale.step),
+            step=words.difference(scale.step),
         )
         for scale in it.scales
     ]
@@ -134,149 +98,6 @@ def _identity(facts: CertificateFacts, words: Words) -> list[tuple[str, str]]:
         ("place", it.station),
         ("why_now", facts.why_now),
     ]
-
-
-# Reference
-
-
-def _reference(facts: CertificateFacts, words: Words) -> list[str]:
-    seen: list[BathFacts] = []
-    paragraphs = []
-    for measured in facts.measured():
-        if measured.bath not in seen:
-            seen.append(measured.bath)
-            paragraphs.append(" ".join(_bath(measured, facts, words)))
-    return paragraphs
-
-
-def _bath(measured: Measured, facts: CertificateFacts, words: Words) -> list[str]:
-    """What the bath was, what is known of it, who else was in it."""
-    bath = measured.bath
-    units = shown_units(measured, facts.page.units)
-    reference = words.both(measured.reference, units[1] if len(units) > 1 else None)
-    values = {"made": words.say(f"bath.{bath.made}"), "u": words.uncertainty(bath.u)}
-    said = []
-    if bath.point == "ice_point":
-        said.append(words.say("certificate.reference.ice_point", reference=reference, **values))
-    else:
-        point = _boiling if bath.point == "boiling_point" else _comparison
-        said += [*point(bath, reference, words), words.say("certificate.reference.bath", **values)]
-    if measured.bias:
-        said.append(words.say("certificate.reference.bias", bias=words.offset(measured.bias, 1)))
-    code = "shared" if bath.others else "alone"
-    said.append(words.say(f"certificate.reference.{code}", number=bath.number, count=bath.others))
-    if bath.judged != "accepted":
-        said.append(words.say(f"certificate.reference.{bath.judged}"))
-    return said
-
-
-def _boiling(bath: BathFacts, reference: str, words: Words) -> list[str]:
-    pressure = bath.pressure
-    assert pressure is not None
-    source = words.say(
-        f"certificate.source.{pressure.source}",
-        barometer=pressure.barometer,
-        time=words.clock(pressure.read_at) if pressure.read_at is not None else "",
-        stated=words.typed(pressure.stated) if pressure.stated else "",
-        place=pressure.place,
-    )
-    return [
-        words.say(
-            "certificate.reference.boiling_point",
-            reference=reference,
-            station=words.typed(pressure.station),
-            source=source,
-            elevation=words.typed(pressure.elevation),
-            usual=words.typed(pressure.usual),
-        )
-    ]
-
-
-def _comparison(bath: BathFacts, reference: str, words: Words) -> list[str]:
-    outside = [each for each in bath.references if each.certificate_number]
-    if not outside:
-        tag_ids = words.joined(each.tag_id for each in bath.references)
-        return [words.say("certificate.reference.house", reference=reference, tag_ids=tag_ids)]
-    said = []
-    for each in outside:
-        values = {"tag_id": each.tag_id, "number": each.certificate_number, "issuer": each.issuer}
-        day = words.day(each.issued) if each.issued else "–"
-        said.append(words.say("certificate.reference.comparison", reference=reference, day=day, **values))
-        if each.past_due:
-            said.append(words.say("certificate.reference.past_due"))
-    return said
-
-
-# Method, limits, uncertainty
-
-
-def _method(facts: CertificateFacts, words: Words) -> list[str]:
-    paragraphs = [
-        words.say("certificate.method.steps", name=each.name, edition=each.edition, steps=each.steps)
-        for each in facts.methods
-    ]
-    for result in facts.results:
-        done = result.adjustment
-        if done:
-            said = [words.say(f"certificate.method.adjusted.{done.how}", at=words.instant(done.at))]
-            if done.as_left:
-                said.append(words.say("certificate.method.read_again", at=words.instant(done.as_left.at)))
-            else:
-                said.append(words.say("certificate.method.not_read_again"))
-            paragraphs.append(" ".join(said))
-    return paragraphs
-
-
-def _limits(facts: CertificateFacts, words: Words) -> list[str]:
-    measured = facts.measured()
-    limits = list(dict.fromkeys(each.limits for each in measured))
-    paragraphs = [_limit(each, words) for each in limits]
-    for decision in dict.fromkeys(each.decision for each in limits):
-        judged = [each for each in measured if each.limits.decision == decision]
-        said = [_rule(decision, judged, words)]
-        if any(each.outcome == "not_accepted" for each in judged):
-            said.append(words.say("certificate.limits.not_accepted"))
-        if any(each.outcome == "cannot_decide" for each in judged):
-            would = [words.say(f"certificate.limits.would.{each}") for each in facts.would_decide]
-            said.append(words.say("certificate.limits.cannot_decide", would=words.joined(would)))
-        paragraphs.append(" ".join(said))
-    return paragraphs
-
-
-def _limit(limits: LimitFacts, words: Words) -> str:
-    code = limits.tolerance_class
-    if code != "owner":
-        code = f"{code}_{limits.scale.lower()}"
-    return words.say(
-        f"certificate.limits.{code}",
-        limit=words.limit(limits.tolerance),
-        rule=limits.rule_number,
-        since=words.day(limits.since),
-        source=limits.source,
-    )
-
-
-def _rule(decision: str, judged: Sequence[Measured], words: Words) -> str:
-    if decision != "guard_band":
-        return words.say(f"certificate.limits.{decision}")
-    rooms = [Fraction(each.limits.tolerance.value) - Fraction(each.expanded.value) for each in judged if each.expanded]
-    if min(rooms, default=Fraction(0)) <= 0:
-        return words.say("certificate.limits.guard_band_wide")
-    unit = judged[0].limits.tolerance.unit
-    shown = [words.offset(TemperatureDifference(room, unit), 2).lstrip("+") for room in rooms]
-    return words.say("certificate.limits.guard_band", room=words.joined(dict.fromkeys(shown)))
-
-
-def _uncertainty(facts: CertificateFacts, words: Words) -> list[str]:
-    ks = [each.k for each in facts.measured() if each.k is not None]
-    if not ks:
-        return [words.say("certificate.uncertainty.not_evaluated")]
-    shown = [words.number(round(k, 2)) for k in ks]
-    k = shown[0]
-    if len(set(shown)) > 1:
-        k = words.say("certificate.uncertainty.k_by_row", k=words.joined(shown))
-    parts = words.joined(words.say(f"certificate.uncertainty.part.{each}") for each in facts.components)
-    return [words.say("certificate.uncertainty.expanded", k=k, components=parts)]
 
 
 # Readings to reach
@@ -324,13 +145,16 @@ def _people(page: Page, y: float, facts: CertificateFacts, words: Words, grid: G
     entered.append(words.with_zone(people.recorded_at[-1]))
     if len({words.local(at).date() for at in people.recorded_at}) > 1:
         entered = [words.with_zone(at) for at in people.recorded_at]
+    recheck = ""
+    if people.recheck_by:
+        recheck = words.say("certificate.people.recheck_day", day=words.day(people.recheck_by))
     pairs = [
         ("checked_by", _person(people.checked_by, words)),
         ("keyed_by", _person(people.keyed_by, words)),
         ("reviewed_by", _person(people.reviewed_by, words)),
         ("entered", words.joined(entered)),
         ("issued", words.with_zone(people.issued_at)),
-        ("recheck", words.say("certificate.people.recheck_day", day=words.day(people.recheck_by)) if people.recheck_by else ""),
+        ("recheck", recheck),
     ]
     shown = [(words.say(f"certificate.people.{code}"), value) for code, value in pairs if value]
     return max(end, draw_pairs(page, y, shown, grid))
@@ -371,10 +195,10 @@ def _grouped(digits: str) -> str:
 
 SECTIONS = {
     "thermometer": Section(_thermometer),
-    "reference": Section(_text("reference", _reference)),
-    "method": Section(_text("method", _method)),
-    "limits": Section(_text("limits", _limits)),
-    "uncertainty": Section(_text("uncertainty", _uncertainty)),
+    "reference": Section(_text("reference", sentences.reference)),
+    "method": Section(_text("method", sentences.method)),
+    "limits": Section(_text("limits", sentences.limits)),
+    "uncertainty": Section(_text("uncertainty", sentences.uncertainty)),
     "reach": Section(_reach, lambda facts: facts.reach is not None and bool(facts.reach.rows)),
     "people": Section(_people),
     "proof": Section(_proof),
@@ -382,5 +206,3 @@ SECTIONS = {
 ON_ONE = ("thermometer", "reference", "method", "limits", "uncertainty", "reach", "people", "proof")
 RESULT = ("reference", "limits", "reach")
 HOW_KNOWN = ("thermometer", "method", "uncertainty", "people", "proof")
-
-__all__ = ["HOW_KNOWN", "ON_ONE", "RESULT", "SECTIONS", "Decimal", "Grid", "Section", "Unit", "other_unit"]

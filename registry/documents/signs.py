@@ -51,7 +51,11 @@ def plot_mark(page: Page, x: float, y: float, point: str, filled: bool, radius: 
 def use(page: Page, x: float, y: float, radius: float) -> None:
     """An open ring with a tick."""
     page.circle(x, y, radius * 0.9, WHITE, weight=radius * 0.18)
-    tick = [(x - radius * 0.4, y), (x - radius * 0.1, y + radius * 0.32), (x + radius * 0.42, y - radius * 0.34)]
+    tick = [
+        (x - radius * 0.4, y),
+        (x - radius * 0.1, y + radius * 0.32),
+        (x + radius * 0.42, y - radius * 0.34),
+    ]
     page.stroke(tick, radius * 0.2)
 
 
@@ -60,7 +64,11 @@ def limited_use(page: Page, x: float, y: float, radius: float) -> None:
     _stripes(page, x - radius, y - radius, 2 * radius)
     side = radius * 0.66
     page.rect(x - side * 1.24, y - side * 1.24, side * 2.48, side * 2.48, WHITE)
-    page.shape([(x - side, y - side), (x + side, y - side), (x + side, y + side), (x - side, y + side)], None, radius * 0.14)
+    page.shape(
+        [(x - side, y - side), (x + side, y - side), (x + side, y + side), (x - side, y + side)],
+        None,
+        radius * 0.14,
+    )
     page.rect(x - side, y - side, side, 2 * side)
 
 
@@ -83,7 +91,12 @@ def _stripes(page: Page, x: float, y: float, side: float) -> None:
 
 def do_not_use(page: Page, x: float, y: float, radius: float) -> None:
     """A solid square with a white cross; the white edge keeps it a square on a black field."""
-    corners = [(x - radius, y - radius), (x + radius, y - radius), (x + radius, y + radius), (x - radius, y + radius)]
+    corners = [
+        (x - radius, y - radius),
+        (x + radius, y - radius),
+        (x + radius, y + radius),
+        (x - radius, y + radius),
+    ]
     page.shape(corners, INK, weight=radius * 0.14, line=WHITE)
     arm = radius * 0.5
     page.stroke([(x - arm, y - arm), (x + arm, y + arm)], radius * 0.28, WHITE)

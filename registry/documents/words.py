@@ -85,6 +85,10 @@ class Words:
             shown = self.number(percent.quantize(Decimal(places)))
         return f"{shown}{fmt.HARD_SPACE}%"
 
+    def difference(self, difference: TemperatureDifference) -> str:
+        """A step: digits as stated, with unit, without sign."""
+        return self.limit(difference).lstrip(fmt.PLUS_MINUS)
+
     def day(self, when: date) -> str:
         return fmt.day(when, self.region)
 

@@ -108,9 +108,7 @@ def _check_of(form: Any) -> Check:
     if origin in (dict, Mapping):
         each_key, each_value = _check_of(inner[0]), _check_of(inner[1])
         return lambda value: (
-            isinstance(value, dict)
-            and all(map(each_key, value))
-            and all(map(each_value, value.values()))
+            isinstance(value, dict) and all(map(each_key, value)) and all(map(each_value, value.values()))
         )
     if origin in (Union, UnionType):
         checks = [_check_of(one) for one in inner if one is not type(None)]

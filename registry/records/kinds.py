@@ -57,4 +57,4 @@ def fact_field(kind: str, payload: Mapping[str, Any]) -> str | None:
 def read_payload(kind: str, kv: int, payload: dict[str, Any]) -> Payload | None:
     """The payload as a record; None for kinds and versions that a newer program wrote."""
     known = KINDS.get(kind)
-    return known.from_payload(payload) if known is not None and known.KV == kv else None
+    return known.from_payload(payload) if known is not None and kv == known.KV else None

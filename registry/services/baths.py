@@ -323,7 +323,9 @@ def _judge(
         raise refuse("bath", "unknown_bath")
     counts = judged in ("accepted", "overruled")
     outcomes = {one.check: one.given for one in queries.checks_in(connection, bath)} | dict(new_check)
-    as_left = {one.adjustment: one.given for one in queries.adjustments_in(connection, bath)} | dict(new_as_left)
+    as_left = {one.adjustment: one.given for one in queries.adjustments_in(connection, bath)} | dict(
+        new_as_left
+    )
     decided = _decided(outcomes) if counts else {}
     entries.replace(
         BathJudged(

@@ -24,8 +24,8 @@ from registry.services.session import Actor, Session
 from registry.services.thermometers import Thermometer
 from registry.store import queries
 from registry.store.queries import EntryView
-from registry.store.transaction import Transaction
 from registry.store.summary import OUTSIDE
+from registry.store.transaction import Transaction
 
 NO_READING = (
     "display_blank",
@@ -106,7 +106,8 @@ class _Setting:
 
     def judge(self, readings: Sequence[Reading]) -> Judged:
         bath_parts = {
-            code: TemperatureDifference.from_text(text) for code, text in self.bath.payload["components"].items()
+            code: TemperatureDifference.from_text(text)
+            for code, text in self.bath.payload["components"].items()
         }
         bath_dof = {code: float(text) for code, text in self.bath.payload.get("dof", {}).items()}
         return method.judge(
@@ -177,7 +178,9 @@ def record_what_there_is(session: Session, actor: Actor, bath: str, check: str) 
             done_by=before[-1].payload.get("done_by", before[-1].by),
         )
         setting, _ = _setting_for(session, entries.connection, given, before)
-        _settle(session, entries, setting, given, [one.payload["reading"] for one in before], readings, last=True)
+        _settle(
+            session, entries, setting, given, [one.payload["reading"] for one in before], readings, last=True
+        )
 
 
 def _settle(
@@ -362,7 +365,9 @@ def _refuse_unfit(of: Thermometer, bath: EntryView, unit: str, exact: Fraction) 
         raise refuse("point", "needs_stirred_slush", value=of.tag_id)
     if allowed.condition == "comes_off_and_waterproof" and not of.facts.waterproof:
         raise refuse("point", "not_waterproof", value=of.tag_id)
-    if bath.payload.get("beside") and of.row.thermometer in {one["thermometer"] for one in bath.payload["beside"]}:
+    if bath.payload.get("beside") and of.row.thermometer in {
+        one["thermometer"] for one in bath.payload["beside"]
+    }:
         raise refuse("thermometer", "is_the_reference", value=of.tag_id)
 
 
@@ -539,7 +544,9 @@ def adjust(session: Session, actor: Actor, given: AdjustmentGiven) -> Judged | N
         view = queries.check(connection, given.check)
         if view is None or view.bath is None:
             raise refuse("check", "unknown_check")
-        if any(one.adjustment == given.adjustment for one in queries.adjustments_of(connection, view.thermometer)):
+        if any(
+            one.adjustment == given.adjustment for one in queries.adjustments_of(connection, view.thermometer)
+        ):
             return None
         of = thermometers.thermometer(connection, view.thermometer)
         _refuse_adjusting(connection, of, view, given)

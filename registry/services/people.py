@@ -66,7 +66,9 @@ def add_person(
 
 def people(connection: Connection) -> list[Person]:
     """Everyone, by initials."""
-    named = {one.subject: one.payload.fields_hash for one in queries.facts_named(connection, "name", PersonNamed)}
+    named = {
+        one.subject: one.payload.fields_hash for one in queries.facts_named(connection, "name", PersonNamed)
+    }
     clear = queries.detached(connection, list(named.values()))
     found = []
     for fact in queries.facts_named(connection, "person", PersonSet):
@@ -86,7 +88,9 @@ def people(connection: Connection) -> list[Person]:
 
 def find_person(connection: Connection, initials: str) -> Person:
     """By initials; refused where nobody, or more than one, bears them."""
-    found = [one for one in people(connection) if one.initials.upper() == initials.strip().upper() and not one.left]
+    found = [
+        one for one in people(connection) if one.initials.upper() == initials.strip().upper() and not one.left
+    ]
     if len(found) != 1:
         raise refuse("person", "unknown_person" if not found else "not_unique", value=initials)
     return found[0]

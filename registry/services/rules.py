@@ -30,7 +30,7 @@ from registry.records.rules import (
     ToleranceSet,
 )
 from registry.services.problems import refuse
-from registry.services.session import Actor, Session
+from registry.services.session import Actor, Session, day_at
 from registry.store import queries
 from registry.store.transaction import Transaction
 from registry.wording import say
@@ -59,7 +59,12 @@ class RulesInForce:
     def tolerance(self, tolerance_class: str, scale: str) -> Tolerance | None:
         """The permitted offset for a thermometer of this class that is marked so."""
         return next(
-            (one for one in self.tolerances.tolerances if one.class_ == tolerance_class and one.scale == scale), None
+            (
+                one
+                for one in self.tolerances.tolerances
+                if one.class_ == tolerance_class and one.scale == scale
+            ),
+            None,
         )
 
     def figure(self, code: str) -> float:
@@ -115,14 +120,16 @@ def set_starting_rules(
     session: Session, entries: Transaction, group: str, jurisdiction: str, plan: str, region: str
 ) -> None:
     """The rules of a first start, in the transaction that makes the group."""
-    since = date.fromtimestamp(session.clock() / 1e6).isoformat()
+    since = day_at(session.clock(), "UTC").isoformat()
     for method, point in METHODS.items():
         steps = {language: say(f"method.{method}", language) for language in resources.languages()}
         entries.replace(
             MethodSet(group=group, set=session.new_id(), method=method, point=point, edition=1, steps=steps)
         )
     entries.replace(
-        ToleranceSet(group=group, set=session.new_id(), tolerances=shipped_tolerances(jurisdiction), since=since)
+        ToleranceSet(
+            group=group, set=session.new_id(), tolerances=shipped_tolerances(jurisdiction), since=since
+        )
     )
     entries.replace(
         RuleSet(
@@ -135,7 +142,9 @@ def set_starting_rules(
             since=since,
         )
     )
-    entries.replace(LimitSet(group=group, set=session.new_id(), limits=shipped_limits(jurisdiction), since=since))
+    entries.replace(
+        LimitSet(group=group, set=session.new_id(), limits=shipped_limits(jurisdiction), since=since)
+    )
     entries.replace(
         PlanSet(group=group, set=session.new_id(), plan=plan, rules=shipped_plan(plan), since=since)
     )

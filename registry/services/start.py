@@ -121,7 +121,12 @@ def _record(session: Session, asked: FirstStart, demo: bool) -> Actor:
             )
         )
         people.add_named(
-            session, entries, person, ("administrator",), asked.administrator_name, asked.administrator_initials
+            session,
+            entries,
+            person,
+            ("administrator",),
+            asked.administrator_name,
+            asked.administrator_initials,
         )
         rules.set_starting_rules(
             session, entries, group, asked.jurisdiction or country.jurisdiction, asked.plan, country.region

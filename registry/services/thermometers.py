@@ -283,13 +283,20 @@ def move(session: Session, actor: Actor, thermometer_id: str, site: str, station
     with session.recording(actor, "lead", "officer") as entries:
         if "site" not in queries.facts_of(entries.connection, site):
             raise refuse("site", "unknown", value=site)
-        if station is not None and station not in {one.subject for one in places.stations(entries.connection, site)}:
+        if station is not None and station not in {
+            one.subject for one in places.stations(entries.connection, site)
+        }:
             raise refuse("station", "unknown", value=station)
         entries.replace(PlaceSet(thermometer=thermometer_id, site=site, station=station))
 
 
 def take_out(
-    session: Session, actor: Actor, thermometer_id: str, why: str, check: str | None = None, give_to: str | None = None
+    session: Session,
+    actor: Actor,
+    thermometer_id: str,
+    why: str,
+    check: str | None = None,
+    give_to: str | None = None,
 ) -> None:
     """Take it out of use; it owes nothing until it is put back."""
     with session.recording(actor, "lead", "officer") as entries:
@@ -299,7 +306,12 @@ def take_out(
 
 
 def set_status(
-    session: Session, actor: Actor, thermometer_id: str, status: str, why: str | None = None, only: str | None = None
+    session: Session,
+    actor: Actor,
+    thermometer_id: str,
+    status: str,
+    why: str | None = None,
+    only: str | None = None,
 ) -> None:
     """Put it back in service, limit its use, or say that it is lost or retired.
 
@@ -378,7 +390,10 @@ def add_outside_certificate(
                 due=given.due.isoformat() if given.due else None,
                 points=tuple(
                     CertificatePoint(
-                        temperature=at.text(), correction=correction.text(), expanded=expanded.text(), k=f"{k:f}"
+                        temperature=at.text(),
+                        correction=correction.text(),
+                        expanded=expanded.text(),
+                        k=f"{k:f}",
                     )
                     for at, correction, expanded, k in given.points
                 ),

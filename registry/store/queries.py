@@ -413,3 +413,20 @@ def heads(connection: Connection) -> list[tuple[str, int, str]]:
 def is_voided(connection: Connection, entry_hash: str) -> bool:
     table = tables.voided
     return connection.execute(select(table.c.hash).where(table.c.hash == entry_hash)).first() is not None
+
+
+def is_replaced(connection: Connection, entry_hash: str) -> bool:
+    """Whether another entry names this one in its `after`."""
+    table = tables.replaced
+    return connection.execute(select(table.c.hash).where(table.c.hash == entry_hash)).first() is not None
+
+
+def entry_hashed(connection: Connection, subject: str, entry_hash: str) -> EntryView:
+    """The entry with this hash, of a subject whose story it belongs to."""
+    return _entry(connection.execute(_ENTRY.where(_E.subject == subject, _E.hash == entry_hash)).one())
+
+
+def entries_hashed(connection: Connection, hashes: Sequence[str]) -> list[EntryView]:
+    """Entries by hash, in the order asked for (few: there is no index for it, `subjects` are what is looked up)."""
+    found = {one.hash: one for one in map(_entry, connection.execute(_ENTRY.where(_E.hash.in_(hashes))))}
+    return [found[one] for one in hashes if one in found]
