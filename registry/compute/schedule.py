@@ -253,8 +253,7 @@ def due(
     items = [
         item
         for item in _owed(history, plan, times, time_zone(zone), now_us, missed_since_us)
-        if (item.opens_at <= now_us or item.code in BEFORE_USE)
-        and (item.state != "done" or now_us <= item.due_at)
+        if (item.opens_at <= now_us or item.code in BEFORE_USE) and (item.state != "done" or now_us <= item.due_at)
     ]
     return tuple(sorted(items, key=_urgency))
 
@@ -274,9 +273,7 @@ def next_due(
     return min(open_items, key=lambda item: (item.due_at, item.code), default=None)
 
 
-def missed(
-    history: History, times: tuple[ShiftTime, ...], from_us: int, to_us: int, now_us: int
-) -> dict[str, int]:
+def missed(history: History, times: tuple[ShiftTime, ...], from_us: int, to_us: int, now_us: int) -> dict[str, int]:
     """How many shifts that ended from from_us to before to_us, and before now_us, came to each state.
 
     For a thermometer that is to be checked each shift; a site's week is the sum over its thermometers.
@@ -397,9 +394,7 @@ def _after_adjustment(
     if rule.days is None and (t := next(after, None)):
         state = "overdue" if now_us > t.ends_at else "due"
         opens = max(at, t.begins_at - EARLY_US)
-        yield DueItem(
-            history.thermometer, rule.code, rule.point, state, opens, t.ends_at, t.day, t.shift.id, why
-        )
+        yield DueItem(history.thermometer, rule.code, rule.point, state, opens, t.ends_at, t.day, t.shift.id, why)
     else:
         yield _wanted(history, rule, zone, now_us, local_day(at, zone) + (rule.days or 1) * _DAY, why)
 
@@ -423,9 +418,7 @@ def _each_shift(
             "each_shift",
             {"shift": shift.name, "start": shift.start, "end": shift.end, "reason": reason},
         )
-        yield DueItem(
-            history.thermometer, rule.code, rule.point, state, opens, t.ends_at, t.day, shift.id, why
-        )
+        yield DueItem(history.thermometer, rule.code, rule.point, state, opens, t.ends_at, t.day, shift.id, why)
 
 
 def _shift_states(

@@ -70,11 +70,7 @@ def _of_point(result: PointResult, facts: CertificateFacts, words: Words) -> lis
     if result.adjustment is None:
         label = words.say(f"{band}.unchanged.{point}")
         return [_measured(label, "plain", result.as_found, facts, words)]
-    labels = (
-        (f"{band}.as_found", f"{band}.as_left")
-        if alone
-        else (f"{band}.found.{point}", f"{band}.left.{point}")
-    )
+    labels = (f"{band}.as_found", f"{band}.as_left") if alone else (f"{band}.found.{point}", f"{band}.left.{point}")
     where = point if alone else "plain"
     first = _measured(words.say(labels[0]), where, result.as_found, facts, words)
     left = result.adjustment.as_left

@@ -25,6 +25,7 @@ STRIP = Style(9, 11, colour=WHITE, bold=True)
 # From the last baseline to the rule, from the rule to the next one, and how far both may give way together.
 BELOW, ABOVE = 7.5, 10.5
 LEAST_GAP, MOST_GAP = -2.6, 9.0
+FIRST_BELOW_HEAD = 5.0
 
 Draw = Callable[[Page, float], float]
 
@@ -34,7 +35,6 @@ class Block:
     """A part of a page. `draw` takes the rule above it and returns its last baseline."""
 
     draw: Draw
-    ruled: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,9 +54,7 @@ def certificate(facts: CertificateFacts) -> bytes:
     """The finished PDF: the same facts give the same bytes. CannotPrint where these facts make no page."""
     layout = _layout(facts)
     pages = _pages(layout)
-    drawing = finish.Drawing(
-        layout.width, layout.height, facts.page.language, layout.words.say("certificate.title")
-    )
+    drawing = finish.Drawing(layout.width, layout.height, facts.page.language, layout.words.say("certificate.title"))
     for number, blocks in enumerate(pages, 1):
         page = drawing.page()
         _draw_ground(page, layout)
@@ -80,38 +78,33 @@ def _layout(facts: CertificateFacts) -> Layout:
 
 
 def _pages(layout: Layout) -> list[list[Block]]:
-    first = [_opening(layout)]
+    """All on one page where that fits, else the result first and then how it is known."""
     known = {
-        name: Block(_bound(draw, layout))
-        for name, draw in sections.SECTIONS.items()
-        if draw.applies(layout.facts)
+        name: Block(_bound(section, layout))
+        for name, section in sections.SECTIONS.items()
+        if section.applies(layout.facts)
     }
-    in_one = [*first, *(known[name] for name in sections.ON_ONE if name in known)]
-    if _fits(layout, in_one, 1, 1):
+    opening = _opening(layout)
+    in_one = [opening, *(known[name] for name in sections.ON_ONE if name in known)]
+    if _spare(layout, in_one, 1, 1) >= LEAST_GAP * len(in_one):
         return [in_one]
-    result = [*first, *(known[name] for name in sections.RESULT if name in known)]
-    how = [known[name] for name in sections.HOW_KNOWN if name in known]
-    return [*_flow(layout, result, 1), *_flow(layout, how, 2)]
+    return _flow(layout, [opening, *(known[name] for name in sections.ON_MORE if name in known)])
 
 
 def _bound(section: sections.Section, layout: Layout) -> Draw:
     return lambda page, y: section.draw(page, y, layout.facts, layout.words, layout.grid)
 
 
-def _flow(layout: Layout, blocks: Sequence[Block], first: int) -> list[list[Block]]:
+def _flow(layout: Layout, blocks: Sequence[Block]) -> list[list[Block]]:
     """Page after page, broken between sections only."""
     pages: list[list[Block]] = [[]]
     for block in blocks:
-        if pages[-1] and not _fits(layout, [*pages[-1], block], first + len(pages) - 1, 99):
+        if pages[-1] and _spare(layout, [*pages[-1], block], len(pages), 99) < 0:
             pages.append([])
         pages[-1].append(block)
-        if not _fits(layout, pages[-1], first + len(pages) - 1, 99):
+        if _spare(layout, pages[-1], len(pages), 99) < 0:
             raise CannotPrint("too_long", number=layout.facts.proof.number)
     return pages
-
-
-def _fits(layout: Layout, blocks: Sequence[Block], number: int, pages: int) -> bool:
-    return _spare(layout, blocks, number, pages) >= LEAST_GAP * len(blocks)
 
 
 def _spare(layout: Layout, blocks: Sequence[Block], number: int, pages: int) -> float:
@@ -125,11 +118,9 @@ def _draw_page(page: Page, layout: Layout, blocks: Sequence[Block], number: int,
     _draw_blocks(page, layout, blocks, number, pages, max(LEAST_GAP, min(MOST_GAP, gap)))
 
 
-def _draw_blocks(
-    page: Page, layout: Layout, blocks: Sequence[Block], number: int, pages: int, gap: float
-) -> float:
+def _draw_blocks(page: Page, layout: Layout, blocks: Sequence[Block], number: int, pages: int, gap: float) -> float:
     """Head, blocks and foot; returns where the foot ends."""
-    y = _draw_head(page, layout, number, pages)
+    y = _draw_head(page, layout, number, pages) + (0 if number == 1 else FIRST_BELOW_HEAD)
     for place, block in enumerate(blocks):
         if place:
             y += BELOW + 0.7 * gap
@@ -172,9 +163,7 @@ def _opening(layout: Layout) -> Block:
         scope = f"{words.say('certificate.scope')} {words.say('certificate.holds_for')}"
         end = page.paragraph(grid.left, y + 39, scope, width, TEXT)
         if facts.earlier:
-            end = page.paragraph(
-                grid.left, end + 11.5, _earlier(facts, words), width, replace(TEXT, bold=True)
-            )
+            end = page.paragraph(grid.left, end + 11.5, _earlier(facts, words), width, replace(TEXT, bold=True))
         end = draw_answer(page, end + 6.5, facts, words, grid)
         return draw_results(page, end, facts, words, grid.left, grid.right)
 

@@ -5,7 +5,7 @@ from typing import Any
 
 import segno
 
-from registry.documents.page import Page
+from registry.documents.page import WHITE, Page
 
 QUIET = 4  # modules on every side, ISO/IEC 18004
 # Dots for one module of a tag's code: 0.375 mm where a printer cannot make 0.4, else 0.423 mm.
@@ -17,9 +17,7 @@ def tag_code(text: str) -> Any:
     """The code on a tag: the highest correction for 10 characters or fewer, one less for longer ones."""
     if text != text.upper() or not text.isascii() or not text.isalnum():
         raise ValueError("a tag's code holds capitals and digits only")
-    return segno.make_qr(
-        text, version=1, error="h" if len(text) <= 10 else "q", mode="alphanumeric", boost_error=False
-    )
+    return segno.make_qr(text, version=1, error="h" if len(text) <= 10 else "q", mode="alphanumeric", boost_error=False)
 
 
 def receipt_code(receipt: str) -> Any:
@@ -47,6 +45,8 @@ def draw_code(page: Page, code: Any, x: float, y: float, module: float, dpi: int
     dot = 72 / dpi
     left = ceil(x / dot - 1e-6) * dot
     top = page.height - ceil(y / dot - 1e-6) * dot
+    side = field(code, module)
+    page.rect(left - QUIET * module, page.height - top - QUIET * module, side, side, WHITE)
     path = page.canvas.beginPath()
     for row, bits in enumerate(code.matrix):
         start = 0

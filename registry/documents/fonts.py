@@ -86,9 +86,7 @@ def _has(font: str, character: str) -> bool:
 def shaped(piece: Piece, size: float) -> str:
     """The text to hand to reportlab, kerned where that shows."""
     font, text = piece
-    return (
-        str.__str__(text) if size < KERNED_FROM or font not in (REGULAR, BOLD) else shapeStr(text, font, size)
-    )
+    return str.__str__(text) if size < KERNED_FROM or font not in (REGULAR, BOLD) else shapeStr(text, font, size)
 
 
 @lru_cache(maxsize=16384)

@@ -204,10 +204,7 @@ def _words(markup: str) -> Iterator[Line]:
 
 
 def _width(word: Line, style: Style) -> float:
-    return sum(
-        fonts.width(text, style.size, fonts.font_name(bold or style.bold, style.figures))
-        for text, bold in word
-    )
+    return sum(fonts.width(text, style.size, fonts.font_name(bold or style.bold, style.figures)) for text, bold in word)
 
 
 def _broken(word: Line, width: float, style: Style) -> Iterator[Line]:

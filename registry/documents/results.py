@@ -119,9 +119,7 @@ def _read(measured: Measured, places: int, words: Words) -> Figured:
     """In the unit that was read: one reading as typed, a mean rounded."""
     mean = measured.readings[0].value
     if len(measured.readings) > 1:
-        exact = sum((Fraction(each.value) for each in measured.readings), Fraction(0)) / len(
-            measured.readings
-        )
+        exact = sum((Fraction(each.value) for each in measured.readings), Fraction(0)) / len(measured.readings)
         mean = Decimal(round(exact * 10**places)).scaleb(-places)
     return _figured(measured, measured.unit, mean, measured.reference.value, places, words)
 
@@ -165,9 +163,7 @@ class Column:
     axis: float
 
 
-def draw_results(
-    page: Page, y: float, facts: CertificateFacts, words: Words, left: float, right: float
-) -> float:
+def draw_results(page: Page, y: float, facts: CertificateFacts, words: Words, left: float, right: float) -> float:
     """Table, notes and plot below the rule at y; returns the last baseline."""
     rows = rows_of(facts, words)
     plot_left = right - 42 * MM
@@ -252,9 +248,7 @@ def _draw_row(
     return max(name_end, end)
 
 
-def _draw_figures(
-    page: Page, y: float, line: Figured, columns: Sequence[Column], style: Style, judged: bool
-) -> None:
+def _draw_figures(page: Page, y: float, line: Figured, columns: Sequence[Column], style: Style, judged: bool) -> None:
     for column in columns:
         text = line.texts[column.key]
         bold = (judged and column.key == "offset") or (style is NUMBERS and column.key == "reading")

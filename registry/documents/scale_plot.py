@@ -75,7 +75,7 @@ def _draw_limits(page: Page, mark: Mark, scale: Scale) -> None:
         return
     limit = float(mark.measured.limits.tolerance.value)
     low, high = scale.at(-limit), scale.at(limit)
-    page.rect(low, mark.top, high - low, mark.bottom - mark.top, INSIDE)
+    page.rect(low, mark.top, high - low, mark.bottom - mark.top + 0.2, INSIDE)  # no seam
     for edge in (low, high):
         page.line(edge, mark.top, edge, mark.bottom, 0.9)
 
@@ -96,9 +96,8 @@ def _draw_ticks(page: Page, limit: TemperatureDifference, scale: Scale, y: float
     """Nought and multiples of the limit, as far apart as their figures need."""
     one = Decimal(limit.text().split()[0])
     places = max(0, -cast(int, one.as_tuple().exponent))
-    wide = fonts.width(
-        words.signed(TemperatureDifference(-one * 100, limit.unit), places), AXIS.size, AXIS.font
-    )
+    farthest = TemperatureDifference(-one * ceil(max(-scale.low, scale.high) / float(one)), limit.unit)
+    wide = fonts.width(words.signed(farthest, places), AXIS.size, AXIS.font)
     step = one * ceil((wide + 3) / (scale.at(float(one)) - scale.at(0)))
     for number in range(ceil(scale.low / float(step)), int(scale.high / float(step)) + 1):
         value = TemperatureDifference(step * number, limit.unit)

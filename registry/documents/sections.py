@@ -141,10 +141,10 @@ def _draw_reach(page: Page, right: float, y: float, width: float, row: Reach, wo
 def _people(page: Page, y: float, facts: CertificateFacts, words: Words, grid: Grid) -> float:
     end = _name(page, y, "people", words, grid)
     people = facts.people
-    entered = [words.clock(at) for at in people.recorded_at[:-1]]
-    entered.append(words.with_zone(people.recorded_at[-1]))
-    if len({words.local(at).date() for at in people.recorded_at}) > 1:
-        entered = [words.with_zone(at) for at in people.recorded_at]
+    entered = [words.instant(at) for at in people.recorded_at]
+    if len({words.local(at).date() for at in people.recorded_at}) == 1:
+        entered[1:] = [words.clock(at) for at in people.recorded_at[1:]]
+    entered[-1] = f"{entered[-1]}, {words.utc_offset(people.recorded_at[-1])}"
     recheck = ""
     if people.recheck_by:
         recheck = words.say("certificate.people.recheck_day", day=words.day(people.recheck_by))
@@ -153,7 +153,7 @@ def _people(page: Page, y: float, facts: CertificateFacts, words: Words, grid: G
         ("keyed_by", _person(people.keyed_by, words)),
         ("reviewed_by", _person(people.reviewed_by, words)),
         ("entered", words.joined(entered)),
-        ("issued", words.with_zone(people.issued_at)),
+        ("issued", f"{words.instant(people.issued_at)}, {words.utc_offset(people.issued_at)}"),
         ("recheck", recheck),
     ]
     shown = [(words.say(f"certificate.people.{code}"), value) for code, value in pairs if value]
@@ -172,9 +172,10 @@ def _proof(page: Page, y: float, facts: CertificateFacts, words: Words, grid: Gr
     end = _name(page, y, "proof", words, grid)
     code = codes.receipt_code(proof.receipt)
     quiet = codes.QUIET * codes.RECEIPT_MODULE
-    # The margin and the space below the name are the quiet zone's left and upper side.
-    codes.draw_code(page, code, grid.left, end + quiet, codes.RECEIPT_MODULE, dpi=300)
-    code_end = end + codes.field(code, codes.RECEIPT_MODULE) - quiet
+    # The margin is the quiet zone's left side.
+    top = end + 3 + quiet
+    codes.draw_code(page, code, grid.left, top, codes.RECEIPT_MODULE)
+    code_end = top + codes.field(code, codes.RECEIPT_MODULE) - 2 * quiet
     page.text(grid.main, y + FIRST, words.say("certificate.proof.hash"), LABELS)
     page.text(grid.main, y + FIRST + 11, _grouped(proof.entry_hash), HEX, within=grid.width)
     numbers = [result.check_number for result in facts.results]
@@ -204,5 +205,4 @@ SECTIONS = {
     "proof": Section(_proof),
 }
 ON_ONE = ("thermometer", "reference", "method", "limits", "uncertainty", "reach", "people", "proof")
-RESULT = ("reference", "limits", "reach")
-HOW_KNOWN = ("thermometer", "method", "uncertainty", "people", "proof")
+ON_MORE = ("reference", "limits", "reach", "thermometer", "method", "uncertainty", "people", "proof")

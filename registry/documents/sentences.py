@@ -129,11 +129,7 @@ def _limit(limits: LimitFacts, words: Words) -> str:
 def _rule(decision: str, judged: Sequence[Measured], words: Words) -> str:
     if decision != "guard_band":
         return words.say(f"certificate.limits.{decision}")
-    rooms = [
-        Fraction(each.limits.tolerance.value) - Fraction(each.expanded.value)
-        for each in judged
-        if each.expanded
-    ]
+    rooms = [Fraction(each.limits.tolerance.value) - Fraction(each.expanded.value) for each in judged if each.expanded]
     if min(rooms, default=Fraction(0)) <= 0:
         return words.say("certificate.limits.guard_band_wide")
     unit = judged[0].limits.tolerance.unit

@@ -98,14 +98,11 @@ class Words:
     def instant(self, at: int) -> str:
         return fmt.instant(at, self.zone, self.region)
 
-    def with_zone(self, at: int) -> str:
-        """Day and time with how far the zone is from UTC then."""
-        return f"{self.instant(at)}, {self._utc_offset(at)}"
-
     def local(self, at: int) -> datetime:
         return (_EPOCH + timedelta(microseconds=at)).astimezone(ZoneInfo(self.zone))
 
-    def _utc_offset(self, at: int) -> str:
+    def utc_offset(self, at: int) -> str:
+        """How far the zone is from UTC then."""
         minutes = int((self.local(at).utcoffset() or timedelta()).total_seconds() // 60)
         sign = fmt.MINUS if minutes < 0 else "+"
         hours, rest = divmod(abs(minutes), 60)

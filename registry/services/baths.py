@@ -217,9 +217,7 @@ def _beside(
     )
 
 
-def _by_certificate(
-    certificate: OutsideCertificateSet, tag_id: str, shown: Reading, today: date
-) -> Corrected:
+def _by_certificate(certificate: OutsideCertificateSet, tag_id: str, shown: Reading, today: date) -> Corrected:
     points = [
         reference.CertificatePoint(
             float(Reading.from_text(point.temperature).celsius()),
@@ -258,7 +256,8 @@ def _trusted_check(session: Session, connection: Connection, of: Thermometer, ma
 
 def _by_own_check(of: Thermometer, trusted: CheckView, shown: Reading) -> Corrected:
     """A house reference is taken as it reads; its last offset and scale term stay in the uncertainty."""
-    assert trusted.offset is not None and trusted.u is not None
+    assert trusted.offset is not None
+    assert trusted.u is not None
     checked_at = 0.0 if trusted.point == "ice_point" else float(shown.celsius())
     scale = of.type.scale_share.value * abs(float(shown.celsius()) - checked_at)
     u = (_celsius(trusted.u) ** 2 + scale**2 + _celsius(trusted.offset) ** 2 / 3) ** 0.5
@@ -323,9 +322,7 @@ def _judge(
         raise refuse("bath", "unknown_bath")
     counts = judged in ("accepted", "overruled")
     outcomes = {one.check: one.given for one in queries.checks_in(connection, bath)} | dict(new_check)
-    as_left = {one.adjustment: one.given for one in queries.adjustments_in(connection, bath)} | dict(
-        new_as_left
-    )
+    as_left = {one.adjustment: one.given for one in queries.adjustments_in(connection, bath)} | dict(new_as_left)
     decided = _decided(outcomes) if counts else {}
     entries.replace(
         BathJudged(

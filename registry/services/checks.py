@@ -106,8 +106,7 @@ class _Setting:
 
     def judge(self, readings: Sequence[Reading]) -> Judged:
         bath_parts = {
-            code: TemperatureDifference.from_text(text)
-            for code, text in self.bath.payload["components"].items()
+            code: TemperatureDifference.from_text(text) for code, text in self.bath.payload["components"].items()
         }
         bath_dof = {code: float(text) for code, text in self.bath.payload.get("dof", {}).items()}
         return method.judge(
@@ -178,9 +177,7 @@ def record_what_there_is(session: Session, actor: Actor, bath: str, check: str) 
             done_by=before[-1].payload.get("done_by", before[-1].by),
         )
         setting, _ = _setting_for(session, entries.connection, given, before)
-        _settle(
-            session, entries, setting, given, [one.payload["reading"] for one in before], readings, last=True
-        )
+        _settle(session, entries, setting, given, [one.payload["reading"] for one in before], readings, last=True)
 
 
 def _settle(
@@ -365,9 +362,7 @@ def _refuse_unfit(of: Thermometer, bath: EntryView, unit: str, exact: Fraction) 
         raise refuse("point", "needs_stirred_slush", value=of.tag_id)
     if allowed.condition == "comes_off_and_waterproof" and not of.facts.waterproof:
         raise refuse("point", "not_waterproof", value=of.tag_id)
-    if bath.payload.get("beside") and of.row.thermometer in {
-        one["thermometer"] for one in bath.payload["beside"]
-    }:
+    if bath.payload.get("beside") and of.row.thermometer in {one["thermometer"] for one in bath.payload["beside"]}:
         raise refuse("thermometer", "is_the_reference", value=of.tag_id)
 
 
@@ -483,9 +478,7 @@ def _recorded_row(connection: Connection, check: str) -> Row:
         Decimal(in_force.rule.near_limit),
         payload.get("unsteady", False),
     )
-    return Row(
-        check, view.thermometer, of.tag_id, readings, judged, word, payload.get("unsteady", False), 0, True
-    )
+    return Row(check, view.thermometer, of.tag_id, readings, judged, word, payload.get("unsteady", False), 0, True)
 
 
 def frozen_judgement(payload: Mapping[str, Any]) -> Judged:
@@ -544,9 +537,7 @@ def adjust(session: Session, actor: Actor, given: AdjustmentGiven) -> Judged | N
         view = queries.check(connection, given.check)
         if view is None or view.bath is None:
             raise refuse("check", "unknown_check")
-        if any(
-            one.adjustment == given.adjustment for one in queries.adjustments_of(connection, view.thermometer)
-        ):
+        if any(one.adjustment == given.adjustment for one in queries.adjustments_of(connection, view.thermometer)):
             return None
         of = thermometers.thermometer(connection, view.thermometer)
         _refuse_adjusting(connection, of, view, given)
@@ -614,9 +605,7 @@ def _adjust_measured(
     return judged
 
 
-def _refuse_adjusting(
-    connection: Connection, of: Thermometer, view: queries.CheckView, given: AdjustmentGiven
-) -> None:
+def _refuse_adjusting(connection: Connection, of: Thermometer, view: queries.CheckView, given: AdjustmentGiven) -> None:
     if view.given not in OUTSIDE:
         raise refuse("check", "inside_nothing_to_adjust", value=of.tag_id)
     bath = queries.bath(connection, view.bath or "")
@@ -651,9 +640,7 @@ def no_reading(
         )
 
 
-def not_checked(
-    session: Session, actor: Actor, thermometer_id: str, site: str, shift: str, day: str, why: str
-) -> None:
+def not_checked(session: Session, actor: Actor, thermometer_id: str, site: str, shift: str, day: str, why: str) -> None:
     """Record that it was not used this shift, not found, lent, or that its station was closed."""
     if why not in NOT_CHECKED:
         raise refuse("why", "unknown", value=why)

@@ -39,9 +39,7 @@ class _Site:
     plan: schedule.Plan
 
 
-def due_list(
-    session: Session, connection: Connection, site: str | None = None, *, now: int | None = None
-) -> list[Due]:
+def due_list(session: Session, connection: Connection, site: str | None = None, *, now: int | None = None) -> list[Due]:
     """Everything wanted now at a site or at all of them, the most urgent first."""
     now = session.clock() if now is None else now
     found = []
@@ -49,9 +47,7 @@ def due_list(
         answers = _answers(connection, rows, now - LOOK_BACK_DAYS * DAY_US)
         for row in rows:
             history = history_of(row, answers.get(row.thermometer, ()), ())
-            items = schedule.due(
-                history, one.plan, one.times, one.site.zone, now, now - LOOK_BACK_DAYS * DAY_US
-            )
+            items = schedule.due(history, one.plan, one.times, one.site.zone, now, now - LOOK_BACK_DAYS * DAY_US)
             found += [Due(row, item, one.site.zone) for item in items]
     return sorted(found, key=lambda one: (*_urgency(one.item), one.row.tag_id or ""))
 
@@ -91,15 +87,11 @@ def _answers(
     for event in queries.events_of_kind(connection, "not_checked", since=since):
         if event.subject in wanted and not event.voided:
             said = queries.entry_at(connection, event.chain_no, event.seq).payload
-            found[event.subject].append(
-                schedule.Answer(said["shift"], date.fromisoformat(said["day"]), said["why"])
-            )
+            found[event.subject].append(schedule.Answer(said["shift"], date.fromisoformat(said["day"]), said["why"]))
     return {thermometer: tuple(answers) for thermometer, answers in found.items()}
 
 
-def history_of(
-    row: ThermometerRow, answers: tuple[schedule.Answer, ...], checks_at: tuple[int, ...]
-) -> History:
+def history_of(row: ThermometerRow, answers: tuple[schedule.Answer, ...], checks_at: tuple[int, ...]) -> History:
     """The summary row as the schedule takes it."""
     good = {
         point: at
@@ -156,9 +148,7 @@ def missed_shifts(
     answers = _answers(connection, rows, from_at)
     found = {}
     for row in rows:
-        checks = tuple(
-            one.at for one in queries.checks_of(connection, row.thermometer, since=from_at, until=to_at)
-        )
+        checks = tuple(one.at for one in queries.checks_of(connection, row.thermometer, since=from_at, until=to_at))
         history = history_of(row, answers.get(row.thermometer, ()), checks)
         found[row.thermometer] = schedule.missed(history, times, from_at, to_at, now)
     return found

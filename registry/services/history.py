@@ -65,9 +65,7 @@ class Story:
 _SHOWN_AS_CHECKS = ("check_recorded", "adjusted")
 
 
-def story(
-    session: Session, connection: Connection, thermometer_id: str, *, newest: int | None = None
-) -> Story:
+def story(session: Session, connection: Connection, thermometer_id: str, *, newest: int | None = None) -> Story:
     """The story of a thermometer; with `newest` only its latest so many checks."""
     of = thermometers.thermometer(connection, thermometer_id)
     views = queries.checks_of(connection, thermometer_id, newest=newest)
@@ -162,9 +160,7 @@ def was_right(session: Session, connection: Connection, thermometer_id: str, at:
     views = [one for one in queries.checks_of(connection, thermometer_id) if not one.voided]
     earlier = [one for one in views if one.at <= at][-1:]
     later = [one for one in views if one.at > at][:1]
-    before, after = (
-        next(iter(check_lines(connection, some, adjustments)), None) for some in (earlier, later)
-    )
+    before, after = (next(iter(check_lines(connection, some, adjustments)), None) for some in (earlier, later))
     start = before.at if before else 0
     end = after.at if after else session.clock()
     between = tuple(

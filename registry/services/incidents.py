@@ -51,9 +51,7 @@ def report_incident(
             return Reported(incident, tuple(concerned))
         for one in concerned:
             entries.add(
-                IncidentReported(
-                    thermometer=one, incident=incident, what=what, part=part, performed_at=performed_at
-                )
+                IncidentReported(thermometer=one, incident=incident, what=what, part=part, performed_at=performed_at)
             )
         if what == "lost":
             entries.replace(ServiceStatusSet(thermometer=thermometer_id, status="lost"))
@@ -65,6 +63,5 @@ def report_incident(
 def _recorded(connection: Connection, thermometer_id: str, incident: str) -> bool:
     events = queries.events_of(connection, thermometer_id, ("incident_reported",))
     return any(
-        queries.entry_at(connection, one.chain_no, one.seq).payload["incident"] == incident
-        for one in events[-20:]
+        queries.entry_at(connection, one.chain_no, one.seq).payload["incident"] == incident for one in events[-20:]
     )

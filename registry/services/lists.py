@@ -59,16 +59,13 @@ def close_list(session: Session, actor: Actor, site: str, on: ShiftTime | None =
                 not_done=tuple(one.row.thermometer for one in not_done),
             )
         )
-    return Closed(
-        shift.shift.name, shift.day, **counted, not_done=tuple(one.row.tag_id or "" for one in not_done)
-    )
+    return Closed(shift.shift.name, shift.day, **counted, not_done=tuple(one.row.tag_id or "" for one in not_done))
 
 
 def _finish_bath(session: Session, actor: Actor, bath: str) -> None:
     with session.reading() as connection:
         waiting = [
-            queries.entry_at(connection, one.chain_no, one.seq)
-            for one in queries.open_readings(connection, bath)
+            queries.entry_at(connection, one.chain_no, one.seq) for one in queries.open_readings(connection, bath)
         ]
     for check in dict.fromkeys(one.payload["check"] for one in waiting if "check" in one.payload):
         checks.record_what_there_is(session, actor, bath, check)
@@ -92,12 +89,8 @@ def _count(connection: Connection, site: str, shift: ShiftTime) -> dict[str, int
     adjusted = {one.thermometer for bath in made for one in queries.adjustments_in(connection, bath.bath)}
     rows = queries.thermometers(connection, site=site)
     here = {row.thermometer for row in rows}
-    said = [
-        one for one in queries.events_of_kind(connection, "not_checked", since=since) if one.subject in here
-    ]
-    unread = [
-        one for one in queries.events_of_kind(connection, "reading_taken", since=since) if one.subject in here
-    ]
+    said = [one for one in queries.events_of_kind(connection, "not_checked", since=since) if one.subject in here]
+    unread = [one for one in queries.events_of_kind(connection, "reading_taken", since=since) if one.subject in here]
     checked = {check.thermometer for check in found}
     return {
         "checked": len(checked),

@@ -61,9 +61,7 @@ def void(
             raise refuse("number", "void_already", value=number)
         detached = entries.keep_detached({"note": words.strip()}) if words.strip() else None
         entries.add(
-            Voided(
-                of=entry.subject, entries=(entry.hash,), why=why, instead=instead or None, detached=detached
-            )
+            Voided(of=entry.subject, entries=(entry.hash,), why=why, instead=instead or None, detached=detached)
         )
     with session.reading() as connection:
         row = queries.thermometer(connection, entry.subject)

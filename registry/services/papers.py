@@ -196,9 +196,7 @@ def store_missing(session: Session, actor: Actor) -> list[Issued]:
         missing = [
             (one.hash, one.subject)
             for one in events
-            if not any(
-                kept.entry_hash == one.hash and kept.sha256 for kept in issued(connection, one.subject)
-            )
+            if not any(kept.entry_hash == one.hash and kept.sha256 for kept in issued(connection, one.subject))
         ]
     return [_store_page(session, actor, entry_hash, subject) for entry_hash, subject in missing]
 
@@ -276,20 +274,12 @@ def certificate_facts(session: Session, connection: Connection, entry: EntryView
             superseded=_superseded(connection, entry, site.payload.zone),
         ),
         thermometer=_thermometer_facts(connection, of),
-        results=tuple(
-            _point_result(connection, of, view, check) for view, check in zip(views, entries, strict=True)
-        ),
+        results=tuple(_point_result(connection, of, view, check) for view, check in zip(views, entries, strict=True)),
         methods=_methods(connection, group.subject, entries, said["language"]),
         people=_people_facts(connection, entry, entries, views),
         proof=_proof(session, connection, entry),
         components=tuple(
-            sorted(
-                {
-                    code
-                    for view, one in zip(views, entries, strict=True)
-                    for code in _codes(connection, view, one)
-                }
-            )
+            sorted({code for view, one in zip(views, entries, strict=True) for code in _codes(connection, view, one)})
         ),
     )
 
@@ -360,9 +350,7 @@ def _measured(
     outcome: str,
 ) -> Measured:
     said = entry.payload
-    offset, u, tolerance = (
-        TemperatureDifference.from_text(said[key]) for key in ("offset", "u", "tolerance")
-    )
+    offset, u, tolerance = (TemperatureDifference.from_text(said[key]) for key in ("offset", "u", "tolerance"))
     k = Decimal(said["k"])
     return Measured(
         readings=tuple(map(Reading.from_text, said[role])),
@@ -384,8 +372,7 @@ def _bath_facts(connection: Connection, bath: str) -> BathFacts:
     said = entry.payload
     view = queries.bath(connection, bath)
     parts = [
-        Component(code, float(TemperatureDifference.from_text(text).value))
-        for code, text in said["components"].items()
+        Component(code, float(TemperatureDifference.from_text(text).value)) for code, text in said["components"].items()
     ]
     judged: Any = view.judged if view else "accepted"
     return BathFacts(
@@ -444,9 +431,7 @@ def _reference_facts(connection: Connection, beside: dict[str, Any], bath: Entry
 def _rule_entry(connection: Connection, said: dict[str, Any], key: str) -> EntryView:
     """The entry of the rule version that a check names."""
     group = queries.facts_named(connection, "group", GroupSet)[0].subject
-    return next(
-        one for one in queries.entries_about(connection, group) if one.payload.get("set") == said[key]
-    )
+    return next(one for one in queries.entries_about(connection, group) if one.payload.get("set") == said[key])
 
 
 def _limit_facts(connection: Connection, of: Thermometer, said: dict[str, Any]) -> LimitFacts:
@@ -454,9 +439,7 @@ def _limit_facts(connection: Connection, of: Thermometer, said: dict[str, Any]) 
     rule_entry = _rule_entry(connection, said, "rule")
     rule = RuleSet.from_payload(rule_entry.payload)
     scale, tolerance_class = of.scale, of.facts.class_ or of.type.tolerance_class
-    chosen = next(
-        (one for one in tolerances.tolerances if (one.class_, one.scale) == (tolerance_class, scale)), None
-    )
+    chosen = next((one for one in tolerances.tolerances if (one.class_, one.scale) == (tolerance_class, scale)), None)
     return LimitFacts(
         tolerance=TemperatureDifference.from_text(said["tolerance"]),
         tolerance_class=tolerance_class,
@@ -468,9 +451,7 @@ def _limit_facts(connection: Connection, of: Thermometer, said: dict[str, Any]) 
     )
 
 
-def _methods(
-    connection: Connection, group: str, checks: Sequence[EntryView], language: str
-) -> tuple[MethodFacts, ...]:
+def _methods(connection: Connection, group: str, checks: Sequence[EntryView], language: str) -> tuple[MethodFacts, ...]:
     found: dict[str, MethodFacts] = {}
     for check in checks:
         said = _rule_entry(connection, check.payload, "method").payload
@@ -538,9 +519,7 @@ def print_identity_tag(session: Session, actor: Actor, thermometer_id: str, size
     page = tags.identity_tag(facts, size)
     with session.recording(actor, "lead", "officer") as entries:
         entries.add(
-            TagPrinted(
-                thermometer=thermometer_id, print=session.new_id(), tag="identity", stock=f"label_{size}"
-            )
+            TagPrinted(thermometer=thermometer_id, print=session.new_id(), tag="identity", stock=f"label_{size}")
         )
     return page
 
@@ -582,9 +561,7 @@ def _status_facts(session: Session, connection: Connection, thermometer_id: str)
     last = queries.entry_at(connection, recent[-1].chain_no, recent[-1].seq)
     group, site = session.group(connection).payload, places.site_named_by_id(connection, of.row.site or "")
     status = queries.facts_of(connection, thermometer_id).get("service_status")
-    who = next(
-        (one for one in people.people(connection) if one.person == last.payload.get("done_by", last.by)), None
-    )
+    who = next((one for one in people.people(connection) if one.person == last.payload.get("done_by", last.by)), None)
     only: Any = getattr(status.payload, "only", None) or "" if status else ""
     facts = StatusFacts(
         tag_id=of.tag_id,

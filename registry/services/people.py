@@ -66,9 +66,7 @@ def add_person(
 
 def people(connection: Connection) -> list[Person]:
     """Everyone, by initials."""
-    named = {
-        one.subject: one.payload.fields_hash for one in queries.facts_named(connection, "name", PersonNamed)
-    }
+    named = {one.subject: one.payload.fields_hash for one in queries.facts_named(connection, "name", PersonNamed)}
     clear = queries.detached(connection, list(named.values()))
     found = []
     for fact in queries.facts_named(connection, "person", PersonSet):
@@ -88,9 +86,7 @@ def people(connection: Connection) -> list[Person]:
 
 def find_person(connection: Connection, initials: str) -> Person:
     """By initials; refused where nobody, or more than one, bears them."""
-    found = [
-        one for one in people(connection) if one.initials.upper() == initials.strip().upper() and not one.left
-    ]
+    found = [one for one in people(connection) if one.initials.upper() == initials.strip().upper() and not one.left]
     if len(found) != 1:
         raise refuse("person", "unknown_person" if not found else "not_unique", value=initials)
     return found[0]
@@ -108,9 +104,7 @@ def person_left(session: Session, actor: Actor, person: str, day: date) -> None:
 
 def record_training(session: Session, actor: Actor, person: str, kind: str, day: date) -> None:
     with session.recording(actor, "officer") as entries:
-        entries.add(
-            PersonTrained(person=person, training=session.new_id(), training_kind=kind, day=day.isoformat())
-        )
+        entries.add(PersonTrained(person=person, training=session.new_id(), training_kind=kind, day=day.isoformat()))
 
 
 def erase_person(session: Session, actor: Actor, person: str) -> None:

@@ -120,10 +120,7 @@ def add_station(session: Session, actor: Actor, site: str, name: str) -> str:
     if not name.strip():
         raise refuse("station", "empty")
     with session.recording(actor, "officer") as entries:
-        if any(
-            one.payload.name.casefold() == name.strip().casefold()
-            for one in stations(entries.connection, site)
-        ):
+        if any(one.payload.name.casefold() == name.strip().casefold() for one in stations(entries.connection, site)):
             raise refuse("station", "taken", value=name)
         station = session.new_id()
         entries.replace(StationSet(station=station, site=site, name=name.strip()))
@@ -132,9 +129,7 @@ def add_station(session: Session, actor: Actor, site: str, name: str) -> str:
 
 def stations(connection: Connection, site: str | None = None) -> list[Fact[StationSet]]:
     found = queries.facts_named(connection, "station", StationSet)
-    return sorted(
-        (one for one in found if site in (None, one.payload.site)), key=lambda one: one.payload.name
-    )
+    return sorted((one for one in found if site in (None, one.payload.site)), key=lambda one: one.payload.name)
 
 
 def station_named(connection: Connection, site: str, wanted: str) -> Fact[StationSet]:
@@ -167,9 +162,7 @@ def add_shift(
     if problems:
         raise Refused(*problems)
     with session.recording(actor, "officer") as entries:
-        if any(
-            one.payload.name.casefold() == name.strip().casefold() for one in shifts(entries.connection, site)
-        ):
+        if any(one.payload.name.casefold() == name.strip().casefold() for one in shifts(entries.connection, site)):
             raise refuse("shift", "taken", value=name)
         shift = session.new_id()
         entries.replace(
@@ -188,9 +181,7 @@ def add_shift(
 
 def shifts(connection: Connection, site: str | None = None) -> list[Fact[ShiftSet]]:
     found = queries.facts_named(connection, "shift", ShiftSet)
-    return sorted(
-        (one for one in found if site in (None, one.payload.site)), key=lambda one: one.payload.start
-    )
+    return sorted((one for one in found if site in (None, one.payload.site)), key=lambda one: one.payload.start)
 
 
 def shift_named(connection: Connection, site: str, wanted: str) -> Fact[ShiftSet]:

@@ -59,11 +59,7 @@ class RulesInForce:
     def tolerance(self, tolerance_class: str, scale: str) -> Tolerance | None:
         """The permitted offset for a thermometer of this class that is marked so."""
         return next(
-            (
-                one
-                for one in self.tolerances.tolerances
-                if one.class_ == tolerance_class and one.scale == scale
-            ),
+            (one for one in self.tolerances.tolerances if one.class_ == tolerance_class and one.scale == scale),
             None,
         )
 
@@ -127,9 +123,7 @@ def set_starting_rules(
             MethodSet(group=group, set=session.new_id(), method=method, point=point, edition=1, steps=steps)
         )
     entries.replace(
-        ToleranceSet(
-            group=group, set=session.new_id(), tolerances=shipped_tolerances(jurisdiction), since=since
-        )
+        ToleranceSet(group=group, set=session.new_id(), tolerances=shipped_tolerances(jurisdiction), since=since)
     )
     entries.replace(
         RuleSet(
@@ -142,12 +136,8 @@ def set_starting_rules(
             since=since,
         )
     )
-    entries.replace(
-        LimitSet(group=group, set=session.new_id(), limits=shipped_limits(jurisdiction), since=since)
-    )
-    entries.replace(
-        PlanSet(group=group, set=session.new_id(), plan=plan, rules=shipped_plan(plan), since=since)
-    )
+    entries.replace(LimitSet(group=group, set=session.new_id(), limits=shipped_limits(jurisdiction), since=since))
+    entries.replace(PlanSet(group=group, set=session.new_id(), plan=plan, rules=shipped_plan(plan), since=since))
     entries.replace(FiguresSet(group=group, set=session.new_id(), figures=shipped_figures()))
 
 
@@ -263,9 +253,7 @@ def set_owner_tolerance(
             class_="owner", scale=scale, tolerance=tolerance.text(), source="owner's own rule", place="owner"
         )
         entries.replace(
-            ToleranceSet(
-                group=group.subject, set=session.new_id(), tolerances=(*kept, own), since=since.isoformat()
-            )
+            ToleranceSet(group=group.subject, set=session.new_id(), tolerances=(*kept, own), since=since.isoformat())
         )
 
 

@@ -71,9 +71,7 @@ class Session:
             raise refuse("actor", "not_allowed", roles=", ".join(roles))
         if self.signer is None:
             raise KnownError("read_only")
-        with transaction.appending(
-            self.database, self.signer, self.clock, actor.person, self.random
-        ) as opened:
+        with transaction.appending(self.database, self.signer, self.clock, actor.person, self.random) as opened:
             yield opened
         if entries := opened.entries:
             self._mark(entries[-1].seq, entries[-1].hash)
@@ -130,9 +128,7 @@ def open_session(
     a restored file. A person then says what happened (`registry.services.succession`).
     """
     home = target if isinstance(target, Path) else (key_path.parent if key_path else None)
-    database = open_database(
-        target / DATABASE_NAME if isinstance(target, Path) else target, read_only=read_only
-    )
+    database = open_database(target / DATABASE_NAME if isinstance(target, Path) else target, read_only=read_only)
     session = Session(
         database,
         home,

@@ -129,9 +129,7 @@ def _record_new(session: Session, entries: Transaction, thermometer: str, new: N
         raise refuse("site", "unknown", value=new.site)
     tag_id = normal_tag_id(new.tag_id) if new.tag_id else next_tag_id(entries.connection, site.payload)
     living = [
-        row
-        for row in queries.thermometers_tagged(entries.connection, tag_id)
-        if row.status not in ("retired", "lost")
+        row for row in queries.thermometers_tagged(entries.connection, tag_id) if row.status not in ("retired", "lost")
     ]
     if living:
         raise refuse("tag_id", "taken", value=tag_id)
@@ -283,9 +281,7 @@ def move(session: Session, actor: Actor, thermometer_id: str, site: str, station
     with session.recording(actor, "lead", "officer") as entries:
         if "site" not in queries.facts_of(entries.connection, site):
             raise refuse("site", "unknown", value=site)
-        if station is not None and station not in {
-            one.subject for one in places.stations(entries.connection, site)
-        }:
+        if station is not None and station not in {one.subject for one in places.stations(entries.connection, site)}:
             raise refuse("station", "unknown", value=station)
         entries.replace(PlaceSet(thermometer=thermometer_id, site=site, station=station))
 
@@ -345,9 +341,7 @@ def change_sensor(session: Session, actor: Actor, thermometer_id: str, new: Part
             )
         )
         entries.add(
-            IncidentReported(
-                thermometer=thermometer_id, incident=session.new_id(), what="sensor_changed", part=sensor
-            )
+            IncidentReported(thermometer=thermometer_id, incident=session.new_id(), what="sensor_changed", part=sensor)
         )
 
 
@@ -363,9 +357,7 @@ class OutsideCertificate:
     drift_allowance: TemperatureDifference | None = None
 
 
-def add_outside_certificate(
-    session: Session, actor: Actor, thermometer_id: str, given: OutsideCertificate
-) -> None:
+def add_outside_certificate(session: Session, actor: Actor, thermometer_id: str, given: OutsideCertificate) -> None:
     """Make it a reference thermometer: its corrections at points, each (temperature, correction, U, k)."""
     problems = []
     if not given.number.strip() or not given.issuer.strip():

@@ -17,7 +17,7 @@ from registry.store.reading import RawEntry
 Seen = Callable[[int, dict[str, Any]], None]  # told seq and envelope of the entries that something else rests on
 
 NOTED = frozenset({"chain_opened", "document_stored"})  # those, and all that this program does not know
-_KEPT = 20_000  # how many needles and ends are remembered before beginning anew
+_KEPT = 20_000  # how many needles are remembered before beginning anew
 _NO_START = b"\x00"  # what no text has
 
 
@@ -36,7 +36,7 @@ class PlainWalk:
 
         All is inline since a call costs as much as a hash.
         """
-        starts, needles, ends = self._starts, _Needles(), _Ends()
+        starts, needles = self._starts, _Needles()
         last, digest, signature = self.last, self.hash, None
         before = hexlify(digest)
         for seq, kind, at, subject, hash, text, signature in rows:  # noqa: B007, the last one is kept
@@ -52,7 +52,9 @@ class PlainWalk:
                 # After sixteen digits and a person's id the place of what comes next is fixed.
                 and text.startswith(starts.get(kind) or self._start(kind), 72)
                 and text.startswith(b'{"after":[],"at":%d,"by":"' % at)
-                and ends[text[place + len(needle) : -len(tail)]]
+                # The id is the payload's own where after it no object begins and one ends, just before `prev`.
+                and text.find(b"}", place) == len(text) - len(tail) - 2
+                and text.find(b"{", place) < 0
             ) and not self._holds_otherwise(seq, kind, at, subject, text):
                 return False
             before = hexlify(digest)
@@ -96,19 +98,6 @@ class _Needles(dict[bytes, bytes]):
             self.clear()
         needle = self[subject] = b',"thermometer":"%b"' % hexlify(subject)
         return needle
-
-
-class _Ends(dict[bytes, bool]):
-    """Whether what stands after that id, up to `prev`, shows that the id is the payload's own.
-
-    It is where one object ends in it, the payload, and none begins. A brace within a string makes it uncertain.
-    """
-
-    def __missing__(self, end: bytes) -> bool:
-        if len(self) > _KEPT:
-            self.clear()
-        plain = self[end] = b"{" not in end and end.find(b"}") == len(end) - 2 and end.endswith(b"},")
-        return plain
 
 
 def read(text: bytes) -> dict[str, Any] | None:

@@ -16,7 +16,7 @@ from sqlalchemy.exc import DBAPIError
 from sqlalchemy.pool import QueuePool, StaticPool
 
 from registry.store import schema
-from registry.store.errors import KnownError
+from registry.store.errors import KnownError, known_from_sqlite
 
 SCHEMA_VERSION = 1
 APPLICATION_ID = 0x54524547  # "TREG": tells the system's `file` and us whose file it is
@@ -28,26 +28,12 @@ _PRAGMAS = (
     "PRAGMA cell_size_check=ON",
     f"PRAGMA busy_timeout={BUSY_MS}",
 )
-_SQLITE_CODES = {
-    sqlite3.SQLITE_FULL: "disk_full",
-    sqlite3.SQLITE_IOERR: "disk_full",
-    sqlite3.SQLITE_BUSY: "locked",
-    sqlite3.SQLITE_LOCKED: "locked",
-    sqlite3.SQLITE_READONLY: "read_only",
-    sqlite3.SQLITE_PERM: "read_only",
-    sqlite3.SQLITE_CANTOPEN: "cannot_open",
-    sqlite3.SQLITE_NOTADB: "not_ours",
-    sqlite3.SQLITE_CORRUPT: "damaged",
-}
 
 
 def known(error: DBAPIError) -> KnownError | None:
     """The error as one that a person can do something about, or none where it is our bug."""
-    code = getattr(error.orig, "sqlite_errorcode", None)
-    if code is not None:
-        # The extended code's low byte is the primary one: IOERR_WRITE, IOERR_SHMSIZE are both IOERR.
-        found = _SQLITE_CODES.get(code & 0xFF)
-        return KnownError(found) if found else None
+    if (found := known_from_sqlite(error.orig)) is not None:
+        return found
     state = getattr(error.orig, "sqlstate", None)
     if state in ("53100", "53200"):
         return KnownError("disk_full")

@@ -1,6 +1,7 @@
 """Troubles that a person can mend, told apart from our own mistakes at the lowest layer."""
 
 import errno
+import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
 from os import PathLike
@@ -46,6 +47,22 @@ _BY_ERRNO: dict[int, str] = {
 }
 
 
+# By SQLite's extended result code where there is one, else by the primary code in its low byte.
+_BY_SQLITE: dict[int, str] = {
+    sqlite3.SQLITE_FULL: "disk_full",
+    sqlite3.SQLITE_IOERR_WRITE: "disk_full",
+    sqlite3.SQLITE_IOERR_SHMSIZE: "disk_full",
+    sqlite3.SQLITE_IOERR: "disk_failing",
+    sqlite3.SQLITE_BUSY: "locked",
+    sqlite3.SQLITE_LOCKED: "locked",
+    sqlite3.SQLITE_READONLY: "read_only",
+    sqlite3.SQLITE_PERM: "read_only",
+    sqlite3.SQLITE_CANTOPEN: "cannot_open",
+    sqlite3.SQLITE_NOTADB: "not_ours",
+    sqlite3.SQLITE_CORRUPT: "damaged",
+}
+
+
 class KnownError(Exception):
     """Something outside the program is in the way; `code` becomes a sentence that says what to do."""
 
@@ -62,6 +79,15 @@ def known_from_oserror(error: OSError, path: str | PathLike[str]) -> KnownError 
     """The known trouble behind `error` at `path`; None where it is none, and so our mistake."""
     code = _BY_ERRNO.get(error.errno or 0)
     return None if code is None else KnownError(code, path=str(path))
+
+
+def known_from_sqlite(error: BaseException | None) -> KnownError | None:
+    """The known trouble behind an error of SQLite; None where it is none, and so our mistake."""
+    result = getattr(error, "sqlite_errorcode", None)
+    if result is None:
+        return None
+    code = _BY_SQLITE.get(result) or _BY_SQLITE.get(result & 0xFF)
+    return KnownError(code) if code else None
 
 
 @contextmanager

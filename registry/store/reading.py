@@ -46,11 +46,9 @@ def entries(connection: Connection, chain_no: int, since: int = 0, until: int = 
     if connection.dialect.name == "sqlite":
         # The driver's own cursor: a row of SQLAlchemy's costs more than hashing the text in it.
         driver: Any = connection.connection.driver_connection
-        yield from driver.execute(_SQLITE_RAW, which)
-    else:
-        found = connection.execute(_POSTGRES_RAW, which, execution_options={"yield_per": 2000})
-        for row in found:
-            yield tuple(row)
+        return iter(driver.execute(_SQLITE_RAW, which))
+    found = connection.execute(_POSTGRES_RAW, which, execution_options={"yield_per": 2000})
+    return (tuple(row) for row in found)
 
 
 def whole_chain(connection: Connection, chain: ChainRow, known: dict[int, ChainRow]) -> Iterator[RawEntry]:
