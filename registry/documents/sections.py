@@ -4,8 +4,8 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from registry.documents import codes, fonts, sentences
-from registry.documents.facts import CertificateFacts, PersonFacts, Reach
-from registry.documents.page import HEADING, LABELS, MM, NOTE, RULE, SIDE, TEXT, Grid, Page, Style
+from registry.documents.facts import CertificateFacts, PersonFacts, Reach, ReachFacts
+from registry.documents.page import HEADING, LABELS, MM, NOTE, RULE, SIDE, TEXT, Grid, Page, Style, wrap
 from registry.documents.words import Words
 
 FIRST = 11.5  # from the rule to the first baseline
@@ -107,32 +107,42 @@ def _reach(page: Page, y: float, facts: CertificateFacts, words: Words, grid: Gr
     reach = facts.reach
     assert reach is not None
     end = _name(page, y, "reach", words, grid)
-    baseline = y + FIRST
     labels = [words.say("certificate.reach.limit"), words.say("certificate.reach.shown")]
     start = grid.main + fonts.widest(labels, TEXT.size, fonts.BOLD) + 4 * MM
     step = (grid.right - start) / len(reach.rows)
-    for number, row in enumerate(reach.rows):
-        _draw_reach(page, start + (number + 1) * step, baseline, step - 2 * MM, row, words)
-    page.text(grid.main, baseline + 36, labels[0], LABELS)
-    page.text(grid.main, baseline + 51, labels[1], replace(TEXT, bold=True))
-    if reach.only_at is None or reach.share is None:
-        note = words.say("certificate.reach.note", until=words.day(reach.until))
-    else:
-        point, share = words.temperature(reach.only_at), words.number(reach.share)
-        values = {"until": words.day(reach.until), "point": point, "share": share}
-        note = words.say("certificate.reach.note_one_point", **values)
-    return max(end, page.paragraph(grid.main, baseline + 65, note, grid.width, NOTE))
+    heads = [_reach_head(row, step - 2 * MM, words) for row in reach.rows]
+    limits = y + FIRST + 3 + 11 * max(len(head) for head in heads) + 12
+    for number, (row, head) in enumerate(zip(reach.rows, heads, strict=True), 1):
+        _draw_reach(page, start + number * step, y + FIRST, limits, step - 2 * MM, row, head, words)
+    page.text(grid.main, limits, labels[0], LABELS)
+    page.text(grid.main, limits + 15, labels[1], replace(TEXT, bold=True))
+    return max(end, page.paragraph(grid.main, limits + 29, _reach_note(reach, words), grid.width, NOTE))
 
 
-def _draw_reach(page: Page, right: float, y: float, width: float, row: Reach, words: Words) -> None:
-    """One column: which side, which step and food, the limit, what it must show."""
+def _reach_head(row: Reach, width: float, words: Words) -> list[str]:
+    """What the limit is for, in lines of a narrow column."""
+    names = [f"step.{row.step}", *([f"food.{row.food}"] if row.food != "any" else [])]
+    return ["".join(text for text, _ in line) for name in names for line in wrap(words.name_of(name), width, LABELS)]
+
+
+def _draw_reach(
+    page: Page, right: float, y: float, limits: float, width: float, row: Reach, head: list[str], words: Words
+) -> None:
+    """One column: which side, what for, the limit, what it must show."""
     page.text(right, y, words.say(f"certificate.reach.{row.side}"), replace(NOTE, bold=True), "right", width)
     page.line(right - width, y + 3.5, right, y + 3.5, 0.5, RULE)
-    page.text(right, y + 14, words.name_of(f"step.{row.step}"), LABELS, "right", width)
-    if row.food != "any":
-        page.text(right, y + 24.5, words.name_of(f"food.{row.food}"), LABELS, "right", width)
-    page.text(right, y + 36, words.temperature(row.limit), REACH_LIMIT, "right", width)
-    page.text(right, y + 51, words.temperature(row.shown), REACH, "right", width)
+    for number, line in enumerate(reversed(head)):
+        page.text(right, limits - 12.5 - 11 * number, line, LABELS, "right", width)
+    page.text(right, limits, words.temperature(row.limit), REACH_LIMIT, "right", width)
+    page.text(right, limits + 15, words.temperature(row.shown), REACH, "right", width)
+
+
+def _reach_note(reach: ReachFacts, words: Words) -> str:
+    until = words.day(reach.until)
+    if reach.only_at is None or reach.share is None:
+        return words.say("certificate.reach.note", until=until)
+    point, share = words.temperature(reach.only_at), words.number(reach.share)
+    return words.say("certificate.reach.note_one_point", until=until, point=point, share=share)
 
 
 # People and proof

@@ -3,6 +3,7 @@
 import json
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any, Generic, TypeVar
 
 from sqlalchemy import Connection, Select, bindparam, func, select
@@ -179,14 +180,20 @@ _OF_FIELD = _FACTS.where(_F.field == bindparam("named"), _F.counts == 1).order_b
 _COUNTING = select(_F.hash).where(_F.subject == bindparam("of"), _F.field == bindparam("named"), _F.counts == 1)
 
 
+@lru_cache(maxsize=4096)
+def _read(kind: str, text: str) -> tuple[Any, str]:
+    """A fact's record and who set it. The same text says the same for ever, and rules are asked for at each reading."""
+    envelope = json.loads(text)
+    return KINDS[kind].from_payload(envelope["payload"]), envelope["by"]
+
+
 def _facts(rows: Iterator[Any]) -> dict[tuple[str, str], Fact[Any]]:
     """By (subject, field); of concurrent ones the larger (at, hash) holds for now."""
     found: dict[tuple[str, str], Fact[Any]] = {}
     for row in rows:
-        envelope = json.loads(row.text)
-        payload = KINDS[row.kind].from_payload(envelope["payload"])
+        payload, by = _read(row.kind, row.text)
         key = (row.subject, row.field)
-        found[key] = Fact(row.subject, payload, row.at, envelope["by"], row.hash, key in found)
+        found[key] = Fact(row.subject, payload, row.at, by, row.hash, key in found)
     return found
 
 
