@@ -5,7 +5,7 @@ Nothing here uses the program's own science, so that the demo can test it.
 
 from dataclasses import dataclass, field
 from decimal import Decimal
-from math import exp, sqrt
+from math import exp
 from random import Random
 
 from registry.quantity import Reading, Unit
@@ -113,4 +113,4 @@ def happens_on(draw: Random, days: int, a_year: float) -> list[int]:
 
 def drop_step(draw: Random) -> float:
     """How far a drop moves a thermometer, °C."""
-    return draw.choice((-1, 1)) * (0.5 + abs(draw.gauss(0, 1.1 * sqrt(1.0))))
+    return draw.choice((-1, 1)) * (0.5 + abs(draw.gauss(0, 1.1)))

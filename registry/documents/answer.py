@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from registry.documents import signs
 from registry.documents.facts import CertificateFacts, Measured, PointResult
-from registry.documents.page import LABELS, MM, NOTE, RULE, Grid, Page, Style
+from registry.documents.page import GUTTER, LABELS, MM, NOTE, RULE, Grid, Page, Style, wrap
 from registry.documents.results import offset_texts
 from registry.documents.words import Words
 
@@ -33,26 +33,28 @@ def draw_answer(page: Page, y: float, facts: CertificateFacts, words: Words, gri
     page.text(grid.left, y + 13, words.say("certificate.band.thermometer"), LABELS)
     page.text(grid.left, y + 29.5, thermometer.tag_id, TAG_ID, within=46 * MM)
     page.text(grid.left, y + 42, words.say(f"type.{thermometer.type}"), NOTE, within=46 * MM)
+    top = y
     for number, cells in enumerate(bands):
-        top = y + number * HEIGHT
         if number:
             page.line(left, top + 1.5, right, top + 1.5, 0.4, RULE)
+        wide = (right - left) / len(cells)
+        more = max(len(wrap(cell.below, wide - GUTTER, NOTE)) for cell in cells) - 1
         for place, cell in enumerate(cells):
-            wide = (right - left) / len(cells)
-            _draw_cell(page, left + place * wide, top, wide, cell)
-    bottom = y + len(bands) * HEIGHT + 1.5
-    page.line(grid.left, bottom, right, bottom, 1.2)
-    return bottom
+            _draw_cell(page, left + place * wide, top, wide - GUTTER, cell, more)
+        top += HEIGHT + more * NOTE.leading
+    page.line(grid.left, top + 1.5, right, top + 1.5, 1.2)
+    return top + 1.5
 
 
-def _draw_cell(page: Page, x: float, y: float, width: float, cell: Answer) -> None:
-    page.line(x - 3.5 * MM, y + 6, x - 3.5 * MM, y + 43, 0.5, RULE)
-    room = width - 4 * MM
+def _draw_cell(page: Page, x: float, y: float, room: float, cell: Answer, more: int) -> None:
+    """`more`: lines that the line below the word takes beyond one, here or in the next cell."""
+    page.line(x - 3.5 * MM, y + 6, x - 3.5 * MM, y + 43 + more * NOTE.leading, 0.5, RULE)
     page.text(x, y + 13, cell.label, LABELS, within=room)
     if cell.code:
         signs.outcome(page, x + 8, y + 24.5, 8, cell.code, cell.reads_high)
-    page.text(x + (22 if cell.code else 0), y + 29.5, cell.word, WORD, within=room - 22)
-    page.text(x, y + 42, cell.below, NOTE, within=room)
+    indent = 22 if cell.code else 0
+    page.text(x + indent, y + 29.5, cell.word, WORD, within=room - indent)
+    page.paragraph(x, y + 42, cell.below, room, NOTE)
 
 
 def answers(facts: CertificateFacts, words: Words) -> list[list[Answer]]:

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from registry.documents import finish, fonts, sections
 from registry.documents.answer import draw_answer
 from registry.documents.facts import CannotPrint, CertificateFacts
-from registry.documents.page import ACCENT, INK, LABELS, MM, NOTE, RULE, TEXT, WHITE, Grid, Page, Style
+from registry.documents.page import ACCENT, INK, LABELS, MM, NOTE, RULE, TEXT, WHITE, Grid, Page, Style, plain
 from registry.documents.results import draw_results
 from registry.documents.words import Words
 
@@ -104,6 +104,8 @@ def _flow(layout: Layout, blocks: Sequence[Block]) -> list[list[Block]]:
         pages[-1].append(block)
         if _spare(layout, pages[-1], len(pages), 99) < 0:
             raise CannotPrint("too_long", number=layout.facts.proof.number)
+    if len(pages) > 1 and len(pages[-1]) == 1 and len(pages[-2]) > 2:
+        pages[-1].insert(0, pages[-2].pop())  # no page for the proof alone
     return pages
 
 
@@ -146,8 +148,8 @@ def _draw_head(page: Page, layout: Layout, number: int, pages: int) -> float:
         running = words.say("certificate.running", tag_id=facts.thermometer.tag_id)
         end = page.paragraph(grid.left, baseline, running, room, OWNER)
     else:
-        end = page.paragraph(grid.left, baseline, facts.page.owner, room, OWNER)
-        end = page.paragraph(grid.left, end + 12.5, facts.page.site, room, LABELS)
+        end = page.paragraph(grid.left, baseline, plain(facts.page.owner), room, OWNER)
+        end = page.paragraph(grid.left, end + 12.5, plain(facts.page.site), room, LABELS)
     rule = max(end, baseline + 13.5) + 8
     page.line(grid.left, rule, grid.right, rule, 2.4, ACCENT)
     return rule
@@ -183,7 +185,7 @@ def _draw_foot(page: Page, layout: Layout, y: float, number: int, pages: int) ->
     words, grid = layout.words, layout.grid
     if number < pages:
         said = words.say("certificate.continued", page=number + 1)
-        page.text(grid.right, layout.bottom, said, LABELS, "right")
+        page.text(grid.right, layout.bottom - 2.5, said, LABELS, "right")
         return y + 9
     middle = (grid.left + grid.right) / 2
     page.text(middle, y + 4, words.say("certificate.copy"), NOTE, "centre")
@@ -194,7 +196,7 @@ def _draw_foot(page: Page, layout: Layout, y: float, number: int, pages: int) ->
     for inner, outer in ((middle - half, grid.left), (middle + half, grid.right)):
         page.line(inner, baseline - 3, outer, baseline - 3, 0.5)
         page.rect(min(outer, outer - 9 if outer > middle else outer), baseline - 4.8, 9, 3.6)
-    return baseline + 2
+    return baseline + 2.5
 
 
 # What keeps a page from counting

@@ -85,6 +85,16 @@ class Page:
             self._draw(start, y, text, style)
         return width
 
+    def upright(self, x: float, y: float, text: str, style: Style) -> None:
+        """A line that reads upwards, its middle at (x, y)."""
+        if self.canvas is not None:
+            half = fonts.width(text, style.size, style.font) / 2
+            self.canvas.saveState()
+            self.canvas.translate(x, self.height - y)
+            self.canvas.rotate(90)
+            Page(self.width, 0, self.canvas)._draw(-half, fonts.cap_height(style.size) / 2, text, style)
+            self.canvas.restoreState()
+
     def _draw(self, x: float, y: float, text: str, style: Style) -> None:
         drawing = self.canvas.beginText(x, self.height - y)
         drawing.setFillColor(style.colour)
@@ -180,6 +190,11 @@ class Page:
         drawing.textOut(text)
         self.canvas.drawText(drawing)
         self.canvas.restoreState()
+
+
+def plain(text: str) -> str:
+    """Text from a person as markup: two stars in it set nothing bold."""
+    return text.replace("**", "* *")
 
 
 def wrap(markup: str, width: float, style: Style) -> list[Line]:

@@ -63,7 +63,8 @@ def rows_of(facts: CertificateFacts, words: Words) -> tuple[Row, ...]:
             left = result.adjustment.as_left
             stages.append(("as_left", left, left.at if left else result.adjustment.at))
         for stage, measured, at in stages:
-            said = words.say(f"certificate.results.{stage}")
+            unchanged = "" if result.adjustment else "_and_left"
+            said = words.say(f"certificate.results.{stage}{unchanged}")
             point = words.say(f"point.{result.point}")
             under = (said,) if several and result.adjustment else ()
             row = Row(
@@ -166,10 +167,9 @@ class Column:
 def draw_results(page: Page, y: float, facts: CertificateFacts, words: Words, left: float, right: float) -> float:
     """Table, notes and plot below the rule at y; returns the last baseline."""
     rows = rows_of(facts, words)
-    plot_left = right - 42 * MM
-    table_right = plot_left - 6 * MM
     two_units = any(len(row.lines) > 1 for row in rows)
-    columns = _columns(rows, words, left + 35 * MM + (4 * MM if two_units else 0), table_right)
+    plot_left, columns = _beside_plot(rows, words, left + (39 if two_units else 35) * MM, right)
+    table_right = plot_left - 6 * MM
     baseline = y + 12
     unit = facts.results[0].as_found.unit
     title = "two_units" if two_units else "one_unit"
@@ -182,18 +182,29 @@ def draw_results(page: Page, y: float, facts: CertificateFacts, words: Words, le
         page.line(left, bottoms[-1], table_right, bottoms[-1], 0.4, RULE)
         bottoms.append(_draw_row(page, bottoms[-1], row, columns, left, table_right, two_units) + 5)
     page.line(left, bottoms[-1], table_right, bottoms[-1], 0.4, RULE)
+    notes = " ".join(notes_of(facts, rows, words))
+    last = page.paragraph(left, bottoms[-1] + 11.5, notes, table_right - left, NOTE)
     marks = [
         scale_plot.Mark(row.measured, row.point, row.as_found, upper, lower)
         for row, upper, lower in zip(rows, bottoms, bottoms[1:], strict=False)
     ]
     plot_end = scale_plot.draw(page, marks, words, plot_left, right, baseline)
-    notes = " ".join(notes_of(facts, rows, words))
-    last = page.paragraph(left, bottoms[-1] + 11.5, notes, table_right - left, NOTE)
     return max(last, plot_end)
 
 
-def _columns(rows: Sequence[Row], words: Words, left: float, right: float) -> list[Column]:
-    """Columns as wide as their widest figure or head; the rest of the room is shared between them."""
+def _beside_plot(rows: Sequence[Row], words: Words, left: float, right: float) -> tuple[float, list[Column]]:
+    """Where the plot begins, narrower where the figures need the room, and the columns before it."""
+    for width, least in ((42, 5.0), (36, 5.0), (31, 3.0)):
+        columns = _columns(rows, words, left, right - (width + 6) * MM, least)
+        if columns:
+            return right - width * MM, columns
+    raise CannotPrint("too_wide", text=" ".join(line.texts["reading"] for row in rows for line in row.lines))
+
+
+def _columns(rows: Sequence[Row], words: Words, left: float, right: float, least: float) -> list[Column]:
+    """Columns as wide as their widest figure or head, what is left over shared between them; none where
+    that is less than `least` each.
+    """
     lines = [line for row in rows for line in row.lines]
     keys = ["reading", "reference", "offset", "correction", "expanded"]
     if any(line.texts["chance"] for line in lines):
@@ -210,8 +221,8 @@ def _columns(rows: Sequence[Row], words: Words, left: float, right: float) -> li
         head_width = fonts.width(head, LABELS.size, LABELS.font)
         measures.append((key, head, after, max(before + after, head_width)))
     spare = (right - left - sum(each[3] for each in measures)) / len(measures)
-    if spare < 3:
-        raise CannotPrint("too_wide", text=" ".join(each[1] for each in measures))
+    if spare < least:
+        return []
     columns, at = [], left
     for key, head, after, wide in measures:
         at += wide + spare

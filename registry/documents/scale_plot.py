@@ -102,6 +102,8 @@ def _draw_ticks(page: Page, limit: TemperatureDifference, scale: Scale, y: float
     for number in range(ceil(scale.low / float(step)), int(scale.high / float(step)) + 1):
         value = TemperatureDifference(step * number, limit.unit)
         x = scale.at(float(value.value))
+        if not scale.left + wide / 2 <= x <= scale.right - wide / 2 + 1:
+            continue
         page.line(x, y, x, y + 2.5, 0.5)
         page.text(x, y + 12, words.signed(value, places), AXIS, "centre")
     return y + 12

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 
 from registry.documents import codes, fonts, sentences
 from registry.documents.facts import CertificateFacts, PersonFacts, Reach, ReachFacts
-from registry.documents.page import HEADING, LABELS, MM, NOTE, RULE, SIDE, TEXT, Grid, Page, Style, wrap
+from registry.documents.page import HEADING, LABELS, MM, NOTE, RULE, SIDE, TEXT, Grid, Page, Style, plain, wrap
 from registry.documents.words import Words
 
 FIRST = 11.5  # from the rule to the first baseline
@@ -58,7 +58,7 @@ def draw_pairs(page: Page, y: float, pairs: Sequence[tuple[str, str]], grid: Gri
             continue
         baseline += FIRST
         page.text(grid.main, baseline, label, LABELS)
-        baseline = page.paragraph(left, baseline, value.replace("**", "* *"), grid.right - left, VALUE)
+        baseline = page.paragraph(left, baseline, plain(value), grid.right - left, VALUE)
         beside = length <= middle - left - 3 * MM
     return baseline
 
@@ -180,12 +180,7 @@ def _person(person: PersonFacts | None, words: Words) -> str:
 def _proof(page: Page, y: float, facts: CertificateFacts, words: Words, grid: Grid) -> float:
     proof = facts.proof
     end = _name(page, y, "proof", words, grid)
-    code = codes.receipt_code(proof.receipt)
-    quiet = codes.QUIET * codes.RECEIPT_MODULE
-    # The margin is the quiet zone's left side.
-    top = end + 3 + quiet
-    codes.draw_code(page, code, grid.left, top, codes.RECEIPT_MODULE)
-    code_end = top + codes.field(code, codes.RECEIPT_MODULE) - 2 * quiet
+    code_end = codes.draw_receipt(page, proof.receipt, grid.left, end + 3)
     page.text(grid.main, y + FIRST, words.say("certificate.proof.hash"), LABELS)
     page.text(grid.main, y + FIRST + 11, _grouped(proof.entry_hash), HEX, within=grid.width)
     numbers = [result.check_number for result in facts.results]

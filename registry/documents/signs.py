@@ -43,9 +43,7 @@ def plot_mark(page: Page, x: float, y: float, point: str, filled: bool, radius: 
         reach = radius * 1.35
         page.shape([(x, y - reach), (x + reach, y), (x, y + reach), (x - reach, y)], fill, weight=1.3)
     else:
-        side = radius * 0.9
-        corners = [(x - side, y - side), (x + side, y - side), (x + side, y + side), (x - side, y + side)]
-        page.shape(corners, fill, weight=1.3)
+        page.shape(_square(x, y, radius * 0.9), fill, weight=1.3)
 
 
 def use(page: Page, x: float, y: float, radius: float) -> None:
@@ -62,13 +60,9 @@ def use(page: Page, x: float, y: float, radius: float) -> None:
 def limited_use(page: Page, x: float, y: float, radius: float) -> None:
     """An upright square, its left half solid, on stripes."""
     _stripes(page, x - radius, y - radius, 2 * radius)
-    side = radius * 0.66
-    page.rect(x - side * 1.24, y - side * 1.24, side * 2.48, side * 2.48, WHITE)
-    page.shape(
-        [(x - side, y - side), (x + side, y - side), (x + side, y + side), (x - side, y + side)],
-        None,
-        radius * 0.14,
-    )
+    side, edge = radius * 0.56, radius * 0.76
+    page.rect(x - edge, y - edge, 2 * edge, 2 * edge, WHITE)
+    page.shape(_square(x, y, side), None, radius * 0.13)
     page.rect(x - side, y - side, side, 2 * side)
 
 
@@ -91,13 +85,11 @@ def _stripes(page: Page, x: float, y: float, side: float) -> None:
 
 def do_not_use(page: Page, x: float, y: float, radius: float) -> None:
     """A solid square with a white cross; the white edge keeps it a square on a black field."""
-    corners = [
-        (x - radius, y - radius),
-        (x + radius, y - radius),
-        (x + radius, y + radius),
-        (x - radius, y + radius),
-    ]
-    page.shape(corners, INK, weight=radius * 0.14, line=WHITE)
+    page.shape(_square(x, y, radius), INK, weight=radius * 0.14, line=WHITE)
     arm = radius * 0.5
     page.stroke([(x - arm, y - arm), (x + arm, y + arm)], radius * 0.28, WHITE)
     page.stroke([(x - arm, y + arm), (x + arm, y - arm)], radius * 0.28, WHITE)
+
+
+def _square(x: float, y: float, half: float) -> list[tuple[float, float]]:
+    return [(x - half, y - half), (x + half, y - half), (x + half, y + half), (x - half, y + half)]

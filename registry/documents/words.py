@@ -7,6 +7,7 @@ from decimal import Decimal
 from fractions import Fraction
 from zoneinfo import ZoneInfo
 
+from registry.documents.page import plain
 from registry.quantity import Length, Pressure, Reading, TemperatureDifference, Unit
 from registry.wording import format as fmt
 from registry.wording import say
@@ -23,9 +24,8 @@ class Words:
     zone: str
 
     def say(self, code: str, /, **values: object) -> str:
-        # Two stars in a name would set the rest of the sentence bold.
-        plain = {key: _unstarred(value) for key, value in values.items()}
-        return say(code, self.language, **plain)
+        shown = {key: plain(value) if isinstance(value, str) else value for key, value in values.items()}
+        return say(code, self.language, **shown)
 
     def name_of(self, code: str) -> str:
         """A word from a table inside a sentence: its first letter small."""
@@ -121,7 +121,3 @@ def other_unit(unit: Unit) -> Unit:
 
 def _bare(text: str) -> str:
     return text.rsplit(f"{fmt.HARD_SPACE}°", 1)[0]
-
-
-def _unstarred(value: object) -> object:
-    return value.replace("**", "* *") if isinstance(value, str) else value

@@ -134,7 +134,7 @@ def take_reading(session: Session, actor: Actor, given: ReadingGiven, *, last: b
     with session.recording(actor, "lead", "officer") as entries:
         connection = entries.connection
         if queries.check(connection, given.check) is not None:
-            return _recorded_row(connection, given.check)
+            return recorded_row(connection, given.check)
         before = _taken_so_far(connection, given.bath, given.check)
         if given.reading in {one.payload["reading"] for one in before}:
             return _row(connection, given.check, before)
@@ -462,7 +462,7 @@ def _row(connection: Connection, check: str, before: Sequence[EntryView]) -> Row
     )
 
 
-def _recorded_row(connection: Connection, check: str) -> Row:
+def recorded_row(connection: Connection, check: str) -> Row:
     """The row of a check that is recorded already, from what the journal froze."""
     view = queries.check(connection, check)
     assert view is not None

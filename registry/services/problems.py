@@ -2,6 +2,10 @@
 
 import dataclasses
 
+from registry.store.errors import KnownError, known_from_oserror
+
+__all__ = ["KnownError", "Problem", "Refused", "known_from_oserror", "refuse"]
+
 
 @dataclasses.dataclass(frozen=True, slots=True)
 class Problem:

@@ -19,6 +19,7 @@ from registry.services.clock import now_us
 from registry.services.problems import Problem, Refused
 from registry.services.session import DATABASE_NAME, KEY_NAME, SYSTEM, Actor, Session
 from registry.store import database, keyfile, transaction
+from registry.store.errors import KnownError
 from registry.store.transaction import Signer
 
 PROGRAM = "thermometer-registry 0.1"
@@ -55,6 +56,8 @@ def first_start(
     if problems:
         raise Refused(*problems)
     home.mkdir(parents=True, exist_ok=True)
+    if (home / KEY_NAME).exists() and not (home / DATABASE_NAME).exists():
+        raise KnownError("key_exists", path=str(home / KEY_NAME))  # before a database is made beside it
     private_key = key or signing.new_key()
     made = database.create(url or home / DATABASE_NAME)
     keyfile.KeyFile.create(home / KEY_NAME, private_key)

@@ -55,7 +55,8 @@ class PartGiven:
 class NewThermometer:
     """What is asked when a thermometer is enrolled; `tag_id` empty gives it the next one of its site.
 
-    sensor: only where it parts from the indicator; then `whole` describes the indicator.
+    sensor: only where it parts from the indicator; then `whole` describes the indicator, or `indicator` is the id of
+    a meter that another thermometer is read on already.
     """
 
     type: str
@@ -70,6 +71,7 @@ class NewThermometer:
     waterproof: bool = False
     in_use_since: date | None = None
     condition: str = ""
+    indicator: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,8 +137,11 @@ def _record_new(session: Session, entries: Transaction, thermometer: str, new: N
         raise refuse("tag_id", "taken", value=tag_id)
     entries.replace(_facts(thermometer, new))
     if new.sensor is not None:
-        indicator, sensor = session.new_id(), session.new_id()
-        entries.replace(_part(indicator, "indicator", new.whole))
+        indicator, sensor = new.indicator or session.new_id(), session.new_id()
+        if new.indicator is None:
+            entries.replace(_part(indicator, "indicator", new.whole))
+        elif (shared := _standing_part(entries.connection, indicator)) is None or shared.part_kind != "indicator":
+            raise refuse("indicator", "unknown", value=indicator)
         entries.replace(_part(sensor, "sensor", new.sensor))
         entries.replace(PartsJoined(thermometer=thermometer, indicator=indicator, sensor=sensor))
     entries.replace(TagIdSet(thermometer=thermometer, tag_id=tag_id))
@@ -183,7 +188,7 @@ def _problems(new: NewThermometer) -> list[Problem]:
     for one in new.scales:
         if {one.step.unit, one.lowest.unit, one.highest.unit} != {one.step.unit}:
             problems.append(Problem("scale", "two_units"))
-        elif not Decimal("0.001") <= one.step.value <= 10:
+        elif not Decimal("0.001") <= one.step.value <= 50:
             problems.append(Problem("step", "not_valid", {"value": one.step.text()}))
         elif not one.lowest.value < one.highest.value:
             problems.append(Problem("range", "lowest_not_below_highest"))
@@ -195,6 +200,17 @@ def _problems(new: NewThermometer) -> list[Problem]:
     if new.sensor is not None and known is not None and not known.sensor_parts:
         problems.append(Problem("sensor", "does_not_part"))
     return problems
+
+
+def _as_given(facts: ThermometerSet) -> NewThermometer:
+    """The facts as they would be keyed in, so that a changed statement is tested like a first one."""
+    scales = tuple(
+        ScaleGiven(
+            TemperatureDifference.from_text(one.step), Reading.from_text(one.lowest), Reading.from_text(one.highest)
+        )
+        for one in facts.scales.values()
+    )
+    return NewThermometer(type=facts.type, scales=scales, site="", uses=facts.uses, adjusts=facts.adjusts)
 
 
 def next_tag_id(connection: Connection, site: SiteSet) -> str:
@@ -259,6 +275,8 @@ def with_shared_parts(connection: Connection, of: Thermometer) -> dict[str, list
 
 def amend(session: Session, actor: Actor, thermometer_id: str, changed: ThermometerSet, why: str) -> None:
     """State what it is anew: a wrong range, another condition; the earlier statement stays in its story."""
+    if problems := _problems(_as_given(changed)):
+        raise Refused(*problems)
     with session.recording(actor, "officer") as entries:
         if queries.thermometer(entries.connection, thermometer_id) is None:
             raise refuse("thermometer", "unknown_thermometer")

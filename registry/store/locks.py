@@ -26,7 +26,7 @@ def lock_projections(connection: Connection) -> None:
         connection.execute(text("SELECT pg_advisory_xact_lock(:a, :b)"), _PROJECTIONS)
 
 
-def lock_subjects(connection: Connection, entries: Collection[Taken]) -> None:
+def lock_entries(connection: Connection, entries: Collection[Taken]) -> None:
     """Lock what folding these entries touches: two installations at the same thermometers wait, they don't fail.
 
     Baths go first: a judgement touches the thermometers of all checks in its bath, and which those are may not

@@ -215,9 +215,7 @@ def counting(connection: Connection, subject: str, field: str) -> list[str]:
 
 # --- entries -------------------------------------------------------------------------------------------------
 
-_ENTRY = select(_C.chain, *tables.entries.c).join_from(
-    tables.entries, tables.chains, _C.chain_no == _E.chain_no
-)
+_ENTRY = select(_C.chain, *tables.entries.c).join_from(tables.entries, tables.chains, _C.chain_no == _E.chain_no)
 _AT_PLACE = _ENTRY.where(_E.chain_no == bindparam("chain"), _E.seq == bindparam("place"))
 _ABOUT = _ENTRY.where(_E.subject == bindparam("of")).order_by(_E.no)
 
@@ -328,9 +326,7 @@ def open_readings(connection: Connection, bath_id: str) -> list[OpenReading]:
     return [OpenReading(**row._mapping) for row in connection.execute(query)]
 
 
-def events_of(
-    connection: Connection, subject: str, kinds: Collection[str] = (), *, since: int = 0
-) -> list[EventView]:
+def events_of(connection: Connection, subject: str, kinds: Collection[str] = (), *, since: int = 0) -> list[EventView]:
     events = tables.events.c
     query = select(tables.events).where(events.subject == subject, events.at >= since)
     if kinds:
@@ -437,3 +433,15 @@ def entries_hashed(connection: Connection, hashes: Sequence[str]) -> list[EntryV
     """Entries by hash, in the order asked for (few: there is no index for it, `subjects` are what is looked up)."""
     found = {one.hash: one for one in map(_entry, connection.execute(_ENTRY.where(_E.hash.in_(hashes))))}
     return [found[one] for one in hashes if one in found]
+
+
+def chains(connection: Connection) -> list[tuple[int, str]]:
+    """(local number, key) of every chain here, branches left out."""
+    query = select(_C.chain_no, _C.chain).where(_C.branch == 0).order_by(_C.chain_no)
+    return [(row.chain_no, row.chain) for row in connection.execute(query)]
+
+
+def predecessors(connection: Connection) -> set[str]:
+    """The chains that another one here says it carries on."""
+    first = (entry_at(connection, event.chain_no, event.seq) for event in events_of_kind(connection, "chain_opened"))
+    return {one.payload["predecessor"]["chain"] for one in first if "predecessor" in one.payload}

@@ -1,12 +1,15 @@
 """The entries of a database in the order of their chains, read one after the other without holding them."""
 
+import json
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
 
 from sqlalchemy import Connection, select, text
 
 from registry.store import tables
+from registry.store.database import Database
 
 # seq, kind, at, subject, hash, text, signature; texts as bytes, since that is what was hashed.
 RawEntry = tuple[int, bytes, int, bytes, bytes, bytes, bytes | None]
@@ -34,6 +37,21 @@ class ChainRow:
         return self.forks_at or 0
 
 
+@contextmanager
+def snapshot(database: Database) -> Iterator[Connection]:
+    """One state of the whole database, however long the reading takes; temporary tables may be made beside it."""
+    with database.reading() as connection:
+        if not database.is_sqlite:
+            connection.execution_options(isolation_level="REPEATABLE READ", postgresql_readonly=False)
+        yield connection
+
+
+def chain_key(connection: Connection, chain_no: int) -> str:
+    """The public key that is a chain's name everywhere."""
+    key: str = connection.execute(select(_C.chain).where(_C.chain_no == chain_no)).scalar_one()
+    return key
+
+
 def chains(connection: Connection) -> list[ChainRow]:
     """Every chain and branch; what a branch forks off from comes before it."""
     query = select(_C.chain_no, _C.chain, _C.branch, _C.forks_from, _C.forks_at).order_by(_C.chain_no)
@@ -51,19 +69,35 @@ def entries(connection: Connection, chain_no: int, since: int = 0, until: int = 
     return (tuple(row) for row in found)
 
 
-def whole_chain(connection: Connection, chain: ChainRow, known: dict[int, ChainRow]) -> Iterator[RawEntry]:
-    """The entries of a chain from its entry 0: those of a branch, before them those that it forks off from."""
-    if chain.forks_from is not None:
-        for raw in whole_chain(connection, known[chain.forks_from], known):
+def whole_chain(
+    connection: Connection, chain: ChainRow, known: dict[int, ChainRow], since: int = 0
+) -> Iterator[RawEntry]:
+    """The entries of a chain from `since` on: those of a branch, before them those that it forks off from."""
+    if chain.forks_from is not None and since < chain.first:
+        for raw in whole_chain(connection, known[chain.forks_from], known, since):
             if raw[0] >= chain.first:
                 break
             yield raw
-    yield from entries(connection, chain.chain_no, chain.first)
+    yield from entries(connection, chain.chain_no, max(since, chain.first))
+
+
+def holder(chain: ChainRow, seq: int, known: dict[int, ChainRow]) -> ChainRow:
+    """Under which number entry `seq` of a chain or branch lies."""
+    while seq < chain.first and chain.forks_from is not None:
+        chain = known[chain.forks_from]
+    return chain
 
 
 def hash_at(connection: Connection, chain: ChainRow, seq: int, known: dict[int, ChainRow]) -> str | None:
-    """The hash of an entry of a chain or branch."""
-    while seq < chain.first and chain.forks_from is not None:
-        chain = known[chain.forks_from]
-    query = select(_E.hash).where(_E.chain_no == chain.chain_no, _E.seq == seq)
+    """The hash of entry `seq` of a chain or branch; none where there is no such entry."""
+    number = holder(chain, seq, known).chain_no
+    query = select(_E.hash).where(_E.chain_no == number, _E.seq == seq)
     return connection.execute(query).scalar()
+
+
+def first_payload(connection: Connection, chain: ChainRow) -> dict[str, Any] | None:
+    """What the entry 0 under this number says; none of a branch that forks off later."""
+    query = select(_E.text).where(_E.chain_no == chain.chain_no, _E.seq == 0)
+    found = connection.execute(query).scalar()
+    payload: dict[str, Any] | None = json.loads(found)["payload"] if found else None
+    return payload

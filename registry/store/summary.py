@@ -33,6 +33,7 @@ POINTS = {
     "comparison": "good_comparison_at",
 }
 FIELDS = ("facts", "tag_id", "place", "service_status", "outside_certificate")  # facts that the summary shows
+ROW_FIELDS = (*FIELDS, "parts")  # one of these, whether or not it counts, gives a thermometer its row
 GOOD = ("pass", "conditional_pass")
 OUTSIDE = ("fail", "conditional_fail", "not_accepted")
 # After these a thermometer has to be checked before it is used again; the rest is told but harms nothing.
@@ -109,6 +110,15 @@ def write_judgement(connection: Connection, bath: str, standing: Row | None) -> 
 
 
 # --- thermometers --------------------------------------------------------------------------------------------
+
+
+def write(connection: Connection, subjects: Iterable[str]) -> None:
+    """Make the summary anew of each of these subjects that is a thermometer."""
+    for subject in subjects:
+        has_facts = select(_facts.hash).where(_facts.subject == subject, _facts.field.in_(ROW_FIELDS)).limit(1)
+        if connection.execute(has_facts).first() is not None:
+            write_facts(connection, subject)
+            write_history(connection, subject)
 
 
 def write_facts(connection: Connection, thermometer: str) -> None:

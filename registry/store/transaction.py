@@ -18,7 +18,7 @@ from registry.records.kinds import fact_field, subject_of
 from registry.store import queries, tables
 from registry.store.database import Database
 from registry.store.fold import Fold, Taken
-from registry.store.locks import lock_chain, lock_subjects, rebuilding
+from registry.store.locks import lock_chain, lock_entries, rebuilding
 
 Clock = Callable[[], int]  # microseconds UTC
 Random = Callable[[int], bytes]
@@ -180,7 +180,7 @@ class Transaction:
         if rebuilding(self.connection):
             return
         written = [taken for _, taken, _ in self._written]
-        lock_subjects(self.connection, written)
+        lock_entries(self.connection, written)
         fold = Fold(self.connection, fresh=True)
         for taken in written:
             fold.take(taken)

@@ -83,9 +83,7 @@ LIMIT_F = replace(
     source="FDA Food Code 2022, 4-203.11(B)",
     decision="four_outcomes",
 )
-ICE = BathFacts(
-    number="LMHK4096H", point="ice_point", made="crushed_packed", u=difference("0.0577 dC"), others=5
-)
+ICE = BathFacts(number="LMHK4096H", point="ice_point", made="crushed_packed", u=difference("0.0577 dC"), others=5)
 BOIL = BathFacts(
     number="LMHK4111V",
     point="boiling_point",
@@ -117,9 +115,7 @@ COMPARISON = BathFacts(
 )
 
 
-def measured(
-    *typed: str, reference: str, limits: LimitFacts = LIMIT_C, bath: BathFacts = ICE, **more: Any
-) -> Measured:
+def measured(*typed: str, reference: str, limits: LimitFacts = LIMIT_C, bath: BathFacts = ICE, **more: Any) -> Measured:
     """Readings against a reference; the offset is worked out as the journal freezes it."""
     readings = tuple(Reading.from_text(each) for each in typed)
     values = {"outcome": "pass", "at": at(10, 6, 38), "expanded": difference("0.45 dC"), "k": Decimal("2.02")}
@@ -147,9 +143,7 @@ THERMOMETER = ThermometerFacts(
     model="BS 125",
     serial="0931177",
     scales=(
-        ScaleFacts(
-            step=difference("1 dC"), lowest=Reading.from_text("-10 C"), highest=Reading.from_text("110 C")
-        ),
+        ScaleFacts(step=difference("1 dC"), lowest=Reading.from_text("-10 C"), highest=Reading.from_text("110 C")),
     ),
     condition="stem straight, glass clear",
     station="Hot line 2",
@@ -348,15 +342,11 @@ REACH = ReachFacts(
 
 
 def one_point(as_found: Measured, adjustment: Adjustment | None = None, **more: Any) -> CertificateFacts:
-    result = PointResult(
-        point=as_found.bath.point, check_number="LMHK4127X", as_found=as_found, adjustment=adjustment
-    )
+    result = PointResult(point=as_found.bath.point, check_number="LMHK4127X", as_found=as_found, adjustment=adjustment)
     return replace(USUAL, results=(result,), **more)
 
 
-IDENTITY = IdentityFacts(
-    tag_id="LM214L", type="bimetal_stem", owner="Lindmoor Community Kitchens", language="en"
-)
+IDENTITY = IdentityFacts(tag_id="LM214L", type="bimetal_stem", owner="Lindmoor Community Kitchens", language="en")
 CELLS = (
     Cell(use="cook", side="at_least", limit=Reading.from_text("74 C"), shown=Reading.from_text("75.5 C")),
     Cell(use="hot", side="at_least", limit=Reading.from_text("57 C"), shown=Reading.from_text("58.0 C")),
@@ -373,9 +363,7 @@ USE = StatusFacts(
     recheck_by=date(2026, 3, 17),
     cells=CELLS,
 )
-LIMITED = replace(
-    USE, tag_id="LM207J", status="limited_use", only="cold", cells=CELLS[2:], number="LMHK4113E"
-)
+LIMITED = replace(USE, tag_id="LM207J", status="limited_use", only="cold", cells=CELLS[2:], number="LMHK4113E")
 OUT = replace(
     USE,
     tag_id="LM219B",

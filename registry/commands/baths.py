@@ -1,0 +1,244 @@
+"""Making a bath and judging it."""
+
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from registry.commands.desk import Desk, iso, table
+from registry.commands.options import Again, AndBeside, Beside, Container, Made, Number, Site, Unit
+from registry.wording import format
+
+if TYPE_CHECKING:
+    from registry.quantity import Reading
+    from registry.services.baths import EntryView, NewBath
+    from registry.services.lookup import MustRead
+
+app = typer.Typer()
+bath_app = typer.Typer()
+
+CAUTIONS = {
+    "ice_point": ("sanitise_first", "stems_at_once", "bath_ice_never_eaten"),
+    "boiling_point": ("scalding", "sanitise_first", "never_boil_to_ice"),
+    "comparison": ("sanitise_first",),
+}
+
+
+@bath_app.command("ice", epilog="bath ice --made crushed_packed --site KI")
+def ice(context: typer.Context, made: Made = "crushed_packed", container: Container = "", site: Site = "") -> int:
+    from registry.commands import typed
+    from registry.services.baths import MADE, NewBath
+
+    desk = Desk.of(context)
+    how = typed.choice("made", made, MADE["ice_point"])
+    return _make(desk, NewBath(desk.site(site).subject, "ice_point", how, container))
+
+
+@bath_app.command("boil", epilog='bath boil --pressure "1013.2 hPa" --pressure-source room_barometer')
+def boil(
+    context: typer.Context,
+    pressure: Annotated[str, typer.Option("--pressure", metavar='"1013.2 hPa"')] = "",
+    pressure_source: Annotated[str, typer.Option("--pressure-source", metavar="SOURCE")] = "",
+    pressure_from: Annotated[str, typer.Option("--pressure-from", metavar="TEXT")] = "",
+    container: Container = "",
+    site: Site = "",
+    again: Again = False,
+) -> int:
+    from registry.commands import typed
+    from registry.services.baths import MADE, NewBath, PressureSource
+
+    desk = Desk.of(context)
+    source = typed.choice("pressure_source", pressure_source, PressureSource) if pressure_source else None
+    new = NewBath(
+        desk.site(site).subject,
+        "boiling_point",
+        MADE["boiling_point"][0],
+        container,
+        PressureSource(source) if source else None,
+        typed.pressure(pressure) if pressure else None,
+        pressure_from,
+        asked=frozenset(("pressure_kind",)) if again else frozenset(),
+    )
+    return _make(desk, new)
+
+
+@bath_app.command("compare", epilog="bath compare --beside KI900X 65.2 --made hot_flask")
+def compare(
+    context: typer.Context,
+    beside: Beside = None,
+    also: AndBeside = None,
+    made: Made = "hot_flask",
+    container: Container = "",
+    unit: Unit = "",
+    site: Site = "",
+) -> int:
+    from registry.commands import typed
+    from registry.services.baths import MADE, NewBath
+
+    desk = Desk.of(context)
+    how = typed.choice("made", made, MADE["comparison"])
+    new = NewBath(
+        desk.site(site).subject, "comparison", how, container, beside=read_beside(desk, (beside, also), unit)
+    )
+    return _make(desk, new)
+
+
+def read_beside(
+    desk: Desk, given: tuple[tuple[str, str] | None, ...], unit: str
+) -> tuple[tuple[str, "Reading"], ...]:
+    """The reference thermometers with what each shows, in their own unit where none is named."""
+    from registry.commands import typed
+
+    found = []
+    for pair in given:
+        if pair is not None:
+            of = desk.find(pair[0])
+            found.append((of.tag_id, typed.reading(pair[1], desk.unit(unit, of), "beside")))
+    return tuple(found)
+
+
+def _make(desk: Desk, new: "NewBath") -> int:
+    from registry.services import baths, lookup
+
+    bath = baths.make_bath(desk.session, desk.actor, new)
+    with desk.session.reading() as connection:
+        entry = baths.made(connection, bath)
+        ranges = lookup.must_read(connection, entry)
+    said = {
+        "done": "bath_made",
+        "bath": bath,
+        "number": entry.number,
+        "point": new.point,
+        "reference": entry.payload["reference"],
+        "components": entry.payload["components"],
+        "must_read": [
+            {
+                "reference": one.reference.text(),
+                "lowest": one.lowest.text(),
+                "highest": one.highest.text(),
+                "tag_ids": list(one.tag_ids),
+            }
+            for one in ranges
+        ],
+    }
+    lines = [
+        desk.say("cli.bath_made", number=entry.number, reference=_shown(desk, entry)),
+        _why(desk, entry),
+        *(_range(desk, one) for one in ranges),
+        desk.say("caution.local_codes_first"),
+        *(desk.say(f"caution.{one}") for one in CAUTIONS[new.point]),
+    ]
+    return desk.answer(lines, said)
+
+
+def _shown(desk: Desk, entry: "EntryView") -> str:
+    """The reference temperature in the group's unit."""
+    from fractions import Fraction
+
+    from registry.quantity import Reading
+
+    celsius = Fraction(entry.payload["reference"].split()[0])
+    return format.temperature(Reading.from_celsius(celsius, desk.unit("")), desk.region)
+
+
+def _why(desk: Desk, entry: "EntryView") -> str:
+    from decimal import Decimal
+
+    from registry.quantity import Pressure
+    from registry.services.thermometers import thermometer
+
+    said = entry.payload
+    made = desk.say(f"bath.{said['made']}")
+    if said["point"] == "ice_point":
+        return desk.say("cli.why_ice", made=made)
+    if said["point"] == "boiling_point":
+        pascal = Pressure.from_text(said["station_pressure"]).pascal()
+        there = format.typed(Pressure(Decimal(round(pascal / 10)) / 10, "hPa"), desk.region)
+        return desk.say("cli.why_boil", made=made, pressure=there, source=desk.say(_source(said)))
+    with desk.session.reading() as connection:
+        tags = [thermometer(connection, one["thermometer"]).tag_id for one in said["beside"]]
+    return desk.say("cli.why_compare", made=made, tags=", ".join(tags))
+
+
+def _source(said: dict[str, Any]) -> str:
+    return f"pressure_source.{said['pressure_source']}"
+
+
+def _range(desk: Desk, one: "MustRead") -> str:
+    return desk.say(
+        "cli.must_read",
+        tags=", ".join(one.tag_ids),
+        lowest=format.number(one.lowest.value, desk.region),
+        highest=format.temperature(one.highest, desk.region),
+    )
+
+
+@bath_app.command("judge", epilog="bath judge KQBH00011 accepted")
+def judge(
+    context: typer.Context,
+    number: Number,
+    judged: Annotated[str, typer.Argument(metavar="accepted|condemned|overruled")],
+    why: Annotated[str, typer.Option("--why", metavar="WHY")] = "",
+) -> int:
+    from registry.commands import typed
+    from registry.commands.words import check_data, check_row, check_rows_head
+    from registry.services import baths, lookup
+
+    desk = Desk.of(context)
+    how = typed.choice("judged", judged, ("accepted", "condemned", "overruled"))
+    bath = lookup.bath_numbered(desk.session, number)
+    reason = typed.code("why", why) if why else None
+    baths.judge_bath(desk.session, desk.actor, bath, how, why=reason)
+    with desk.session.reading() as connection:
+        found = lookup.checks_in(connection, bath)
+        rows = [check_row(desk, connection, view, tag, line) for view, tag, line in found if not view.voided]
+    said = {
+        "done": "bath_judged",
+        "bath": bath,
+        "judged": how,
+        "checks": [{"tag_id": tag, **check_data(desk, line)} for _, tag, line in found],
+    }
+    lines = [desk.say(f"cli.judged.{how}", number=number.upper(), count=len(rows))]
+    lines += table(check_rows_head(desk), rows)
+    return desk.answer([*lines, *([desk.say("caution.local_codes_first")] if rows else [])], said)
+
+
+@app.command("baths", epilog="baths --site KI --days 2")
+def list_baths(
+    context: typer.Context,
+    site: Site = "",
+    days: Annotated[int, typer.Option("--days", min=1, metavar="N")] = 1,
+) -> int:
+    from registry.services import lookup
+
+    desk = Desk.of(context)
+    at = desk.site(site)
+    with desk.session.reading() as connection:
+        found = lookup.recent_baths(desk.session, connection, at.subject, days)
+        counts = [len(lookup.checks_in(connection, bath.bath)) for bath, _ in found]
+    rows = [
+        [
+            entry.number,
+            desk.say(f"point.{bath.point}"),
+            _shown(desk, entry),
+            desk.instant(bath.at, at.payload.zone),
+            desk.say(f"cli.bath_state.{bath.judged or 'open'}"),
+            str(count),
+        ]
+        for (bath, entry), count in zip(found, counts, strict=True)
+    ]
+    head = [desk.say(f"cli.head.{one}") for one in ("number", "point", "reference", "when", "judged", "checks")]
+    said = [
+        {
+            "bath": bath.bath,
+            "number": entry.number,
+            "site": bath.site,
+            "point": bath.point,
+            "reference": entry.payload["reference"],
+            "at": iso(bath.at),
+            "judged": bath.judged,
+            "checks": count,
+        }
+        for (bath, entry), count in zip(found, counts, strict=True)
+    ]
+    still = sum(bath.judged is None for bath, _ in found)
+    return desk.answer([desk.say("cli.baths", count=len(rows), open=still), *table(head, rows)], {"baths": said})

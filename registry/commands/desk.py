@@ -1,0 +1,181 @@
+"""Who sits at the registry and how they are answered: the open session, the language, plain text or JSON."""
+
+import json
+import os
+import sys
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import UTC, date, datetime
+from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import typer
+
+from registry import resources
+from registry.commands import exits
+from registry.wording import format, say
+
+if TYPE_CHECKING:  # what needs SQLAlchemy comes along when a command runs, so that --help is quick
+    from registry.quantity import Unit
+    from registry.records.places import SiteSet
+    from registry.records.rules import GroupSet
+    from registry.services.lookup import Fact
+    from registry.services.session import Actor, Session
+    from registry.services.thermometers import Thermometer
+
+WHO = "THERMOMETER_REGISTRY_AS"
+
+
+def default_home() -> Path:
+    """The folder for this user's data."""
+    data = os.environ.get("XDG_DATA_HOME") or str(Path.home() / ".local" / "share")
+    return Path(data) / "thermometer-registry"
+
+
+def language_of_system() -> str:
+    """What help and the first sentences are said in before a registry is open."""
+    named = os.environ.get("LC_ALL") or os.environ.get("LC_MESSAGES") or os.environ.get("LANG") or ""
+    return named[:2] if named[:2] in resources.languages() else "en"
+
+
+@dataclass
+class Desk:
+    """The options given before the command; what needs the registry opens it."""
+
+    home: Path
+    initials: str = ""
+    as_json: bool = False
+    language_asked: str = ""
+    opened: "Session | None" = field(default=None, repr=False)
+
+    @staticmethod
+    def of(context: typer.Context) -> "Desk":
+        found: Desk = context.obj
+        return found
+
+    # --- the registry ----------------------------------------------------------------------------------------
+
+    @property
+    def session(self) -> "Session":
+        if self.opened is None:
+            from registry.services import clock
+            from registry.services.session import open_session
+
+            self.opened = open_session(self.home, clock=clock.now_us)
+        return self.opened
+
+    def close(self) -> None:
+        if self.opened is not None:
+            self.opened.close()
+
+    @cached_property
+    def group(self) -> "GroupSet":
+        with self.session.reading() as connection:
+            return self.session.group(connection).payload
+
+    @cached_property
+    def language(self) -> str:
+        return self.language_asked or self.group.language
+
+    @property
+    def region(self) -> str:
+        return self.group.region
+
+    @cached_property
+    def actor(self) -> "Actor":
+        """Who does it: the one named, else the only person, else the one of the environment."""
+        from registry.services.people import find_person, people
+        from registry.services.problems import KnownError, refuse
+        from registry.services.session import actor_of
+
+        if self.session.signer is None:
+            raise KnownError(self.session.why_read_only or "read_only")
+        with self.session.reading() as connection:
+            here = [one for one in people(connection) if one.left is None]
+            wanted = self.initials or ("" if len(here) == 1 else os.environ.get(WHO, ""))
+            if not wanted and len(here) != 1:
+                raise refuse("actor", "say_who", value=", ".join(one.initials for one in here))
+            person = find_person(connection, wanted).person if wanted else here[0].person
+            return actor_of(connection, person)
+
+    @cached_property
+    def initials_by_person(self) -> dict[str, str]:
+        from registry.services.people import people
+
+        with self.session.reading() as connection:
+            return {one.person: one.initials for one in people(connection)}
+
+    def find(self, tag_id: str) -> "Thermometer":
+        from registry.services.thermometers import find
+
+        with self.session.reading() as connection:
+            return find(connection, tag_id)
+
+    def site(self, wanted: str) -> "Fact[SiteSet]":
+        """By letters or name; the only one where nothing is said."""
+        from registry.services.places import site_named
+
+        with self.session.reading() as connection:
+            return site_named(connection, wanted)
+
+    def site_of(self, of: "Thermometer") -> "Fact[SiteSet]":
+        from registry.services.places import site_named_by_id
+
+        with self.session.reading() as connection:
+            return site_named_by_id(connection, of.row.site or "")
+
+    def today(self, zone: str) -> date:
+        from registry.services.session import day_at
+
+        return day_at(self.session.clock(), zone)
+
+    def unit(self, asked: str, of: "Thermometer | None" = None) -> "Unit":
+        """The unit asked for, else the only one of the thermometer, else the group's."""
+        from registry.commands import typed
+
+        if asked:
+            return typed.unit(asked)
+        own = list(of.facts.scales) if of is not None else []
+        return "F" if (own[0] if len(own) == 1 else self.group.unit) == "F" else "C"
+
+    # --- answering -------------------------------------------------------------------------------------------
+
+    def say(self, code: str, /, **values: object) -> str:
+        return say(code, self.language, **values)
+
+    def instant(self, at: int, zone: str) -> str:
+        return format.instant(at, zone, self.region)
+
+    def done(self, code: str, data: Mapping[str, Any], /, **values: object) -> int:
+        """One sentence of what was done."""
+        return self.answer([self.say(f"cli.{code}", **values)], {"done": code, **data})
+
+    def answer(self, lines: Sequence[str], data: Mapping[str, Any], code: int = exits.DONE) -> int:
+        """The answer to people as lines, to machines as JSON; DEMO first where nothing here is real."""
+        demo = self.session.demo
+        if self.as_json:
+            print(json.dumps({**({"demo": True} if demo else {}), **data}, ensure_ascii=False))
+        else:
+            print("\n".join([*([self.say("cli.demo")] if demo else []), *lines]))
+        return code
+
+
+def table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> list[str]:
+    """Aligned columns under their heads; nothing where there are no rows."""
+    if not rows:
+        return []
+    widths = [max(len(row[n]) for row in (head, *rows)) for n in range(len(head))]
+    drawn = [[cell.ljust(width) for cell, width in zip(row, widths, strict=True)] for row in (head, *rows)]
+    return ["  ".join(row).rstrip() for row in drawn]
+
+
+def iso(at: int | None) -> str | None:
+    """An instant for machines, UTC."""
+    if at is None:
+        return None
+    return datetime.fromtimestamp(at / 1e6, UTC).isoformat(timespec="microseconds").replace("+00:00", "Z")
+
+
+def complain(line: str) -> None:
+    print(line, file=sys.stderr)

@@ -1,0 +1,469 @@
+"""Thermometers from purchase to retirement, and the list of them."""
+
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from registry.commands.desk import Desk, iso, table
+from registry.commands.options import (
+    Adjusts,
+    Again,
+    Condition,
+    InUseSince,
+    Maker,
+    Model,
+    Scales,
+    Serial,
+    Site,
+    Station,
+    Tag,
+    Unit,
+    Uses,
+    Waterproof,
+    Why,
+)
+from registry.wording import format
+
+if TYPE_CHECKING:
+    from registry.services.lookup import ThermometerRow
+    from registry.services.thermometers import Thermometer
+
+app = typer.Typer()
+
+PUT_OUT_WHY = ("outside", "unsteady", "damaged", "battery_flat", "sent_away", "spare", "other_reason")
+AMEND_WHY = ("mistyped", "changed", "other_reason")
+STATUSES = ("in_service", "check_first", "limited_use", "out_of_use", "lost", "retired")
+OUTCOMES = ("pass", "conditional_pass", "conditional_fail", "fail", "not_accepted", "cannot_decide")
+Text = typer.Option(metavar="TEXT")
+
+
+@app.command("enrol", epilog="enrol thermistor_probe --scale C:0.1:-40:150 --site KI --station Grill --maker Brisa")
+def enrol(
+    context: typer.Context,
+    type: Annotated[str, typer.Argument(metavar="TYPE")],
+    scale: Scales = None,
+    site: Site = "",
+    station: Station = "",
+    tag: Annotated[str, typer.Option("--tag", metavar="TAG")] = "",
+    use: Uses = None,
+    maker: Maker = "",
+    model: Model = "",
+    serial: Serial = "",
+    sensor_maker: Annotated[str, Text] = "",
+    sensor_model: Annotated[str, Text] = "",
+    sensor_serial: Annotated[str, Text] = "",
+    adjusts: Adjusts = "",
+    waterproof: Waterproof = None,
+    in_use_since: InUseSince = "",
+    condition: Condition = "",
+) -> int:
+    from registry import resources
+    from registry.commands import typed
+    from registry.services import places, thermometers
+    from registry.services.thermometers import NewThermometer, PartGiven
+
+    desk = Desk.of(context)
+    at = desk.site(site)
+    with desk.session.reading() as connection:
+        of_station = places.station_named(connection, at.subject, station).subject if station else None
+    sensor = PartGiven(sensor_maker, sensor_model, sensor_serial)
+    new = NewThermometer(
+        type=typed.choice("type", type, resources.instrument_types()),
+        scales=tuple(typed.scale(one) for one in scale or []),
+        site=at.subject,
+        tag_id=tag,
+        station=of_station,
+        uses=tuple(typed.choice("uses", one, ("hot", "cold")) for one in use or ["hot", "cold"]),
+        whole=PartGiven(maker, model, serial),
+        sensor=sensor if sensor != PartGiven() else None,
+        adjusts=typed.choice("adjusts", adjusts, ("nut", "reset", "trim", "none")) if adjusts else None,
+        waterproof=bool(waterproof),
+        in_use_since=typed.day(in_use_since, desk.today("UTC"), "in_use_since") if in_use_since else None,
+        condition=condition,
+    )
+    thermometer = thermometers.enrol(desk.session, desk.actor, new)
+    with desk.session.reading() as connection:
+        of = thermometers.thermometer(connection, thermometer)
+    said = {"thermometer": thermometer, "tag_id": of.tag_id}
+    return desk.done("enrolled", said, tag=of.tag_id, type=desk.say(f"type.{of.type.code}"), site=at.payload.name)
+
+
+@app.command("amend", epilog="amend KI001X --scale C:0.1:-50:200 --why mistyped")
+def amend(
+    context: typer.Context,
+    tag: Tag,
+    why: Why,
+    scale: Scales = None,
+    use: Uses = None,
+    maker: Maker = "",
+    model: Model = "",
+    serial: Serial = "",
+    adjusts: Adjusts = "",
+    waterproof: Waterproof = None,
+    in_use_since: InUseSince = "",
+    condition: Condition = "",
+) -> int:
+    from dataclasses import replace
+
+    from registry.commands import typed
+    from registry.records.thermometers import Scale
+    from registry.services import thermometers
+    from registry.services.problems import refuse
+
+    desk = Desk.of(context)
+    of = desk.find(tag)
+    if of.parts is not None and (maker or model or serial):
+        raise refuse("maker", "of_its_parts")
+    changed: dict[str, Any] = {"maker": maker, "model": model, "serial": serial, "condition": condition}
+    if scale:
+        given = [typed.scale(one) for one in scale]
+        changed["scales"] = {
+            one.step.unit: Scale(step=one.step.text(), lowest=one.lowest.text(), highest=one.highest.text())
+            for one in given
+        }
+    if use:
+        changed["uses"] = tuple(typed.choice("uses", one, ("hot", "cold")) for one in use)
+    if adjusts:
+        changed["adjusts"] = typed.choice("adjusts", adjusts, ("nut", "reset", "trim", "none"))
+    if in_use_since:
+        changed["in_use_since"] = typed.day(in_use_since, desk.today("UTC"), "in_use_since").isoformat()
+    facts = replace(of.facts, **{name: value for name, value in changed.items() if value})
+    if waterproof is not None:
+        facts = replace(facts, waterproof=waterproof or None)
+    wanted = typed.choice("why", why, AMEND_WHY)
+    thermometers.amend(desk.session, desk.actor, of.row.thermometer, facts, wanted)
+    return desk.done("amended", _named(of), tag=of.tag_id)
+
+
+@app.command("retag", epilog="retag KI001X KI050M")
+def retag(context: typer.Context, tag: Tag, new: Annotated[str, typer.Argument(metavar="NEW")]) -> int:
+    from registry.services import thermometers
+
+    desk = Desk.of(context)
+    of = desk.find(tag)
+    thermometers.retag(desk.session, desk.actor, of.row.thermometer, new)
+    with desk.session.reading() as connection:
+        now = thermometers.thermometer(connection, of.row.thermometer)
+    return desk.done("retagged", _named(now), tag=of.tag_id, new=now.tag_id)
+
+
+@app.command("move", epilog="move KI001X --site KI --station Bar")
+def move(context: typer.Context, tag: Tag, site: Site = "", station: Station = "") -> int:
+    from registry.services import places, thermometers
+
+    desk = Desk.of(context)
+    of = desk.find(tag)
+    to = desk.site(site) if site else desk.site_of(of)
+    with desk.session.reading() as connection:
+        of_station = places.station_named(connection, to.subject, station).subject if station else None
+    thermometers.move(desk.session, desk.actor, of.row.thermometer, to.subject, of_station)
+    place = f"{to.payload.name}, {station}" if station else to.payload.name
+    return desk.done("moved", {**_named(of), "site": to.subject, "station": of_station}, tag=of.tag_id, place=place)
+
+
+# --- service status ------------------------------------------------------------------------------------------
+
+
+@app.command("take-out", epilog="take-out KI001X --why damaged --give-to AR")
+def take_out(
+    context: typer.Context,
+    tag: Tag,
+    why: Why,
+    give_to: Annotated[str, typer.Option("--give-to", metavar="INITIALS")] = "",
+) -> int:
+    from registry.commands import typed
+    from registry.services import lookup, people, thermometers
+
+    desk = Desk.of(context)
+    of = desk.find(tag)
+    wanted = typed.choice("why", why, PUT_OUT_WHY)
+    with desk.session.reading() as connection:
+        whom = people.find_person(connection, give_to).person if give_to else None
+        check = lookup.last_check(connection, of.row.thermometer)
+    because = check.check if check is not None and wanted == "outside" else None
+    thermometers.take_out(desk.session, desk.actor, of.row.thermometer, wanted, because, whom)
+    return desk.done("taken_out", {**_named(of), "why": wanted}, tag=of.tag_id)
+
+
+def _status(context: typer.Context, tag: str, status: str, said: str, only: str = "") -> int:
+    from registry.commands import typed
+    from registry.services import thermometers
+
+    desk = Desk.of(context)
+    of = desk.find(tag)
+    part = typed.choice("only", only, ("cold", "hot")) if only else None
+    thermometers.set_status(desk.session, desk.actor, of.row.thermometer, status, only=part)
+    with desk.session.reading() as connection:
+        now = thermometers.thermometer(connection, of.row.thermometer).row.service_status
+    lines = [desk.say(f"cli.{said}", tag=of.tag_id, only=desk.say(f"cli.only.{part}") if part else "")]
+    if now == "check_first":
+        lines.append(desk.say("cli.is_check_first"))
+    return desk.answer(lines, {"done": said, **_named(of), "status": now})
+
+
+@app.command("put-back", epilog="put-back KI001X")
+def put_back(context: typer.Context, tag: Tag) -> int:
+    return _status(context, tag, "in_service", "put_back")
+
+
+@app.command("limit", epilog="limit KI001X --only cold")
+def limit(context: typer.Context, tag: Tag, only: Annotated[str, typer.Option("--only", metavar="cold|hot")]) -> int:
+    return _status(context, tag, "limited_use", "limited", only)
+
+
+@app.command("retire", epilog="retire KI001X")
+def retire(context: typer.Context, tag: Tag) -> int:
+    return _status(context, tag, "retired", "retired")
+
+
+def _incident(context: typer.Context, tag: str, what: str) -> int:
+    from registry.services.incidents import report_incident
+
+    desk = Desk.of(context)
+    of = desk.find(tag)
+    found = report_incident(desk.session, desk.actor, of.row.thermometer, what)
+    return desk.done(what, {**_named(of), "incident": found.incident}, tag=of.tag_id)
+
+
+@app.command("lost", epilog="lost KI001X")
+def lost(context: typer.Context, tag: Tag) -> int:
+    return _incident(context, tag, "lost")
+
+
+@app.command("found", epilog="found KI001X")
+def found(context: typer.Context, tag: Tag) -> int:
+    return _incident(context, tag, "found")
+
+
+# --- parts and outside certificates --------------------------------------------------------------------------
+
+
+@app.command("sensor-changed", epilog="sensor-changed KI001X --maker Brisa --serial 77123")
+def sensor_changed(
+    context: typer.Context, tag: Tag, maker: Maker = "", model: Model = "", serial: Serial = ""
+) -> int:
+    from registry.services import thermometers
+
+    desk = Desk.of(context)
+    of = desk.find(tag)
+    part = thermometers.PartGiven(maker, model, serial)
+    thermometers.change_sensor(desk.session, desk.actor, of.row.thermometer, part)
+    return desk.done("sensor_changed", _named(of), tag=of.tag_id)
+
+
+@app.command(
+    "reference",
+    epilog='reference KI900X --number 26-1044 --issuer "Laboratorio Norte" --issued 2026-01-10 --point 0:0.1:0.05:2',
+)
+def reference(
+    context: typer.Context,
+    tag: Tag,
+    number: Annotated[str, typer.Option("--number", metavar="TEXT")],
+    issuer: Annotated[str, typer.Option("--issuer", metavar="TEXT")],
+    issued: Annotated[str, typer.Option("--issued", metavar="2026-01-10")],
+    point: Annotated[list[str] | None, typer.Option("--point", metavar="T:CORRECTION:U:K")] = None,
+    due: Annotated[str, typer.Option("--due", metavar="2027-01-10")] = "",
+    drift: Annotated[str, typer.Option("--drift", metavar="VALUE")] = "",
+    unit: Unit = "",
+) -> int:
+    from registry.commands import typed
+    from registry.services import thermometers
+
+    desk = Desk.of(context)
+    of = desk.find(tag)
+    today, of_unit = desk.today("UTC"), desk.unit(unit, of)
+    given = thermometers.OutsideCertificate(
+        number,
+        issuer,
+        typed.day(issued, today, "issued"),
+        tuple(typed.certificate_point(one, of_unit) for one in point or []),
+        typed.day(due, today, "due") if due else None,
+        typed.difference(drift, of_unit, "drift") if drift else None,
+    )
+    thermometers.add_outside_certificate(desk.session, desk.actor, of.row.thermometer, given)
+    return desk.done("reference_set", {**_named(of), "number": number}, tag=of.tag_id, number=number)
+
+
+def _named(of: "Thermometer") -> dict[str, Any]:
+    return {"thermometer": of.row.thermometer, "tag_id": of.tag_id}
+
+
+# --- looking -------------------------------------------------------------------------------------------------
+
+
+@app.command("thermometers", epilog="thermometers --site KI --status check_first")
+def thermometers(
+    context: typer.Context,
+    site: Site = "",
+    station: Station = "",
+    type: Annotated[str, typer.Option("--type", metavar="TYPE")] = "",
+    status: Annotated[str, typer.Option("--status", metavar="STATUS")] = "",
+    outcome: Annotated[str, typer.Option("--outcome", metavar="OUTCOME")] = "",
+    due: Annotated[bool, typer.Option("--due")] = False,
+    first: Annotated[int, typer.Option("--first", min=1, metavar="N")] = 200,
+) -> int:
+    from registry import resources
+    from registry.commands import typed
+    from registry.services import duelist, lookup, places
+
+    desk = Desk.of(context)
+    at = desk.site(site) if site or station else None
+    with desk.session.reading() as connection:
+        of_station = places.station_named(connection, at.subject, station).subject if at and station else None
+        wanted = lookup.Wanted(
+            at.subject if at else None,
+            of_station,
+            typed.choice("type", type, resources.instrument_types()) if type else None,
+            typed.choice("status", status, STATUSES) if status else None,
+            typed.choice("outcome", outcome, OUTCOMES) if outcome else None,
+        )
+        rows = lookup.listed(connection, wanted)
+        if due:
+            owing = {
+                one.row.thermometer
+                for one in duelist.due_list(desk.session, connection, wanted.site)
+                if one.item.state in duelist.OPEN_STATES
+            }
+            rows = [row for row in rows if row.thermometer in owing]
+        every = len(lookup.listed(connection))
+        named = _names(connection)
+    shown = rows[:first]
+    lines = [desk.say("cli.thermometers", shown=_count(desk, len(shown)), count=len(rows), every=_count(desk, every))]
+    head = [desk.say(f"cli.head.{one}") for one in ("tag", "type", "place", "status", "last_check", "outcome")]
+    lines += table(head, [_line(desk, row, named) for row in shown])
+    said = {"count": len(rows), "every": every, "thermometers": [_data(row) for row in shown]}
+    return desk.answer(lines, said)
+
+
+def _count(desk: Desk, n: int) -> str:
+    return format.number(n, desk.region)
+
+
+def _names(connection: Any) -> dict[str, str]:
+    """Names of sites and stations by id."""
+    from registry.services import places
+
+    found = {one.subject: one.payload.name for one in places.sites(connection)}
+    return found | {one.subject: one.payload.name for one in places.stations(connection)}
+
+
+def _zones(connection: Any) -> dict[str, str]:
+    from registry.services import places
+
+    return {one.subject: one.payload.zone for one in places.sites(connection)}
+
+
+def _place(row: "ThermometerRow", names: dict[str, str]) -> str:
+    return ", ".join(names.get(one, "") for one in (row.site, row.station) if one)
+
+
+def _line(desk: Desk, row: "ThermometerRow", names: dict[str, str]) -> list[str]:
+    from datetime import UTC, datetime
+
+    day = datetime.fromtimestamp(row.last_check_at / 1e6, UTC).date() if row.last_check_at else None
+    return [
+        row.tag_id or "",
+        desk.say(f"type.{row.type}"),
+        _place(row, names),
+        desk.say(f"status.{row.service_status}"),
+        format.short_day(day, desk.region) if day else "",
+        desk.say(f"outcome.{row.last_outcome}") if row.last_outcome else "",
+    ]
+
+
+def _data(row: "ThermometerRow") -> dict[str, Any]:
+    return {
+        "thermometer": row.thermometer,
+        "tag_id": row.tag_id,
+        "type": row.type,
+        "site": row.site,
+        "station": row.station,
+        "status": row.service_status,
+        "last_check": row.last_check,
+        "last_check_at": iso(row.last_check_at),
+        "last_offset": row.last_offset,
+        "last_outcome": row.last_outcome,
+        "incident": row.incident,
+        "reference_due": row.reference_due,
+    }
+
+
+@app.command("thermometer", epilog="thermometer KI001X")
+def thermometer(context: typer.Context, tag: Tag) -> int:
+    from registry.services import duelist
+
+    desk = Desk.of(context)
+    of, at = desk.find(tag), None
+    at = desk.site_of(of)
+    with desk.session.reading() as connection:
+        names = _names(connection)
+        recheck = duelist.recheck_by(desk.session, connection, of.row)
+    points = _points(desk, of, at.payload.zone)
+    place, status = _place(of.row, names), desk.say(f"status.{of.row.service_status}")
+    facts = [
+        ("type", desk.say(f"type.{of.type.code}")),
+        ("maker", ", ".join(one for one in (of.maker, of.model, of.serial) if one)),
+        ("sensor", ", ".join(one for one in _sensor(of) if one)),
+        ("scale", "; ".join(_scales(desk, of))),
+        ("uses", ", ".join(desk.say(f"cli.only.{one}") for one in of.facts.uses)),
+        ("condition", of.facts.condition or ""),
+        ("in_use_since", of.facts.in_use_since or ""),
+        ("outside_certificate", _outside(desk, of)),
+        ("points", "; ".join(points)),
+        ("recheck_by", format.day(recheck, desk.region) if recheck else ""),
+    ]
+    said = {
+        **_data(of.row),
+        "facts": of.facts.as_payload(),
+        "indicator": of.indicator.as_payload() if of.indicator else None,
+        "sensor": of.sensor.as_payload() if of.sensor else None,
+        "outside_certificate": of.outside_certificate.as_payload() if of.outside_certificate else None,
+        "good_at": {
+            "ice_point": iso(of.row.good_ice_at),
+            "boiling_point": iso(of.row.good_boil_at),
+            "comparison": iso(of.row.good_comparison_at),
+        },
+        "recheck_by": recheck.isoformat() if recheck else None,
+    }
+    rows = [[desk.say(f"cli.fact.{name}"), value] for name, value in facts if value]
+    width = max(len(row[0]) for row in rows)
+    lines = [desk.say("cli.thermometer", tag=of.tag_id, status=status, place=place)]
+    return desk.answer([*lines, *(f"  {name.ljust(width)}  {value}" for name, value in rows)], said)
+
+
+def _sensor(of: "Thermometer") -> tuple[str, str, str]:
+    part = of.sensor
+    return (part.maker or "", part.model or "", part.serial or "") if part else ("", "", "")
+
+
+def _scales(desk: Desk, of: "Thermometer") -> list[str]:
+    from registry.quantity import Reading, TemperatureDifference
+
+    return [
+        desk.say(
+            "cli.scale",
+            lowest=format.temperature(Reading.from_text(one.lowest), desk.region),
+            highest=format.temperature(Reading.from_text(one.highest), desk.region),
+            step=format.number(TemperatureDifference.from_text(one.step).rounded(4).value.normalize(), desk.region),
+        )
+        for one in of.facts.scales.values()
+    ]
+
+
+def _outside(desk: Desk, of: "Thermometer") -> str:
+    from datetime import date
+
+    one = of.outside_certificate
+    if one is None:
+        return ""
+    due = format.day(date.fromisoformat(one.due), desk.region) if one.due else ""
+    return ", ".join(part for part in (one.certificate_number, one.issuer, due) if part)
+
+
+def _points(desk: Desk, of: "Thermometer", zone: str) -> list[str]:
+    good = (
+        ("ice_point", of.row.good_ice_at),
+        ("boiling_point", of.row.good_boil_at),
+        ("comparison", of.row.good_comparison_at),
+    )
+    return [f"{desk.say(f'point.{point}')} {desk.instant(at, zone)}" for point, at in good if at is not None]

@@ -1,0 +1,30 @@
+"""Problems and known troubles as sentences: what was wrong, and what to do."""
+
+from collections.abc import Mapping
+
+from registry import resources
+from registry.wording import say
+
+
+def problem(field: str, code: str, values: Mapping[str, object], language: str) -> str:
+    """The sentence of a problem: of its field and code, else of its code.
+
+    >>> problem("reading", "not_a_number", {"value": "O.5"}, "en")
+    'O.5 is not a number: type digits with one point or comma, such as 0.5.'
+    """
+    texts = resources.texts(language)
+    wanted = (f"problem.{field}.{code}", f"problem.{code}")
+    chosen = next((one for one in wanted if one in texts), None)
+    if chosen is None:
+        return say("problem.no_sentence", language, field=field, code=code)
+    return say(chosen, language, **values)
+
+
+def trouble(code: str, language: str) -> str:
+    """The sentence of a known trouble; the path or length that it may bring along is told beside it.
+
+    >>> trouble("disk_full", "en")
+    'The disk is full, so nothing was recorded: free some space, then do it again.'
+    """
+    wanted = f"trouble.{code}"
+    return say(wanted if wanted in resources.texts(language) else "trouble.no_sentence", language, code=code)

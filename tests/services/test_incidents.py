@@ -1,0 +1,113 @@
+"""What happened to a thermometer, and whom it concerns."""
+
+import pytest
+
+from registry.records.thermometers import PartsJoined
+from registry.services import incidents, thermometers
+from registry.services.thermometers import PartGiven
+from registry.store.summary import UNSETTLING
+from tests.services.kitchen import HOUR_US, Kitchen
+
+
+def report(kitchen: Kitchen, thermometer: str, what: str = "dropped", **more: object) -> incidents.Reported:
+    return incidents.report_incident(kitchen.session, kitchen.lead, thermometer, what, **more)  # type: ignore[arg-type]
+
+
+def two_probes_on_one_meter(kitchen: Kitchen) -> tuple[str, str]:
+    first, second = (kitchen.enrol(whole=PartGiven("Marsh"), sensor=PartGiven("Fen")) for _ in range(2))
+    with kitchen.session.reading() as connection:
+        parts = thermometers.thermometer(connection, first).parts
+        own = thermometers.thermometer(connection, second).parts
+    assert parts is not None
+    assert own is not None
+    with kitchen.session.recording(kitchen.officer, "officer") as entries:
+        entries.replace(PartsJoined(thermometer=second, indicator=parts.indicator, sensor=own.sensor))
+    return first, second
+
+
+@pytest.mark.parametrize("what", [one for one in UNSETTLING if one != "lost"])
+def test_after_any_of_them_it_is_checked_first_until_good(kitchen: Kitchen, what: str) -> None:
+    probe = kitchen.enrol()
+    kitchen.checked(probe, "0.1 C")
+    report(kitchen, probe, what)
+    assert (kitchen.row(probe).service_status, kitchen.row(probe).incident) == ("check_first", what)
+    kitchen.checked(probe, "3.0 C", "3.0 C", "3.0 C")
+    assert kitchen.row(probe).service_status == "check_first"
+    kitchen.checked(probe, "0.2 C")
+    assert (kitchen.row(probe).service_status, kitchen.row(probe).incident) == ("in_service", None)
+
+
+def test_a_check_in_a_bath_that_nobody_judged_settles_nothing(any_kitchen: Kitchen) -> None:
+    kitchen = any_kitchen
+    probe = kitchen.enrol()
+    report(kitchen, probe)
+    bath = kitchen.ice()
+    kitchen.key(bath, probe, "0.1 C")
+    assert kitchen.row(probe).service_status == "check_first"
+    kitchen.judge(bath)
+    assert kitchen.row(probe).service_status == "in_service"
+
+
+def test_one_that_happened_before_the_last_good_check_harms_nothing(kitchen: Kitchen) -> None:
+    probe = kitchen.enrol()
+    then = kitchen.clock()
+    kitchen.clock.move(hours=1)
+    kitchen.checked(probe, "0.1 C")
+    report(kitchen, probe, performed_at=then)
+    assert kitchen.row(probe).service_status == "in_service"
+
+
+def test_a_shared_meters_battery_concerns_its_probes(any_kitchen: Kitchen) -> None:
+    kitchen = any_kitchen
+    first, second = two_probes_on_one_meter(kitchen)
+    alone = kitchen.enrol(whole=PartGiven("Marsh"), sensor=PartGiven("Fen"))
+    reported = report(kitchen, first, "battery_changed")
+    assert set(reported.thermometers) == {first, second}
+    assert [kitchen.row(one).service_status for one in (first, second, alone)] == ["check_first"] * 2 + ["in_service"]
+    one, other = kitchen.entries("incident_reported")
+    assert one.payload["incident"] == other.payload["incident"] == reported.incident
+    assert one.payload["part"] == other.payload["part"]
+
+
+def test_a_drop_concerns_the_probe_alone(kitchen: Kitchen) -> None:
+    first, second = two_probes_on_one_meter(kitchen)
+    assert report(kitchen, first, "dropped").thermometers == (first,)
+    assert kitchen.row(second).service_status == "in_service"
+
+
+def test_a_second_press_records_once(any_kitchen: Kitchen) -> None:
+    kitchen = any_kitchen
+    first, _ = two_probes_on_one_meter(kitchen)
+    incident = kitchen.session.new_id()
+    reports = [report(kitchen, first, "battery_low", incident=incident) for _ in range(2)]
+    assert reports[0] == reports[1]
+    assert len(kitchen.entries("incident_reported")) == 2  # one for each probe
+
+
+def test_lost_and_found(any_kitchen: Kitchen) -> None:
+    kitchen = any_kitchen
+    probe = kitchen.enrol()
+    kitchen.checked(probe, "0.1 C")
+    report(kitchen, probe, "lost")
+    assert kitchen.row(probe).service_status == "lost"
+    report(kitchen, probe, "found")
+    assert kitchen.row(probe).service_status == "check_first"
+    kitchen.checked(probe, "0.1 C")
+    assert kitchen.row(probe).service_status == "in_service"
+
+
+def test_found_does_not_bring_a_retired_one_back(kitchen: Kitchen) -> None:
+    probe = kitchen.enrol()
+    thermometers.set_status(kitchen.session, kitchen.officer, probe, "retired")
+    report(kitchen, probe, "found")
+    assert kitchen.row(probe).service_status == "retired"
+
+
+def test_what_is_refused(kitchen: Kitchen) -> None:
+    probe = kitchen.enrol()
+    with kitchen.refuses(("what", "unknown")):
+        report(kitchen, probe, "shouted_at")
+    with kitchen.refuses(("performed_at", "in_the_future")):
+        report(kitchen, probe, performed_at=kitchen.clock() + HOUR_US)
+    with kitchen.refuses(("thermometer", "unknown_thermometer")):
+        report(kitchen, "0" * 32)

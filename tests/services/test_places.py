@@ -1,0 +1,135 @@
+"""Sites, stations and shifts."""
+
+from datetime import UTC, date, datetime
+from decimal import Decimal
+
+import pytest
+
+from registry.quantity import Length
+from registry.services import places
+from registry.services.places import NewSite
+from tests.services.kitchen import TUESDAY, ZONE, Kitchen
+
+EVERY_DAY = tuple(range(7))
+
+
+def site(name: str = "Harbour", letters: str = "HB", zone: str = ZONE, elevation: str = "5", **more: str) -> NewSite:
+    return NewSite(name, letters, zone, Length(Decimal(elevation), "m"), **more)
+
+
+def test_a_site_is_found_by_letters_and_by_name(any_kitchen: Kitchen) -> None:
+    kitchen = any_kitchen
+    added = places.add_site(kitchen.session, kitchen.officer, site(letters="hb", address="1 Quay"))
+    with kitchen.session.reading() as connection:
+        assert [one.payload.name for one in places.sites(connection)] == ["Harbour", "Pier"]
+        assert places.site_named(connection, "hB").subject == added
+        assert places.site_named(connection, " harbour ").payload.address == "1 Quay"
+        assert places.site_named_by_id(connection, added).payload.elevation == "5 m"
+        for wanted, code in (("", "say_which"), ("nowhere", "unknown")):
+            with kitchen.refuses(("site", code)):
+                places.site_named(connection, wanted)
+
+
+def test_the_only_site_need_not_be_named(kitchen: Kitchen) -> None:
+    with kitchen.session.reading() as connection:
+        assert places.site_named(connection, "").subject == kitchen.site
+
+
+@pytest.mark.parametrize(
+    ("new", "wanted"),
+    [
+        (site(name=" "), ("name", "empty")),
+        (site(name="PIER"), ("name", "taken")),
+        (site(letters="H"), ("letters", "two_letters")),
+        (site(letters="É1"), ("letters", "two_letters")),
+        (site(letters="pr"), ("letters", "taken")),
+        (site(zone="Mars/Olympus"), ("zone", "unknown")),
+        (site(zone=""), ("zone", "unknown")),
+        (site(zone="../etc"), ("zone", "unknown")),
+        (site(elevation="-501"), ("elevation", "out_of_range")),
+        (site(elevation="11001"), ("elevation", "out_of_range")),
+        (site(pressure_source="a_guess"), ("pressure_source", "unknown")),
+    ],
+)
+def test_what_is_wrong_with_a_site_is_named(kitchen: Kitchen, new: NewSite, wanted: tuple[str, str]) -> None:
+    with kitchen.refuses(wanted):
+        places.add_site(kitchen.session, kitchen.officer, new)
+
+
+def test_a_corrected_elevation_counts_for_later_baths_only(kitchen: Kitchen) -> None:
+    kitchen.boil()
+    first = kitchen.last("bath_made").payload
+    changed = NewSite("Pier", "PR", ZONE, Length(Decimal(1600), "m"))
+    places.change_site(kitchen.session, kitchen.officer, kitchen.site, changed)
+    kitchen.boil()
+    second = kitchen.last("bath_made").payload
+    assert (first["elevation"], second["elevation"]) == ("120 m", "1600 m")
+    assert second["reference"] == "94.6496 C"  # ISO 2533:1975 and IAPWS-IF97 at 1600 m
+    before, after = kitchen.entries("site_set")
+    assert after.after == (before.hash,)
+    with kitchen.refuses(("site", "unknown")):
+        places.change_site(kitchen.session, kitchen.officer, kitchen.session.new_id(), changed)
+
+
+def test_stations_belong_to_a_site(kitchen: Kitchen) -> None:
+    grill = places.add_station(kitchen.session, kitchen.officer, kitchen.site, " Grill ")
+    other = places.add_site(kitchen.session, kitchen.officer, site())
+    places.add_station(kitchen.session, kitchen.officer, other, "Grill")
+    with kitchen.session.reading() as connection:
+        assert places.station_named(connection, kitchen.site, "grill").subject == grill
+        assert len(places.stations(connection)) == 2
+        with kitchen.refuses(("station", "unknown")):
+            places.station_named(connection, kitchen.site, "bar")
+    with kitchen.refuses(("station", "taken")):
+        places.add_station(kitchen.session, kitchen.officer, kitchen.site, "GRILL")
+    with kitchen.refuses(("station", "empty")):
+        places.add_station(kitchen.session, kitchen.officer, kitchen.site, " ")
+
+
+@pytest.mark.parametrize(
+    ("name", "start", "end", "weekdays", "wanted"),
+    [
+        (" ", "06:00", "14:00", EVERY_DAY, ("shift", "empty")),
+        ("Early", "6:00", "14:00", EVERY_DAY, ("start", "not_a_time")),
+        ("Early", "06:00", "24:00", EVERY_DAY, ("end", "not_a_time")),
+        ("Early", "06:00", "14:00", (), ("weekdays", "not_valid")),
+        ("Early", "06:00", "14:00", (7,), ("weekdays", "not_valid")),
+    ],
+)
+def test_what_is_wrong_with_a_shift_is_named(
+    kitchen: Kitchen, name: str, start: str, end: str, weekdays: tuple[int, ...], wanted: tuple[str, str]
+) -> None:
+    with kitchen.refuses(wanted):
+        places.add_shift(kitchen.session, kitchen.officer, kitchen.site, name, start, end, weekdays, TUESDAY)
+
+
+def on_at(kitchen: Kitchen, hour: int, minute: int = 0, day: int = 3) -> tuple[str, date] | None:
+    """The shift that is on at an hour UTC of a day in March 2026; New York is 5 hours behind."""
+    kitchen.clock.at = int(datetime(2026, 3, day, hour, minute, tzinfo=UTC).timestamp()) * 10**6
+    with kitchen.session.reading() as connection:
+        found = places.shift_now(kitchen.session, connection, places.site_named_by_id(connection, kitchen.site))
+    return (found.shift.name, found.day) if found else None
+
+
+def test_the_shift_that_is_on(kitchen: Kitchen) -> None:
+    for name, start, end in (("Early", "06:00", "14:00"), ("Night", "22:00", "02:00")):
+        places.add_shift(kitchen.session, kitchen.officer, kitchen.site, name, start, end, EVERY_DAY, TUESDAY)
+    with kitchen.refuses(("shift", "taken")):
+        places.add_shift(kitchen.session, kitchen.officer, kitchen.site, "early", "07:00", "15:00", (0,), TUESDAY)
+    early, night = ("Early", TUESDAY), ("Night", TUESDAY)
+    assert on_at(kitchen, 9, 59) is None  # 04:59
+    assert on_at(kitchen, 10, 0) == early  # an hour before, from judgement
+    assert on_at(kitchen, 18, 59) == early
+    assert on_at(kitchen, 19, 0) is None
+    assert on_at(kitchen, 6, 30, day=4) == night  # 01:30 the next day still belongs to the evening before
+    assert on_at(kitchen, 7, 0, day=4) is None
+
+
+def test_of_two_the_one_that_began_last_is_on(kitchen: Kitchen) -> None:
+    for name, start, end in (("Early", "06:00", "14:00"), ("Late", "13:00", "22:00")):
+        places.add_shift(kitchen.session, kitchen.officer, kitchen.site, name, start, end, EVERY_DAY, TUESDAY)
+    assert on_at(kitchen, 17, 30) == ("Late", TUESDAY)  # 12:30
+    with kitchen.session.reading() as connection:
+        assert places.shift_named(connection, kitchen.site, "LATE").payload.start == "13:00"
+        with kitchen.refuses(("shift", "unknown")):
+            places.shift_named(connection, kitchen.site, "Lunch")

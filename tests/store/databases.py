@@ -1,0 +1,70 @@
+"""Making databases out of told stories, and looking at what was folded."""
+
+from pathlib import Path
+from random import Random
+from typing import Any
+
+from sqlalchemy import select
+
+from registry.journal.entry import Entry
+from registry.store import bundles, database, imports, reading, tables, transaction
+from registry.store.database import Database
+from tests.store.story import Chain, Story
+
+Folded = dict[str, list[tuple[Any, ...]]]
+
+
+def create(url: str) -> Database:
+    """An empty database where a test's address says."""
+    if url.startswith("sqlite"):
+        return database.create(Path(url.removeprefix("sqlite:///")))
+    return database.create(url)
+
+
+def append(opened: Database, chain: Chain, entries: list[Entry]) -> None:
+    """Let entries of a chain arrive, all in one transaction with a signature at its end."""
+    with opened.writing() as connection:
+        chain_no = transaction.chain_number(connection, chain.chain)
+        if chain_no is None:
+            chain_no = transaction.new_chain(connection, chain.chain)
+        signed = [(entry, chain.sign(entry) if entry is entries[-1] else None) for entry in entries]
+        bundles.append(connection, chain_no, signed)
+
+
+def deliver(opened: Database, story: Story, random: Random | None = None) -> None:
+    """Let a story arrive: as it was told, or in whatever order and portions `random` makes of it.
+
+    Only within a chain the order is fixed, since each entry names the one before.
+    """
+    waiting = {chain.number: list(chain.entries) for chain in story.chains}
+    while any(waiting.values()):
+        if random is None:
+            number, count = story.told[sum(len(one.entries) for one in story.chains) - _left(waiting)][0], 1
+        else:
+            number = random.choice([number for number, left in waiting.items() if left])
+            count = random.randrange(1, 6)
+        portion, waiting[number] = waiting[number][:count], waiting[number][count:]
+        append(opened, story.chains[number], portion)
+        if random is not None and random.random() < 0.3:
+            imports.fold_pending_imports(opened)
+    imports.fold_pending_imports(opened)
+
+
+def _left(waiting: dict[int, list[Entry]]) -> int:
+    return sum(map(len, waiting.values()))
+
+
+def folded(opened: Database) -> Folded:
+    """Everything folded, with chains by their keys: their numbers differ from one database to the next."""
+    found: Folded = {}
+    with opened.reading() as connection:
+        chains = {chain.chain_no: chain.chain for chain in reading.chains(connection)}
+        for table in tables.PROJECTIONS:
+            rows = connection.execute(select(table)).mappings().all()
+            found[table.name] = sorted(
+                tuple(chains[value] if name == "chain_no" else value for name, value in row.items()) for row in rows
+            ) if not any(None in row.values() for row in rows) else sorted(
+                (tuple(chains[value] if name == "chain_no" else value for name, value in row.items()) for row in rows),
+                key=repr,
+            )
+    return found
