@@ -13,7 +13,8 @@ from registry.services.start import PROGRAM
 from registry.store import queries
 from sample_db import scenario as scenarios
 from sample_db.opening import open_world
-from sample_db.simulate import simulate, tell_truth
+from sample_db.simulate import simulate
+from sample_db.telling import tell_truth
 
 BUILT = "built.json"
 

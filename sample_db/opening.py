@@ -27,9 +27,10 @@ def open_world(home: Path, scenario: Scenario) -> World:
     session, admin = start.first_start(
         home,
         start.FirstStart(
-            group["name"],
-            group["country"],
-            *group["administrator"],
+            group_name=group["name"],
+            country=group["country"],
+            administrator_name=group["administrator"][0],
+            administrator_initials=group["administrator"][1],
             installation_name=group["installation"],
             plan=group["plan"],
         ),

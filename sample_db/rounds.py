@@ -16,6 +16,8 @@ from sample_db.world import Kept, Visit, World
 Pairs = tuple[tuple[str, Reading], ...]
 WALK_IN_C, FLASK_C = (3.0, 4.5), (62.0, 74.0)
 NEAR_ITS_USE_C = {"oven": 165.0, "fry": 172.0, "candy": 116.0}
+RUNS_ON_A_BATTERY = ("thermistor_probe", "thermocouple_probe", "infrared")
+BATTERY_FLAT = 0.003  # chance in a bath
 IN_THE_FLASK = ("roast", "dish_machine", "hot_water")
 
 
@@ -47,6 +49,7 @@ def make(world: World, visit: Visit, actor: Actor, new: NewBath, true_c: float, 
         baths.make_bath(world.session, actor, knows_better, bath=bath)
     world.truth.baths[bath] = {
         "site": visit.kitchen.id,
+        "site_key": visit.kitchen.site.key,
         "point": new.point,
         "at": world.clock.at,
         "true_c": round(true_c, 4),
@@ -112,9 +115,19 @@ def ice(world: World, visit: Visit, due: Sequence[Kept]) -> list[Done]:
     why = {"planted": [one.kind for one in (*bad, *habit)]} if error else {}
     bath = make(world, visit, visit.actor, _ice(visit, due), true_c, **why)
     world.clock.forward(150)
-    done = [read(world, visit, visit.actor, bath, kept) for kept in due]
+    done = [
+        read(world, visit, visit.actor, bath, kept) for kept in due if not _battery_flat(world, visit, bath, kept)
+    ]
     finish(world, visit, visit.actor, bath, done)
     return done
+
+
+def _battery_flat(world: World, visit: Visit, bath: Bath, kept: Kept) -> bool:
+    """Seldom a display stays blank; it is read on another day."""
+    flat = kept.type in RUNS_ON_A_BATTERY and visit.kitchen.draw.random() < BATTERY_FLAT
+    if flat:
+        checks.no_reading(world.session, visit.actor, bath.id, kept.id, "battery_flat")
+    return flat
 
 
 def _ice(visit: Visit, due: Sequence[Kept]) -> NewBath:
@@ -222,16 +235,30 @@ def finish(world: World, visit: Visit, actor: Actor, bath: Bath, done: Sequence[
         baths.judge_bath(world.session, actor, bath.id, "condemned")
         return
     baths.judge_bath(world.session, actor, bath.id, "accepted", by="closing")
+    if bath.point == "boiling_point":
+        for one in done:
+            limit_or_free(world, visit, actor, one, one in failed)
+        return
     for one in failed:
         world.clock.forward(90)
         if bath.point == "ice_point" and one.kept.instrument.model.adjusts:
             adjust(world, visit, bath, one)
-        elif bath.point == "boiling_point":
-            thermometers.set_status(
-                world.session, world.officer, one.kept.id, "limited_use", why="outside", only="cold"
-            )
         else:
             take_out(world, visit, actor, one)
+
+
+def limit_or_free(world: World, visit: Visit, actor: Actor, done: Done, failed: bool) -> None:
+    """Wrong in the pot: cold food only until the next one, and out if it is wrong there too."""
+    kept = done.kept
+    if failed and kept.only_cold:
+        take_out(world, visit, actor, done)
+    elif failed:
+        thermometers.set_status(
+            world.session, world.officer, kept.id, "limited_use", why="outside", only="cold"
+        )
+    elif kept.only_cold:
+        thermometers.set_status(world.session, world.officer, kept.id, "in_service")
+    kept.only_cold = failed
 
 
 def adjust(world: World, visit: Visit, bath: Bath, done: Done) -> None:

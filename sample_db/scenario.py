@@ -8,7 +8,7 @@ from importlib.resources import files
 from typing import Any
 from zoneinfo import ZoneInfo
 
-DAY_US = 86_400_000_000
+MINUTE_US, DAY_US = 60_000_000, 86_400_000_000
 
 
 @dataclass(frozen=True, slots=True)

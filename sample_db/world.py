@@ -1,8 +1,10 @@
 """The demo's world while it runs: the open registry, its clock, the kitchens and what hangs in them."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import date
 from random import Random
+from typing import Any
 
 from registry.services.session import Actor, Session
 from sample_db.physics import Instrument, random_of
@@ -52,6 +54,7 @@ class Kept:
     checked_on: date
     hot_on: date
     in_use: bool = True
+    only_cold: bool = False
     needs_check: bool = True
     out_on: date | None = None
     last_ice: str = ""  # what it showed last in ice, as typed
@@ -74,6 +77,16 @@ class Visit:
     @property
     def shift_id(self) -> str:
         return self.kitchen.shifts[self.shift.name]
+
+
+@dataclass(frozen=True)
+class Happening:
+    """Something at an instant: `do(world, *about)`."""
+
+    at: int
+    day: date
+    do: Callable[..., None]
+    about: tuple[Any, ...]
 
 
 @dataclass

@@ -195,7 +195,7 @@ def _draw_foot(page: Page, layout: Layout, y: float, number: int, pages: int) ->
     half = page.text(middle, baseline, end, style, "centre") / 2 + 3 * MM
     for inner, outer in ((middle - half, grid.left), (middle + half, grid.right)):
         page.line(inner, baseline - 3, outer, baseline - 3, 0.5)
-        page.rect(min(outer, outer - 9 if outer > middle else outer), baseline - 4.8, 9, 3.6)
+        page.rect(outer - 9 if outer > middle else outer, baseline - 4.8, 9, 3.6)
     return baseline + 2.5
 
 
@@ -203,28 +203,23 @@ def _draw_foot(page: Page, layout: Layout, y: float, number: int, pages: int) ->
 
 
 def _draw_ground(page: Page, layout: Layout) -> None:
+    """Under the text: grey outlines on demo pages."""
     if layout.facts.page.demo:
         page.outlines(layout.words.say("certificate.demo"), 1, RULE)
-        if not layout.facts.page.superseded:
-            _draw_strip(page, layout, layout.words.say("certificate.demo_strip"))
 
 
 def _draw_overlay(page: Page, layout: Layout) -> None:
-    superseded = layout.facts.page.superseded
-    if superseded is None:
-        return
-    day = layout.words.day(superseded.day)
-    page.outlines(layout.words.say("certificate.superseded"), 1.4, INK)
-    for shift in (-1, 1):
-        offset = shift * 0.13 * layout.width
-        page.stroke([(offset, layout.height), (layout.width + offset, 0)], 1.2)
-    said = layout.words.say("certificate.superseded_strip", number=superseded.number, day=day)
-    _draw_strip(page, layout, said)
-
-
-def _draw_strip(page: Page, layout: Layout, text: str) -> None:
-    """A black strip in the top margin, which a copier keeps where outlines fade."""
-    wide = fonts.width(text, STRIP.size, STRIP.font) + 6 * MM
-    middle = layout.width / 2
-    page.rect(middle - wide / 2, 4 * MM, wide, 5 * MM)
-    page.text(middle, 4 * MM + 10, text, STRIP, "centre")
+    """Over the text: what a superseded page is crossed with, and the strip in words that copiers keep."""
+    words, superseded = layout.words, layout.facts.page.superseded
+    said = [words.say("certificate.demo_strip")] if layout.facts.page.demo else []
+    if superseded:
+        page.outlines(words.say("certificate.superseded"), 1.4, INK)
+        for shift in (-0.13 * layout.width, 0.13 * layout.width):
+            page.stroke([(shift, layout.height), (layout.width + shift, 0)], 1.2)
+        day = words.day(superseded.day)
+        said.append(words.say("certificate.superseded_strip", number=superseded.number, day=day))
+    if said:
+        text = ". ".join(said)
+        wide = fonts.width(text, STRIP.size, STRIP.font) + 6 * MM
+        page.rect((layout.width - wide) / 2, 4 * MM, wide, 5 * MM)
+        page.text(layout.width / 2, 4 * MM + 10, text, STRIP, "centre")

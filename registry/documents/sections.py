@@ -5,7 +5,20 @@ from dataclasses import dataclass, replace
 
 from registry.documents import codes, fonts, sentences
 from registry.documents.facts import CertificateFacts, PersonFacts, Reach, ReachFacts
-from registry.documents.page import HEADING, LABELS, MM, NOTE, RULE, SIDE, TEXT, Grid, Page, Style, plain, wrap
+from registry.documents.page import (
+    HEADING,
+    LABELS,
+    MM,
+    NOTE,
+    RULE,
+    SIDE,
+    TEXT,
+    Grid,
+    Page,
+    Style,
+    plain,
+    wrap,
+)
 from registry.documents.words import Words
 
 FIRST = 11.5  # from the rule to the first baseline

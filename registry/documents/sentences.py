@@ -4,12 +4,17 @@ Each function returns paragraphs, with stars around what is bold.
 """
 
 from collections.abc import Sequence
+from decimal import Decimal
 from fractions import Fraction
 
 from registry.documents.facts import BathFacts, CertificateFacts, LimitFacts, Measured
 from registry.documents.results import shown_units
 from registry.documents.words import Words
 from registry.quantity import TemperatureDifference
+
+# In %: what k covers; how often at most a pass is wrong with a guard band of U (ILAC-G8:09/2019, table 1, from
+# memory; a normal distribution gives 2.275 % at 2 u).
+COVERAGE, MOST_WRONG = Decimal("95.45"), Decimal("2.5")
 
 
 def reference(facts: CertificateFacts, words: Words) -> list[str]:
@@ -88,7 +93,7 @@ def method(facts: CertificateFacts, words: Words) -> list[str]:
     for result in facts.results:
         done = result.adjustment
         if done:
-            said = [words.say(f"certificate.method.adjusted.{done.how}", at=words.instant(done.at))]
+            said = [words.say(f"certificate.method.adjusted_{done.how}", at=words.instant(done.at))]
             if done.as_left:
                 said.append(words.say("certificate.method.read_again", at=words.instant(done.as_left.at)))
             else:
@@ -134,7 +139,9 @@ def _rule(decision: str, judged: Sequence[Measured], words: Words) -> str:
         return words.say("certificate.limits.guard_band_wide")
     unit = judged[0].limits.tolerance.unit
     shown = [words.offset(TemperatureDifference(room, unit), 2).lstrip("+") for room in rooms]
-    return words.say("certificate.limits.guard_band", room=words.joined(dict.fromkeys(shown)))
+    return words.say(
+        "certificate.limits.guard_band", room=words.joined(dict.fromkeys(shown)), most=words.number(MOST_WRONG)
+    )
 
 
 def uncertainty(facts: CertificateFacts, words: Words) -> list[str]:
@@ -146,4 +153,4 @@ def uncertainty(facts: CertificateFacts, words: Words) -> list[str]:
     if len(set(shown)) > 1:
         k = words.say("certificate.uncertainty.k_by_row", k=words.joined(shown))
     parts = words.joined(words.say(f"certificate.uncertainty.part.{each}") for each in facts.components)
-    return [words.say("certificate.uncertainty.expanded", k=k, components=parts)]
+    return [words.say("certificate.uncertainty.expanded", k=k, coverage=words.number(COVERAGE), components=parts)]

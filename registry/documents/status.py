@@ -84,7 +84,7 @@ def _draw_words(
         or fonts.width(under, SMALLEST, below.font) > right + GAP - left
     )
     if long:
-        left -= 1.8 * MM
+        left -= 3.2 * MM
     _draw_sign(page, design, word, edges[0], left - GAP, higher=long)
     baseline, shift = _draw_word(page, design, words.say(f"tag.{word}"), refused, left, right - left)
     if long:
@@ -175,7 +175,7 @@ def _sentence(facts: StatusFacts, words: Words) -> str:
 
 def _draw_sentence(page: Page, sentence: str, design: Design, left: float, room: float) -> None:
     """As large as the room below the rule allows, in one line or two."""
-    top, bottom = design.rule * MM, page.height - 1.2 * MM
+    top, bottom = design.rule * MM, page.height - 0.9 * MM
     for size in (design.figure[1], 9.5, 8.5, 7.5, 6.5, 6):
         style = Style(size, size * 1.15, bold=True)
         lines = wrap(sentence, room, style)

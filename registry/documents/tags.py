@@ -1,6 +1,7 @@
 """Identity and status tags: single labels and sheets of them."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from registry.documents import codes, fonts
 from registry.documents.certificate import PAPERS
@@ -77,23 +78,21 @@ def _draw_identity(page: Page, facts: IdentityFacts, design: Design, dpi: int) -
     left, right = (design.margin + 0.5) * MM, page.width - (design.margin + 0.5) * MM
     baseline, capitals = design.capitals
     size = capitals * MM / fonts.cap_height(1)
-    beside = code_left - left
     big = Style(size, size, bold=True, figures=True)
-    fits_beside = fonts.width(facts.tag_id, size, big.font) <= beside
+    kind = say(f"type.{facts.type}", facts.language)
+    rule, lines = design.owner_rule * MM, 2
     _draw_above(page, facts, design, left)
-    if fits_beside:
+    if fonts.width(facts.tag_id, size, big.font) <= code_left - left:
         page.text(left, baseline * MM, facts.tag_id, big)
-        kind = Style(design.below[1], 9)
-        page.text(left, design.below[0] * MM, say(f"type.{facts.type}", facts.language), kind)
+        page.text(left, design.below[0] * MM, kind, Style(design.below[1], 9))
     else:
-        # Below the code and across the label: a long id stays as large as can be.
+        # Below the code and across the label, as large as can be; the owner keeps one line.
+        rule, lines = rule + 1.2 * MM, 1
         size = min(size, (right - left) / fonts.width(facts.tag_id, 1, big.font))
-        page.text(left, (design.owner_rule - 0.9) * MM, facts.tag_id, Style(size, size, bold=True, figures=True))
-        kind = Style(SMALLEST, 9)
-        above = design.above[0] + 3
-        page.paragraph(left, above * MM, say(f"type.{facts.type}", facts.language), beside, kind)
-    page.line(left, design.owner_rule * MM, right, design.owner_rule * MM, 0.8)
-    _draw_owner(page, facts.owner, design, left, right)
+        page.text(left, rule - 0.9 * MM, facts.tag_id, replace(big, size=size))
+        page.paragraph(left, (design.above[0] + 3) * MM, kind, code_left - left, Style(SMALLEST, 8))
+    page.line(left, rule, right, rule, 0.8)
+    _draw_owner(page, facts.owner, design, (left, right), rule, lines)
 
 
 def _draw_above(page: Page, facts: IdentityFacts, design: Design, left: float) -> None:
@@ -108,18 +107,20 @@ def _draw_above(page: Page, facts: IdentityFacts, design: Design, left: float) -
         page.text(start + 2, baseline - 0.2, demo, style)
 
 
-def _draw_owner(page: Page, owner: str, design: Design, left: float, right: float) -> None:
-    """In one line, or in two smaller ones; what is longer still ends in three dots."""
-    baseline, size = design.owner
-    one = Style(size, size + 1.5, bold=True)
-    if fonts.width(owner, size, one.font) <= right - left:
-        page.text(left, baseline * MM, owner, one)
+def _draw_owner(page: Page, owner: str, design: Design, edges: tuple[float, float], rule: float, lines: int) -> None:
+    """Below the rule in one line, or in smaller ones; what is longer still ends in three dots."""
+    left, room = edges[0], edges[1] - edges[0]
+    size = design.owner[1]
+    large, small = Style(size, size, bold=True), Style(SMALLEST, 7.2, bold=True)
+    if fonts.width(owner, size, large.font) <= room:
+        middle = (rule + page.height) / 2 + fonts.cap_height(size) / 2
+        page.text(left, min(middle, design.owner[0] * MM), owner, large)
         return
-    two = Style(SMALLEST, 7.4, bold=True)
-    lines = ["".join(text for text, _ in line) for line in wrap(plain(owner), right - left, two)]
-    if len(lines) > 2:
-        while fonts.width(f"{lines[1]}…", two.size, two.font) > right - left:
-            lines[1] = lines[1][:-1]
-        lines[1] = f"{lines[1].rstrip(' ,.;')}…"
-    for number, line in enumerate(lines[:2]):
-        page.text(left, design.owner_rule * MM + 7.2 + 7.4 * number, line, two)
+    wrapped = ["".join(text for text, _ in line) for line in wrap(plain(owner), room, small)]
+    if len(wrapped) > lines:
+        last = wrapped[lines - 1]
+        while fonts.width(f"{last}…", small.size, small.font) > room:
+            last = last[:-1]
+        wrapped[lines - 1] = f"{last.rstrip(' ,.;')}…"
+    for number, line in enumerate(wrapped[:lines]):
+        page.text(left, rule + 6.8 + small.leading * number, line, small)

@@ -1,5 +1,6 @@
 """Sentences, numbers and dates of one page, in its language, region and zone."""
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
@@ -25,7 +26,8 @@ class Words:
 
     def say(self, code: str, /, **values: object) -> str:
         shown = {key: plain(value) if isinstance(value, str) else value for key, value in values.items()}
-        return say(code, self.language, **shown)
+        # A time or a firm may end in its own full stop: "9:20 a.m." at the end of a sentence.
+        return re.sub(r"(?<!\.)\.\.(?!\.)", ".", say(code, self.language, **shown))
 
     def name_of(self, code: str) -> str:
         """A word from a table inside a sentence: its first letter small."""

@@ -114,7 +114,11 @@ def _check_of(form: Any) -> Check:
         checks = [_check_of(one) for one in inner if one is not type(None)]
         return lambda value: any(check(value) for check in checks)
     if is_dataclass(form):
-        return lambda value: _class(value) is form or (isinstance(value, dict) and _part_fits(form, value))
+        return lambda value: (
+            _part_fits(form, _plain(value))
+            if _class(value) is form
+            else isinstance(value, dict) and _part_fits(form, value)
+        )
     raise TypeError(f"no check for {form!r}")
 
 

@@ -44,7 +44,7 @@ class Tolerance:
     scale: Name
     tolerance: Difference
     source: Name
-    place: Name
+    place: Name | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,7 +80,7 @@ class Limit:
     side: Code
     celsius: Temperature
     source: Name
-    place: Name
+    place: Name | None = None
     fahrenheit: Temperature | None = None
     hold: Name | None = None
     from_celsius: Temperature | None = None

@@ -1,6 +1,7 @@
 """Certificates and tags: issued from judged checks only, drawn outside any transaction, kept as they were drawn."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -16,6 +17,7 @@ from registry.compute.uncertainty import Component, standard_uncertainty
 from registry.documents.facts import (
     Adjustment,
     BathFacts,
+    CannotPrint,
     CertificateFacts,
     IdentityFacts,
     LimitFacts,
@@ -49,7 +51,6 @@ from registry.store.queries import AdjustmentView, CheckView, EntryView
 VERSION = 1
 JUDGED = ("accepted", "suspect", "overruled")
 MEDIA = "application/pdf"
-TAG_SIZES = ("50x25", "38x21")
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,6 +109,15 @@ def issue_certificate(
             issues=True,
         )
     return _store_page(session, actor, entry.hash.hex(), thermometer_id)
+
+
+@contextmanager
+def _refusing() -> Iterator[None]:
+    """A page that cannot be drawn is refused with what stands in its way: a character, a name too long."""
+    try:
+        yield
+    except CannotPrint as problem:
+        raise refuse("page", problem.code, **problem.values) from None
 
 
 def _chosen(connection: Connection, thermometer_id: str, wanted: Sequence[str]) -> list[CheckView]:
@@ -173,7 +183,8 @@ def _store_page(session: Session, actor: Actor, entry_hash: str, thermometer_id:
     with session.reading() as connection:
         entry = queries.entry_hashed(connection, thermometer_id, entry_hash)
         facts = certificate_facts(session, connection, entry)
-    page = draw(facts)  # outside any transaction: it takes as long as it takes
+    with _refusing():
+        page = draw(facts)  # outside any transaction: it takes as long as it takes
     with session.recording(actor, "lead", "officer") as entries:
         entries.add(
             DocumentStored(
@@ -446,7 +457,7 @@ def _limit_facts(connection: Connection, of: Thermometer, said: dict[str, Any]) 
         scale=scale,
         rule_number=rule_entry.number,
         since=date.fromisoformat(rule.since),
-        source=f"{chosen.source}, {chosen.place}" if chosen else "",
+        source=", ".join(part for part in (chosen.source, chosen.place) if part) if chosen else "",
         decision=said["decision"],
     )
 
@@ -516,7 +527,8 @@ def print_identity_tag(session: Session, actor: Actor, thermometer_id: str, size
         facts = IdentityFacts(
             tag_id=of.tag_id, type=of.type.code, owner=group.name, language=group.language, demo=session.demo
         )
-    page = tags.identity_tag(facts, size)
+    with _refusing():
+        page = tags.identity_tag(facts, size)
     with session.recording(actor, "lead", "officer") as entries:
         entries.add(
             TagPrinted(thermometer=thermometer_id, print=session.new_id(), tag="identity", stock=f"label_{size}")
@@ -533,7 +545,8 @@ def print_status_tag(session: Session, actor: Actor, thermometer_id: str, size: 
 
     with session.reading() as connection:
         facts, check = _status_facts(session, connection, thermometer_id)
-    page = tags.status_tag(facts, size)
+    with _refusing():
+        page = tags.status_tag(facts, size)
     with session.recording(actor, "lead", "officer") as entries:
         entries.add(
             TagPrinted(

@@ -150,7 +150,7 @@ def shipped_tolerances(jurisdiction: str) -> tuple[Tolerance, ...]:
             scale=scale,
             tolerance=found.limit,
             source=found.source,
-            place=found.place,
+            place=found.place or None,
         )
         for tolerance_class in classes
         for scale in SCALES
@@ -167,7 +167,7 @@ def shipped_limits(jurisdiction: str) -> tuple[Limit, ...]:
             celsius=found.celsius,
             fahrenheit=found.fahrenheit or None,
             source=found.source,
-            place=found.place,
+            place=found.place or None,
             hold=found.hold or None,
         )
         for found in resources.limits_for(jurisdiction)
@@ -249,9 +249,7 @@ def set_owner_tolerance(
         group = session.group(entries.connection)
         old: ToleranceSet = queries.facts_of(entries.connection, group.subject)["tolerances"].payload
         kept = tuple(one for one in old.tolerances if (one.class_, one.scale) != ("owner", scale))
-        own = Tolerance(
-            class_="owner", scale=scale, tolerance=tolerance.text(), source="owner's own rule", place="owner"
-        )
+        own = Tolerance(class_="owner", scale=scale, tolerance=tolerance.text(), source="owner's own rule")
         entries.replace(
             ToleranceSet(group=group.subject, set=session.new_id(), tolerances=(*kept, own), since=since.isoformat())
         )

@@ -121,7 +121,7 @@ class _Chains:
         """The quick way: whether all of a chain is as it must be, without saying what is not."""
         before = self._hash_before(chain)
         walk = columns.PlainWalk(chain.chain, chain.first, before, self._noted.__setitem__)
-        seen = -1
+        seen = walk.last - 1
         while walk.last > seen:
             self._tell(max(0, walk.last - chain.first))
             seen = max(walk.last, chain.first - 1)

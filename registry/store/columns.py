@@ -37,7 +37,7 @@ class PlainWalk:
         All is inline since a call costs as much as a hash.
         """
         starts, needles = self._starts, _Needles()
-        last, digest, signature = self.last, self.hash, None
+        last, digest, signature = self.last, self.hash, self.signature
         before = hexlify(digest)
         for seq, kind, at, subject, hash, text, signature in rows:  # noqa: B007, the last one is kept
             last += 1

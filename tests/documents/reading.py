@@ -70,3 +70,14 @@ def fonts_of(pdf: bytes) -> Iterator[tuple[str, bool]]:
             if isinstance(each, pikepdf.Dictionary) and each.get("/Type") == "/Font":
                 descriptor = each.get("/FontDescriptor", {})
                 yield str(each.BaseFont), "/FontFile2" in descriptor
+
+
+def rectangles_of(pdf: bytes) -> list[Box]:
+    """Every rectangle on the first page: x, y of the lower left corner, width, height."""
+    with pikepdf.open(BytesIO(pdf)) as document:
+        found = []
+        for operands, operator in pikepdf.parse_content_stream(document.pages[0]):
+            if str(operator) == "re":
+                x, y, width, height = (float(each) for each in operands)
+                found.append((x, y, width, height))
+        return found

@@ -153,7 +153,14 @@ def test_signs_are_real_and_none_stands_on_nought() -> None:
 
 @pytest.mark.parametrize(
     ("share", "text"),
-    [(0.0, "<0.1 %"), (0.0009, "<0.1 %"), (0.0044, "0.4 %"), (0.914, "91 %"), (0.995, "99.5 %"), (1.0, ">99.9 %")],
+    [
+        (0.0, "<0.1 %"),
+        (0.0009, "<0.1 %"),
+        (0.0044, "0.4 %"),
+        (0.914, "91 %"),
+        (0.995, "99.5 %"),
+        (1.0, ">99.9 %"),
+    ],
 )
 def test_a_chance_in_percent(share: float, text: str) -> None:
     assert Words("en", "en_GB", "UTC").chance(share) == text.replace(" ", "\u00a0")

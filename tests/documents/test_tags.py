@@ -3,7 +3,6 @@
 import random
 from dataclasses import replace
 from datetime import date
-from itertools import pairwise
 
 import pypdfium2 as pdfium
 import pytest
@@ -72,7 +71,17 @@ def test_an_identity_tag_says_whose_and_which(size: str) -> None:
 @pytest.mark.parametrize("size", ["38.1x21.2", "50x25"])
 def test_a_tag_for_use_says_until_when_and_what_it_must_show(size: str) -> None:
     text = reading.words_of(status_tag(USE, size))
-    for said in ("USE", "LM214L", "17 Mar 2026", "10 Mar", "IO", "LMHK4127X", "cook 74 °C", "min 75.5", "max 4.0"):
+    for said in (
+        "USE",
+        "LM214L",
+        "17 Mar 2026",
+        "10 Mar",
+        "IO",
+        "LMHK4127X",
+        "cook 74 °C",
+        "min 75.5",
+        "max 4.0",
+    ):
         assert said in text, said
     text = reading.words_of(status_tag(STATUSES["spanish use"], size))
     for said in ("USAR", "vence 17 mar 2026", "10 mar", "coc. 74 °C", "mín 75,5", "frío 5 °C", "máx 4,0"):
@@ -97,7 +106,12 @@ def test_a_limited_tag_says_for_what_and_shows_no_other_figure(size: str) -> Non
 @pytest.mark.parametrize("size", SIZES)
 def test_a_tag_not_to_be_used_says_why_and_who_gets_it(size: str) -> None:
     text = reading.words_of(status_tag(OUT, size))
-    for said in ("DO NOT USE LM219B", "3.5 °C off, cannot be adjusted.", "Give it to Tomas Brandt.", "LMHK4129X"):
+    for said in (
+        "DO NOT USE LM219B",
+        "3.5 °C off, cannot be adjusted.",
+        "Give it to Tomas Brandt.",
+        "LMHK4129X",
+    ):
         assert said in text, said
     text = reading.words_of(status_tag(STATUSES["check first"], size))
     assert "DO NOT USE" in text
@@ -181,20 +195,16 @@ def test_the_code_is_the_id_or_the_number(size: str, dpi: int) -> None:
 
 @pytest.mark.parametrize(("dpi", "dots"), [(203, 3), (300, 5), (600, 10)])
 def test_every_module_is_a_whole_number_of_dots(dpi: int, dots: int) -> None:
-    """Without smoothing each run of black in the code is a multiple of the module, to the dot."""
-    page = pdfium.PdfDocument(identity_tag(IDENTITY, "38.1x21.2", dpi))[0]
-    picture = page.render(scale=dpi / 72, grayscale=True, no_smoothpath=True, no_smoothtext=True).to_numpy().squeeze()
-    (code,) = reading.codes_of(identity_tag(IDENTITY, "38.1x21.2", dpi), dpi)
-    corner = code.position
-    rows = picture[
-        corner.top_left.y + 2 : corner.bottom_left.y - 2, corner.top_left.x - dots : corner.top_right.x + dots
-    ]
-    runs = set()
-    for row in rows < 128:
-        changes = [place for place in range(1, len(row)) if row[place] != row[place - 1]]
-        runs |= {after - before for before, after in pairwise(changes)}
-    assert min(runs) == dots
-    assert {run % dots for run in runs} == {0}
+    """Each run of black is a rectangle: whole modules wide, one high, on the printer's grid from the left and top."""
+    design = SIZES["38.1x21.2"]
+    rectangles = reading.rectangles_of(identity_tag(IDENTITY, "38.1x21.2", dpi))
+    assert len(rectangles) > 100
+    for x, y, width, height in rectangles[1:]:  # the first one is the white ground
+        top = design.height * reading.MM - y - height
+        for length in (x, top, width, height):
+            assert length * dpi / 72 == pytest.approx(round(length * dpi / 72), abs=0.01)
+        assert round(width * dpi / 72) % dots == 0
+        assert round(height * dpi / 72) == dots
 
 
 def test_a_code_holds_capitals_and_digits_only() -> None:
