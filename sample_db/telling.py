@@ -36,7 +36,7 @@ def _tell(world: World, event: Event) -> None:
             one.id for one in (*world.gone, *world.kept.values()) if one.instrument.model.key == more["model"]
         ]
     elif event.thermometers:
-        more["thermometers"] = [world.kept[key].id for key in event.thermometers]
+        more["thermometers"] = [_bearer(world, key, site.at(first, "12:00")) for key in event.thermometers]
     if event.site:
         more["site"] = world.kitchens[event.site].id
     if event.kind in SHOWS_IN_BATHS:
@@ -55,6 +55,12 @@ def _shows(event: Event, bath: dict[str, Any], first: date, last: date, site: Si
     at_point = event.kind not in WRONG_PRESSURE or bath["point"] == "boiling_point"
     here: bool = bath["site_key"] == site.key
     return then and at_point and here
+
+
+def _bearer(world: World, key: str, at: int) -> str:
+    """The thermometer that had this place in the scenario then; later ones took it over."""
+    there = [one for one in (*world.gone, *world.kept.values()) if one.key == key and one.instrument.first_at <= at]
+    return max(there, key=lambda one: one.instrument.first_at).id
 
 
 def _keys(site: Site) -> set[str]:

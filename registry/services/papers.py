@@ -10,7 +10,7 @@ from typing import Any, Literal
 
 from sqlalchemy import Connection
 
-from registry.compute.atmosphere import pressure_at_elevation
+from registry.compute.atmosphere import PressureSource, pressure_at_elevation
 from registry.compute.check import plain
 from registry.compute.conformity import conformance_probability
 from registry.compute.uncertainty import Component, standard_uncertainty
@@ -47,6 +47,7 @@ from registry.services.session import Actor, Session, day_at
 from registry.services.thermometers import Thermometer
 from registry.store import queries
 from registry.store.queries import AdjustmentView, CheckView, EntryView
+from registry.wording import say
 
 VERSION = 1
 JUDGED = ("accepted", "suspect", "overruled")
@@ -98,7 +99,7 @@ def issue_certificate(
                 checks=tuple(one.check for one in views),
                 rests_on=tuple(_rests_on(connection, views)),
                 language=language or group.language,
-                region=group.region,
+                region=_region(group, language or group.language),
                 unit=group.unit,
                 paper=paper or group.paper,
                 version=VERSION,
@@ -109,6 +110,16 @@ def issue_certificate(
             issues=True,
         )
     return _store_page(session, actor, entry.hash.hex(), thermometer_id)
+
+
+def _region(group: GroupSet, language: str) -> str:
+    """The group's region; for a page in another language that language as written in the group's country."""
+    if group.region.startswith(f"{language}_"):
+        return group.region
+    from babel.localedata import exists  # late: most pages are in the group's language
+
+    wanted = f"{language}_{group.country}"
+    return wanted if exists(wanted) else group.region
 
 
 @contextmanager
@@ -393,12 +404,14 @@ def _bath_facts(connection: Connection, bath: str) -> BathFacts:
         u=TemperatureDifference(plain(standard_uncertainty(parts)), "C"),
         judged=judged,
         others=max(len({one.thermometer for one in queries.checks_in(connection, bath)}) - 1, 0),
-        pressure=_pressure_facts(said) if said["point"] == "boiling_point" else None,
+        pressure=_pressure_facts(said, entry.done_at) if said["point"] == "boiling_point" else None,
         references=tuple(_reference_facts(connection, one, entry) for one in said.get("beside", ())),
     )
 
 
-def _pressure_facts(said: dict[str, Any]) -> PressureFacts:
+def _pressure_facts(said: dict[str, Any], made_at: int) -> PressureFacts:
+    from_where = said.get("pressure_from", "")
+    in_the_room = PressureSource(said["pressure_source"]).absolute
     elevation = Length.from_text(said["elevation"])
     usual = Decimal(round(pressure_at_elevation(elevation.metres()) / 10)) / 10
     return PressureFacts(
@@ -407,8 +420,9 @@ def _pressure_facts(said: dict[str, Any]) -> PressureFacts:
         elevation=elevation,
         usual=Pressure(usual, "hPa"),
         stated=Pressure.from_text(said["pressure"]) if "pressure" in said else None,
-        place=said.get("pressure_from", ""),
-        read_at=said.get("pressure_read_at"),
+        barometer=from_where if in_the_room else "",
+        place="" if in_the_room else from_where,
+        read_at=said.get("pressure_read_at", made_at),
     )
 
 
@@ -467,7 +481,9 @@ def _methods(connection: Connection, group: str, checks: Sequence[EntryView], la
     for check in checks:
         said = _rule_entry(connection, check.payload, "method").payload
         found[said["set"]] = MethodFacts(
-            name=said["method"], edition=said["edition"], steps=said["steps"].get(language, "")
+            name=say(f"method.name.{said['method']}", language),
+            edition=said["edition"],
+            steps=said["steps"].get(language, ""),
         )
     return tuple(found.values())
 
@@ -562,6 +578,12 @@ def print_status_tag(session: Session, actor: Actor, thermometer_id: str, size: 
     return page
 
 
+def _outcome_now(connection: Connection, view: CheckView) -> str:
+    """As left where it was adjusted and read again, else as found."""
+    left = _adjustment(connection, view)
+    return (left.outcome if left is not None else None) or view.outcome or ""
+
+
 def _status_facts(session: Session, connection: Connection, thermometer_id: str) -> tuple[StatusFacts, str]:
     of = thermometers.thermometer(connection, thermometer_id)
     if of.row.status in ("lost", "retired"):
@@ -585,7 +607,7 @@ def _status_facts(session: Session, connection: Connection, thermometer_id: str)
         language=group.language,
         region=group.region,
         recheck_by=duelist.recheck_by(session, connection, of.row),
-        outcome=recent[-1].outcome or "",
+        outcome=_outcome_now(connection, recent[-1]),
         point=recent[-1].point,
         only=only if of.row.service_status == "limited_use" else "",
         demo=session.demo,
