@@ -85,8 +85,7 @@ class InstrumentType:
     immersion: Figure | None = None
     stem: Figure | None = None
     room_rest: Figure | None = None
-    bias_low: Figure | None = None
-    bias_high: Figure | None = None
+    surface: bool = False  # infrared: it sees a surface, and the room in it
     spot: Figure | None = None
     sensor_parts: bool = False
     notes: tuple[str, ...] = ()

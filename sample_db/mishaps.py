@@ -67,9 +67,7 @@ def _report(world: World, key: str, what: str) -> None:
 def _swap_sensor(world: World, key: str, step: float) -> None:
     kept = world.kept[key]
     kept.instrument.jumps.append((world.clock.at, step, "sensor_swapped"))
-    world.truth.add_event(
-        "sensor_swapped", world.clock.at, world.clock.at, thermometers=[kept.id], step=step
-    )
+    world.truth.add_event("sensor_swapped", world.clock.at, world.clock.at, thermometers=[kept.id], step=step)
 
 
 def _lose(world: World, key: str) -> None:

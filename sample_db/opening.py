@@ -120,9 +120,7 @@ def _indicator_of(world: World, meter: Kept | None) -> str | None:
     return parts.indicator if parts else None
 
 
-def _new(
-    model: Model, kitchen: Kitchen, given: Given, day: date, nth: int, indicator: str | None
-) -> NewThermometer:
+def _new(model: Model, kitchen: Kitchen, given: Given, day: date, nth: int, indicator: str | None) -> NewThermometer:
     serial = f"{given.key}-{model.model[:2].upper().strip()}{1000 + 7 * len(given.key) + nth}"
     return NewThermometer(
         model.type,
@@ -140,9 +138,7 @@ def _new(
 
 
 def _scale(unit: str, step: str, lowest: str, highest: str) -> ScaleGiven:
-    return ScaleGiven(
-        TemperatureDifference.from_text(step), Reading.from_text(lowest), Reading.from_text(highest)
-    )
+    return ScaleGiven(TemperatureDifference.from_text(step), Reading.from_text(lowest), Reading.from_text(highest))
 
 
 def _planted_offset(scenario: Scenario, key: str) -> float | None:

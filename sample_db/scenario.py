@@ -116,9 +116,7 @@ class Scenario:
     def planted(self, kind: str, *, site: str | None = None, day: date | None = None) -> list[Event]:
         """The planted events of a kind, at a site, standing on a day."""
         return [
-            one
-            for one in self.events
-            if one.kind == kind and site in (None, one.site) and (day is None or one.on(day))
+            one for one in self.events if one.kind == kind and site in (None, one.site) and (day is None or one.on(day))
         ]
 
 

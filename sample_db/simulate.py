@@ -109,9 +109,7 @@ def _said_otherwise(world: World, visit: Visit, kept: Kept) -> bool:
 
 def _boil(world: World, visit: Visit) -> None:
     here = [
-        one
-        for one in _iced(world, visit.kitchen.site)
-        if "hot" in one.instrument.model.uses and one.key != REFERENCE
+        one for one in _iced(world, visit.kitchen.site) if "hot" in one.instrument.model.uses and one.key != REFERENCE
     ]
     ages = {one.key: (visit.day - one.hot_on).days for one in here}
     if any(age >= world.scenario.every["hot"] for age in ages.values()):

@@ -7,7 +7,6 @@ import typer
 from registry.commands.desk import Desk, iso, table
 from registry.commands.options import (
     Adjusts,
-    Again,
     Condition,
     InUseSince,
     Maker,

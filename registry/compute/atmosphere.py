@@ -57,7 +57,8 @@ class PressureFigures:
     """
 
     room_barometer_half_width_pa: float = 100.0
-    household_half_width_pa: float = 300.0
+    household_absolute_half_width_pa: float = 300.0
+    household_sea_level_half_width_pa: float = 400.0
     altimeter_setting_u_pa: float = 100.0
     weather_report_u_pa: float = 100.0
     reduction_u_pa_per_m: float = 0.43
@@ -170,8 +171,8 @@ def _needed(number: float | None, name: str) -> float:
 def _own_u(source: PressureSource, figures: PressureFigures) -> float:
     return {
         PressureSource.ROOM_BAROMETER: figures.room_barometer_half_width_pa / sqrt(3),
-        PressureSource.HOUSEHOLD_ABSOLUTE: figures.household_half_width_pa / sqrt(3),
-        PressureSource.HOUSEHOLD_SEA_LEVEL: figures.household_half_width_pa / sqrt(3),
+        PressureSource.HOUSEHOLD_ABSOLUTE: figures.household_absolute_half_width_pa / sqrt(3),
+        PressureSource.HOUSEHOLD_SEA_LEVEL: figures.household_sea_level_half_width_pa / sqrt(3),
         PressureSource.ALTIMETER_SETTING: figures.altimeter_setting_u_pa,
         PressureSource.WEATHER_REPORT: figures.weather_report_u_pa,
         PressureSource.ELEVATION: figures.elevation_u_pa,

@@ -13,9 +13,10 @@ from registry.compute import check as method
 from registry.compute import reference
 from registry.compute.check import Inputs, Judged
 from registry.compute.conformity import passing_range
+from registry.compute.infrared import emissivity_bias
 from registry.compute.uncertainty import rectangular, resolution
-from registry.quantity import Reading, TemperatureDifference, exact, too_fine
-from registry.records.baths import Adjusted, CheckRecorded, NotChecked, ReadingTaken, Trim
+from registry.quantity import Reading, TemperatureDifference, too_fine
+from registry.records.baths import Adjusted, Beside, CheckRecorded, NotChecked, ReadingTaken, Trim
 from registry.resource_tables import Figure
 from registry.services import baths, rules, thermometers
 from registry.services.problems import Problem, Refused, refuse
@@ -138,7 +139,10 @@ def take_reading(session: Session, actor: Actor, given: ReadingGiven, *, last: b
         before = _taken_so_far(connection, given.bath, given.check)
         if given.reading in {one.payload["reading"] for one in before}:
             return _row(connection, given.check, before)
+        if given.performed_at is not None and given.performed_at > session.clock():
+            raise refuse("performed_at", "in_the_future")
         setting, beside = _setting_for(session, connection, given, before)
+        _refuse_retired(setting.of)
         _refuse_questionable(setting, given)
         entry = entries.add(
             ReadingTaken(
@@ -176,7 +180,7 @@ def record_what_there_is(session: Session, actor: Actor, bath: str, check: str) 
             performed_at=before[-1].done_at,
             done_by=before[-1].payload.get("done_by", before[-1].by),
         )
-        setting, _ = _setting_for(session, entries.connection, given, before)
+        setting = _setting_so_far(entries.connection, before)
         _settle(session, entries, setting, given, [one.payload["reading"] for one in before], readings, last=True)
 
 
@@ -292,28 +296,45 @@ def _taken_so_far(connection: Connection, bath: str, check: str) -> list[EntryVi
 
 def _setting_for(
     session: Session, connection: Connection, given: ReadingGiven, before: Sequence[EntryView]
-) -> tuple[_Setting, tuple[Any, ...]]:
+) -> tuple[_Setting, tuple[Beside, ...]]:
     bath = baths.made(connection, given.bath)
-    beside: tuple[Any, ...] = ()
-    exact = Fraction(Reading.from_text(bath.payload["reference"]).value)
+    beside: tuple[Beside, ...] = ()
+    now = _bath_reference(bath)
     if given.beside:
         at = given.performed_at if given.performed_at is not None else session.clock()
-        beside, now = baths.read_beside(session, connection, bath, given.beside, at)
-        earlier = [_pair_reference(session, connection, bath, one) for one in before]
-        exact = Fraction(reference.mean([*earlier, now]))
-    return setting_for(connection, given.thermometer, bath, given.shown.unit, exact), beside
+        beside, read_now = baths.read_beside(session, connection, bath, given.beside, at)
+        now = Fraction(read_now)
+    exact = _mean_reference([*(_pair_reference(bath, one) for one in before), now])
+    setting = setting_for(connection, given.thermometer, bath, given.shown.unit, exact)
+    if given.thermometer in {one.thermometer for one in beside}:
+        raise refuse("thermometer", "is_the_reference", value=setting.of.tag_id)
+    return setting, beside
 
 
-def _pair_reference(session: Session, connection: Connection, bath: EntryView, reading: EntryView) -> Decimal:
-    """The reference beside an earlier reading of the same check."""
+def _setting_so_far(connection: Connection, before: Sequence[EntryView]) -> _Setting:
+    """What readings taken already are judged with."""
+    first = before[0].payload
+    bath = baths.made(connection, first["bath"])
+    exact = _mean_reference([_pair_reference(bath, one) for one in before])
+    return setting_for(connection, first["thermometer"], bath, Reading.from_text(first["shown"]).unit, exact)
+
+
+def _mean_reference(references: Sequence[Fraction]) -> Fraction:
+    return Fraction(reference.mean(references))
+
+
+def _bath_reference(bath: EntryView) -> Fraction:
+    return Fraction(Reading.from_text(bath.payload["reference"]).value)
+
+
+def _pair_reference(bath: EntryView, reading: EntryView) -> Fraction:
+    """The reference beside a reading taken already, °C: the pair's own as it was frozen, else the bath's."""
     pairs = [
-        (queries.thermometer(connection, one["thermometer"]), Reading.from_text(one["shown"]))
+        Reading.from_text(one["shown"]).celsius()
+        + Fraction(TemperatureDifference.from_text(one.get("correction", "0 dC")).value)
         for one in reading.payload.get("beside", ())
     ]
-    if not pairs:
-        return Decimal(bath.payload["reference"].split()[0])
-    tagged = [(row.tag_id or "", shown) for row, shown in pairs if row is not None]
-    return baths.read_beside(session, connection, bath, tagged, reading.done_at)[1]
+    return Fraction(reference.mean(pairs)) if pairs else _bath_reference(bath)
 
 
 def setting_for(
@@ -323,13 +344,14 @@ def setting_for(
     of = thermometers.thermometer(connection, thermometer_id)
     in_force = rules.rules_in_force(connection, bath.payload["site"])
     if exact is None:
-        exact = Fraction(Reading.from_text(bath.payload["reference"]).value)
+        exact = _bath_reference(bath)
     _refuse_unfit(of, bath, unit, exact)
     tolerance = in_force.tolerance(of.facts.class_ or of.type.tolerance_class, of.scale)
     if tolerance is None:
         raise refuse("tolerance", "none_for_this", value=of.tag_id)
-    bias = _bias(of)
-    own, dof = _own_components(of, unit, exact + bias)
+    low, high = emissivity_bias(float(exact)) if of.type.surface else (0.0, 0.0)
+    bias = Fraction(method.plain((low + high) / 2))
+    own, dof = _own_components(of, unit, exact + bias, (high - low) / 2)
     return _Setting(
         of,
         bath,
@@ -347,8 +369,6 @@ def _refuse_unfit(of: Thermometer, bath: EntryView, unit: str, exact: Fraction) 
     point, made = bath.payload["point"], bath.payload["made"]
     allowed = of.type.allowed(point)
     scale = of.facts.scales.get(unit)
-    if of.row.status == "retired":
-        raise refuse("thermometer", "is_retired", value=of.tag_id)
     if allowed is None:
         raise refuse("point", "not_for_this_type", value=of.tag_id)
     if scale is None:
@@ -366,15 +386,14 @@ def _refuse_unfit(of: Thermometer, bath: EntryView, unit: str, exact: Fraction) 
         raise refuse("thermometer", "is_the_reference", value=of.tag_id)
 
 
-def _bias(of: Thermometer) -> Fraction:
-    low, high = of.type.bias_low, of.type.bias_high
-    if low is None or high is None:
-        return Fraction(0)
-    return (exact(low.value) + exact(high.value)) / 2
+def _refuse_retired(of: Thermometer) -> None:
+    """No new reading; those taken before still become a check."""
+    if of.row.status == "retired":
+        raise refuse("thermometer", "is_retired", value=of.tag_id)
 
 
 def _own_components(
-    of: Thermometer, unit: str, should_show: Fraction
+    of: Thermometer, unit: str, should_show: Fraction, bias_half_width: float
 ) -> tuple[dict[str, TemperatureDifference], dict[str, float]]:
     """The check's own uncertainty components, °C, and their degrees of freedom where finite."""
     to_celsius = 1.0 if unit == "C" else 5 / 9
@@ -387,8 +406,8 @@ def _own_components(
         found["rounding"] = resolution(0.1) * to_celsius
     if of.type.stem is not None:
         found["stem"] = _standard(of.type.stem)
-    if of.type.bias_low is not None and of.type.bias_high is not None:
-        found["emissivity"] = rectangular((of.type.bias_high.value - of.type.bias_low.value) / 2)
+    if of.type.surface:
+        found["emissivity"] = rectangular(bias_half_width)
     if of.type.spot is not None:
         found["spot"] = _standard(of.type.spot)
     return (
@@ -444,14 +463,12 @@ def must_read(setting: _Setting, unit: str) -> tuple[Reading, Fraction, Fraction
 
 def _row(connection: Connection, check: str, before: Sequence[EntryView]) -> Row:
     """The row of a check that still wants repeats."""
-    first = before[0]
+    setting = _setting_so_far(connection, before)
     readings = [Reading.from_text(one.payload["shown"]) for one in before]
-    bath = baths.made(connection, first.payload["bath"])
-    setting = setting_for(connection, first.payload["thermometer"], bath, readings[0].unit)
     judged = setting.judge(readings)
     return Row(
         check,
-        first.payload["thermometer"],
+        setting.of.row.thermometer,
         setting.of.tag_id,
         tuple(readings),
         judged,
@@ -606,6 +623,7 @@ def _adjust_measured(
 
 
 def _refuse_adjusting(connection: Connection, of: Thermometer, view: queries.CheckView, given: AdjustmentGiven) -> None:
+    _refuse_retired(of)
     if view.given not in OUTSIDE:
         raise refuse("check", "inside_nothing_to_adjust", value=of.tag_id)
     bath = queries.bath(connection, view.bath or "")

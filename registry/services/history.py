@@ -160,7 +160,9 @@ def was_right(session: Session, connection: Connection, thermometer_id: str, at:
     views = [one for one in queries.checks_of(connection, thermometer_id) if not one.voided]
     earlier = [one for one in views if one.at <= at][-1:]
     later = [one for one in views if one.at > at][:1]
-    before, after = (next(iter(check_lines(connection, some, adjustments)), None) for some in (earlier, later))
+    made = [one for one in adjustments if one.at <= at]  # one that came after that moment did not put it right then
+    before = next(iter(check_lines(connection, earlier, made)), None)
+    after = next(iter(check_lines(connection, later, adjustments)), None)
     start = before.at if before else 0
     end = after.at if after else session.clock()
     between = tuple(

@@ -225,7 +225,7 @@ def _frozen(
     exact = method.plain(expected.celsius())
     found |= {"reference": expected.text(), "exact": f"{exact:f} C" if exact else None}
     kind = of.thermometer.type
-    if kind.bias_low is not None or kind.allowed(point) is None:  # its reading there is not meant to be the reference
+    if kind.surface or kind.allowed(point) is None:  # its reading there is not meant to be the reference
         return found
     unit: Unit = of.tolerance.unit if of.tolerance else readings[0].unit
     offset = mean_difference([one - expected for one in readings]).to(unit)

@@ -2,11 +2,11 @@
 
 from dataclasses import dataclass
 from datetime import date
-from decimal import Decimal
 from fractions import Fraction
 
 from sqlalchemy import Connection
 
+from registry.compute.check import written
 from registry.compute.schedule import EARLY_US, ShiftTime
 from registry.quantity import Reading, TemperatureDifference
 from registry.records.baths import SideBySide, UseAllowed
@@ -16,6 +16,8 @@ from registry.services import baths, checks, duelist, places, rules, thermometer
 from registry.services.problems import refuse
 from registry.services.session import Actor, Session
 from registry.store import queries
+from registry.store.queries import ThermometerRow
+from registry.store.summary import GOOD
 
 DAY_US = 86_400_000_000
 
@@ -89,8 +91,14 @@ def _count(connection: Connection, site: str, shift: ShiftTime) -> dict[str, int
     adjusted = {one.thermometer for bath in made for one in queries.adjustments_in(connection, bath.bath)}
     rows = queries.thermometers(connection, site=site)
     here = {row.thermometer for row in rows}
-    said = [one for one in queries.events_of_kind(connection, "not_checked", since=since) if one.subject in here]
-    unread = [one for one in queries.events_of_kind(connection, "reading_taken", since=since) if one.subject in here]
+    said, unread = (
+        [
+            one
+            for one in queries.events_of_kind(connection, kind, since=since)
+            if one.subject in here and not one.voided and one.detail
+        ]
+        for kind in ("not_checked", "reading_taken")
+    )
     checked = {check.thermometer for check in found}
     return {
         "checked": len(checked),
@@ -136,7 +144,7 @@ def allow_use(session: Session, actor: Actor, given: Beside) -> str:
         if apart > Fraction(str(limit)):
             raise refuse("other", "they_disagree", value=f"{float(apart):.1f}")
         basis = "last_good_check" if own and theirs else "two_agree"
-        margin = None if own and theirs else TemperatureDifference(Decimal("2"), "C")
+        margin = None if own and theirs else written(in_force.figure("trust.two_that_agree_margin"), "C")
         entries.add(
             UseAllowed(
                 thermometer=given.thermometer,
@@ -144,7 +152,7 @@ def allow_use(session: Session, actor: Actor, given: Beside) -> str:
                 basis=basis,
                 agrees_with=(given.other,),
                 until_at=shift.ends_at if shift else session.clock() + DAY_US // 3,
-                check=of.row.last_check if own else None,
+                check=_last_good(connection, of.row) if own else None,
                 margin=margin.text() if margin else None,
                 shift=shift.shift.id if shift else None,
                 day=shift.day.isoformat() if shift else None,
@@ -159,6 +167,17 @@ def _has_basis(session: Session, of: thermometers.Thermometer, in_force: rules.R
     good_at = of.row.good_at
     lately = good_at is not None and session.clock() - good_at <= days * DAY_US
     return lately and of.row.service_status == "in_service"
+
+
+def _last_good(connection: Connection, row: ThermometerRow) -> str | None:
+    """The check it is used by: the last that was good as found, or as left."""
+    left = {one.check: one for one in queries.adjustments_of(connection, row.thermometer) if not one.voided}
+    good = [
+        one.check
+        for one in queries.checks_of(connection, row.thermometer)
+        if not one.voided and (one.outcome in GOOD or (one.check in left and left[one.check].outcome in GOOD))
+    ]
+    return good[-1] if good else None
 
 
 def side_by_side(

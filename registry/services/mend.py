@@ -21,7 +21,6 @@ VOIDABLE = (
     "reviewed",
     "shift_closed",
     "person_trained",
-    "voided",
 )
 WHY = ("mistyped", "wrong_thermometer", "wrong_bath", "not_done", "twice", "other_reason")
 

@@ -75,7 +75,8 @@ class RulesInForce:
         """The figures of pressure sources, hPa in the table and Pa in the computation."""
         return PressureFigures(
             room_barometer_half_width_pa=100 * self.figure("pressure.room_barometer"),
-            household_half_width_pa=100 * self.figure("pressure.household_sea_level"),
+            household_absolute_half_width_pa=100 * self.figure("pressure.household_absolute"),
+            household_sea_level_half_width_pa=100 * self.figure("pressure.household_sea_level"),
             altimeter_setting_u_pa=100 * self.figure("pressure.altimeter_setting"),
             weather_report_u_pa=100 * self.figure("pressure.weather_report"),
             reduction_u_pa_per_m=self.figure("pressure.weather_report_each_100_m"),

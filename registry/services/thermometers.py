@@ -129,6 +129,8 @@ def _record_new(session: Session, entries: Transaction, thermometer: str, new: N
     site = queries.facts_of(entries.connection, new.site).get("site")
     if site is None:
         raise refuse("site", "unknown", value=new.site)
+    if new.station is not None:
+        _refuse_unknown_station(entries.connection, new.site, new.station)
     tag_id = normal_tag_id(new.tag_id) if new.tag_id else next_tag_id(entries.connection, site.payload)
     living = [
         row for row in queries.thermometers_tagged(entries.connection, tag_id) if row.status not in ("retired", "lost")
@@ -278,8 +280,7 @@ def amend(session: Session, actor: Actor, thermometer_id: str, changed: Thermome
     if problems := _problems(_as_given(changed)):
         raise Refused(*problems)
     with session.recording(actor, "officer") as entries:
-        if queries.thermometer(entries.connection, thermometer_id) is None:
-            raise refuse("thermometer", "unknown_thermometer")
+        _refuse_unknown(entries.connection, thermometer_id)
         entries.replace(replace(changed, thermometer=thermometer_id, why=why))
 
 
@@ -291,6 +292,7 @@ def retag(session: Session, actor: Actor, thermometer_id: str, tag_id: str) -> N
         for row in queries.thermometers_tagged(entries.connection, wanted):
             if row.thermometer != thermometer_id and row.status not in ("retired", "lost"):
                 raise refuse("tag_id", "taken", value=wanted)
+        _refuse_unknown(entries.connection, thermometer_id)
         entries.replace(TagIdSet(thermometer=thermometer_id, tag_id=wanted))
 
 
@@ -299,9 +301,20 @@ def move(session: Session, actor: Actor, thermometer_id: str, site: str, station
     with session.recording(actor, "lead", "officer") as entries:
         if "site" not in queries.facts_of(entries.connection, site):
             raise refuse("site", "unknown", value=site)
-        if station is not None and station not in {one.subject for one in places.stations(entries.connection, site)}:
-            raise refuse("station", "unknown", value=station)
+        if station is not None:
+            _refuse_unknown_station(entries.connection, site, station)
+        _refuse_unknown(entries.connection, thermometer_id)
         entries.replace(PlaceSet(thermometer=thermometer_id, site=site, station=station))
+
+
+def _refuse_unknown(connection: Connection, thermometer_id: str) -> None:
+    if queries.thermometer(connection, thermometer_id) is None:
+        raise refuse("thermometer", "unknown_thermometer")
+
+
+def _refuse_unknown_station(connection: Connection, site: str, station: str) -> None:
+    if station not in {one.subject for one in places.stations(connection, site)}:
+        raise refuse("station", "unknown", value=station)
 
 
 def take_out(
@@ -314,8 +327,7 @@ def take_out(
 ) -> None:
     """Take it out of use; it owes nothing until it is put back."""
     with session.recording(actor, "lead", "officer") as entries:
-        if queries.thermometer(entries.connection, thermometer_id) is None:
-            raise refuse("thermometer", "unknown_thermometer")
+        _refuse_unknown(entries.connection, thermometer_id)
         entries.replace(TakenOut(thermometer=thermometer_id, why=why, check=check, give_to=give_to))
 
 
@@ -337,8 +349,7 @@ def set_status(
         raise refuse("only", "cold_or_hot")
     roles = ("lead", "officer") if status in ("in_service", "lost") else ("officer",)
     with session.recording(actor, *roles) as entries:
-        if queries.thermometer(entries.connection, thermometer_id) is None:
-            raise refuse("thermometer", "unknown_thermometer")
+        _refuse_unknown(entries.connection, thermometer_id)
         entries.replace(ServiceStatusSet(thermometer=thermometer_id, status=status, why=why, only=only))
 
 
@@ -390,6 +401,7 @@ def add_outside_certificate(session: Session, actor: Actor, thermometer_id: str,
     if problems:
         raise Refused(*problems)
     with session.recording(actor, "officer") as entries:
+        _refuse_unknown(entries.connection, thermometer_id)
         entries.replace(
             OutsideCertificateSet(
                 thermometer=thermometer_id,

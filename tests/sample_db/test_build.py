@@ -37,9 +37,7 @@ def entries(session: Session) -> list[queries.EntryView]:
         return [queries.entry_at(connection, 1, seq) for seq in range(last + 1)]
 
 
-def test_the_same_seed_gives_the_same_journal_whatever_the_order_of_hashes(
-    small: Built, tmp_path: Path
-) -> None:
+def test_the_same_seed_gives_the_same_journal_whatever_the_order_of_hashes(small: Built, tmp_path: Path) -> None:
     builds = "import sys, pathlib; from sample_db.build import build; "
     prints = "print(build(pathlib.Path(sys.argv[1]), small=True).head)"
     seed = "2" if os.environ.get("PYTHONHASHSEED") == "1" else "1"
@@ -135,9 +133,7 @@ def test_invented_readings_repeat_the_last_ones_in_one_minute(opened: Session, s
         for one in checks:
             assert one is not None
             (earlier, now) = queries.checks_of(connection, one.thermometer, until=one.at + 1)[-2:]
-            before, after = (
-                queries.entry_at(connection, view.chain_no, view.seq).payload for view in (earlier, now)
-            )
+            before, after = (queries.entry_at(connection, view.chain_no, view.seq).payload for view in (earlier, now))
             if before["point"] == "ice_point":
                 assert before["as_found"][-1] == after["as_found"][0]
 

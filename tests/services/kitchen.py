@@ -13,9 +13,8 @@ from typing import Any
 import pytest
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
-from registry.journal.verify import Report, walk
 from registry.quantity import Length, Reading, TemperatureDifference
-from registry.services import baths, checks, people, places, start, thermometers
+from registry.services import baths, checks, people, places, start, thermometers, upkeep
 from registry.services.baths import NewBath
 from registry.services.checks import AdjustmentGiven, ReadingGiven, Row
 from registry.services.places import NewSite
@@ -23,7 +22,8 @@ from registry.services.problems import Refused
 from registry.services.session import Actor, Session, actor_of, open_session
 from registry.services.start import FirstStart
 from registry.services.thermometers import NewThermometer, ScaleGiven
-from registry.store import queries, reading
+from registry.store import queries
+from registry.store.checking import Report
 from registry.store.queries import CheckView, EntryView, ThermometerRow
 
 ZONE = "America/New_York"
@@ -180,14 +180,8 @@ class Kitchen:
             return queries.count_entries(connection)
 
     def verify(self) -> Report:
-        """The whole journal, each signature and each text."""
-        with self.session.reading() as connection:
-            rows = [
-                (bytes.fromhex(chain.chain), seq, text, bytes(entry_hash), signature)
-                for chain in reading.chains(connection)
-                for seq, _, _, _, entry_hash, text, signature in reading.entries(connection, chain.chain_no)
-            ]
-        return walk(rows, deep=True)
+        """Each text, link and signature, and what is folded against a rebuild."""
+        return upkeep.verify(self.session, deep=True)
 
     def reopen(self, **more: Any) -> Session:
         """Close the registry and open it again, as at the next start."""

@@ -2,7 +2,6 @@
 
 import pytest
 
-from registry.records.thermometers import PartsJoined
 from registry.services import incidents, thermometers
 from registry.services.thermometers import PartGiven
 from registry.store.summary import UNSETTLING
@@ -14,15 +13,11 @@ def report(kitchen: Kitchen, thermometer: str, what: str = "dropped", **more: ob
 
 
 def two_probes_on_one_meter(kitchen: Kitchen) -> tuple[str, str]:
-    first, second = (kitchen.enrol(whole=PartGiven("Marsh"), sensor=PartGiven("Fen")) for _ in range(2))
+    first = kitchen.enrol(whole=PartGiven("Marsh"), sensor=PartGiven("Fen"))
     with kitchen.session.reading() as connection:
         parts = thermometers.thermometer(connection, first).parts
-        own = thermometers.thermometer(connection, second).parts
     assert parts is not None
-    assert own is not None
-    with kitchen.session.recording(kitchen.officer, "officer") as entries:
-        entries.replace(PartsJoined(thermometer=second, indicator=parts.indicator, sensor=own.sensor))
-    return first, second
+    return first, kitchen.enrol(indicator=parts.indicator, sensor=PartGiven("Fen"))
 
 
 @pytest.mark.parametrize("what", [one for one in UNSETTLING if one != "lost"])

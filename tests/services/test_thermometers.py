@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from registry.quantity import Reading, TemperatureDifference
+from registry.quantity import Length, Reading, TemperatureDifference
 from registry.services import places, thermometers
 from registry.services.thermometers import NewThermometer, OutsideCertificate, PartGiven, ScaleGiven
 from registry.store import queries
@@ -97,7 +97,7 @@ def scale_of(step: str, lowest: str, highest: str) -> tuple[ScaleGiven, ...]:
         ({"scales": (DIGITAL_C, DIAL_C)}, ("scale", "empty")),
         ({"scales": scale_of("1 dF", "0 F", "100 C")}, ("scale", "two_units")),
         ({"scales": scale_of("0 dC", "0 C", "100 C")}, ("step", "not_valid")),
-        ({"scales": scale_of("11 dC", "0 C", "100 C")}, ("step", "not_valid")),
+        ({"scales": scale_of("51 dC", "0 C", "100 C")}, ("step", "not_valid")),
         ({"scales": scale_of("1 dC", "100 C", "100 C")}, ("range", "lowest_not_below_highest")),
         ({"adjusts": "nut"}, ("adjusts", "not_for_this_type")),
         ({"uses": ("warm",)}, ("uses", "unknown")),
@@ -136,8 +136,28 @@ def test_indicator_and_sensor_part_and_a_new_sensor_asks_for_a_check(any_kitchen
     assert changed.sensor.serial == "3"
     assert changed.indicator == found.indicator
     assert (changed.row.service_status, changed.row.incident) == ("check_first", "sensor_changed")
+    dial = kitchen.dial()
     with kitchen.refuses(("sensor", "does_not_part")):
-        thermometers.change_sensor(kitchen.session, kitchen.lead, kitchen.dial(), PartGiven())
+        thermometers.change_sensor(kitchen.session, kitchen.lead, dial, PartGiven())
+
+
+def test_a_second_probe_on_a_meter_that_is_there(kitchen: Kitchen) -> None:
+    first = known(kitchen, enrol(kitchen, whole=PartGiven("Marsh"), sensor=PartGiven("Fen")))
+    assert first.parts is not None
+    meter, sensor = first.parts.indicator, first.parts.sensor
+    second = known(kitchen, enrol(kitchen, indicator=meter, sensor=PartGiven("Fen")))
+    assert (second.maker, second.indicator) == ("Marsh", first.indicator)
+    assert second.sensor != first.sensor
+    for wrong in (sensor, "0" * 32):
+        with kitchen.refuses(("indicator", "unknown")):
+            enrol(kitchen, indicator=wrong, sensor=PartGiven("Fen"))
+
+
+def test_a_changed_statement_is_tested_like_a_first_one(kitchen: Kitchen) -> None:
+    made = enrol(kitchen)
+    facts = known(kitchen, made).facts
+    with kitchen.refuses(("type", "unknown")):
+        thermometers.amend(kitchen.session, kitchen.officer, made, replace(facts, type="sundial"), "wrong_type")
 
 
 def test_stating_it_anew_keeps_what_was_said_before(kitchen: Kitchen) -> None:
@@ -154,7 +174,9 @@ def test_stating_it_anew_keeps_what_was_said_before(kitchen: Kitchen) -> None:
 
 def test_moving(kitchen: Kitchen) -> None:
     made = enrol(kitchen)
-    other = places.add_site(kitchen.session, kitchen.officer, places.NewSite("Quay", "QU", "Europe/Madrid", length()))
+    other = places.add_site(
+        kitchen.session, kitchen.officer, places.NewSite("Quay", "QU", "Europe/Madrid", Length(Decimal(5), "m"))
+    )
     grill = places.add_station(kitchen.session, kitchen.officer, other, "Grill")
     thermometers.move(kitchen.session, kitchen.lead, made, other, grill)
     assert (kitchen.row(made).site, kitchen.row(made).station) == (other, grill)
@@ -162,12 +184,6 @@ def test_moving(kitchen: Kitchen) -> None:
         thermometers.move(kitchen.session, kitchen.lead, made, kitchen.site, grill)
     with kitchen.refuses(("site", "unknown")):
         thermometers.move(kitchen.session, kitchen.lead, made, "0" * 32)
-
-
-def length() -> Any:
-    from registry.quantity import Length
-
-    return Length(Decimal(5), "m")
 
 
 # --- service status ------------------------------------------------------------------------------------------
