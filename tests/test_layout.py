@@ -34,7 +34,8 @@ MAY_IMPORT = {
 MAY_IMPORT["registry.services"] = set(MAY_IMPORT)
 SEEN_BY_PEOPLE = {"registry.services", "registry.records", "registry.wording", "registry.charts"}
 MAY_IMPORT |= {
-    "registry.cli": SEEN_BY_PEOPLE | LOW | TABLES,
+    "registry.commands": SEEN_BY_PEOPLE | LOW | TABLES,
+    "registry.cli": {"registry.commands"},
     "ui": SEEN_BY_PEOPLE | TABLES | {"registry.quantity"},
     "resources": set(),
     "sample_db": {*MAY_IMPORT, "registry.cli", "ui"},
@@ -65,7 +66,8 @@ COMES_NOT_ALONG = {
     "registry.store": ["PySide6", "reportlab", "scipy"],
     "registry.services": ["PySide6", "reportlab", "scipy"],
     "registry.documents": ["PySide6", "scipy", "sqlalchemy"],
-    "registry.cli": ["PySide6", "reportlab", "scipy"],
+    "registry.commands": ["PySide6", "reportlab", "scipy"],
+    "registry.cli": HEAVY,
     "ui": ["reportlab", "scipy"],
 }
 

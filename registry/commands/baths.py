@@ -5,13 +5,13 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from registry.commands.desk import Desk, iso, table
-from registry.commands.options import Again, AndBeside, Beside, Container, Made, Number, Site, Unit
+from registry.commands.options import Again, AndBeside, Bath, Beside, Container, Made, Site, Unit
 from registry.wording import format
 
 if TYPE_CHECKING:
     from registry.quantity import Reading
-    from registry.services.baths import EntryView, NewBath
-    from registry.services.lookup import MustRead
+    from registry.services.baths import NewBath
+    from registry.services.lookup import EntryView, MustRead
 
 app = typer.Typer()
 bath_app = typer.Typer()
@@ -44,7 +44,8 @@ def boil(
     again: Again = False,
 ) -> int:
     from registry.commands import typed
-    from registry.services.baths import MADE, NewBath, PressureSource
+    from registry.compute.atmosphere import PressureSource
+    from registry.services.baths import MADE, NewBath
 
     desk = Desk.of(context)
     source = typed.choice("pressure_source", pressure_source, PressureSource) if pressure_source else None
@@ -172,11 +173,24 @@ def _range(desk: Desk, one: "MustRead") -> str:
     )
 
 
-@bath_app.command("judge", epilog="bath judge KQBH00011 accepted")
+def bath_meant(desk: Desk, number: str, site: str) -> str:
+    """The bath with this number, else the only open one of the site, or of all sites where none is named."""
+    from registry.services import lookup, places
+
+    if number:
+        return lookup.bath_numbered(desk.session, number)
+    named = [desk.site(site).subject] if site else []
+    with desk.session.reading() as connection:
+        where = named or [one.subject for one in places.sites(connection)]
+        return lookup.only_open_bath(desk.session, connection, where)
+
+
+@bath_app.command("judge", epilog="bath judge accepted --bath KQBH00011")
 def judge(
     context: typer.Context,
-    number: Number,
     judged: Annotated[str, typer.Argument(metavar="accepted|condemned|overruled")],
+    bath: Bath = "",
+    site: Site = "",
     why: Annotated[str, typer.Option("--why", metavar="WHY")] = "",
 ) -> int:
     from registry.commands import typed
@@ -185,19 +199,21 @@ def judge(
 
     desk = Desk.of(context)
     how = typed.choice("judged", judged, ("accepted", "condemned", "overruled"))
-    bath = lookup.bath_numbered(desk.session, number)
+    of = bath_meant(desk, bath, site)
     reason = typed.code("why", why) if why else None
-    baths.judge_bath(desk.session, desk.actor, bath, how, why=reason)
+    baths.judge_bath(desk.session, desk.actor, of, how, why=reason)
     with desk.session.reading() as connection:
-        found = lookup.checks_in(connection, bath)
+        number = baths.made(connection, of).number
+        found = lookup.checks_in(connection, of)
         rows = [check_row(desk, connection, view, tag, line) for view, tag, line in found if not view.voided]
     said = {
         "done": "bath_judged",
-        "bath": bath,
+        "bath": of,
+        "number": number,
         "judged": how,
         "checks": [{"tag_id": tag, **check_data(desk, line)} for _, tag, line in found],
     }
-    lines = [desk.say(f"cli.judged.{how}", number=number.upper(), count=len(rows))]
+    lines = [desk.say(f"cli.judged.{how}", number=number, count=len(rows))]
     lines += table(check_rows_head(desk), rows)
     return desk.answer([*lines, *([desk.say("caution.local_codes_first")] if rows else [])], said)
 

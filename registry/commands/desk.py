@@ -84,13 +84,20 @@ class Desk:
 
     @cached_property
     def actor(self) -> "Actor":
-        """Who does it: the one named, else the only person, else the one of the environment."""
-        from registry.services.people import find_person, people
-        from registry.services.problems import KnownError, refuse
-        from registry.services.session import actor_of
+        """Who does it, where anything may be recorded here at all."""
+        from registry.services.problems import KnownError
 
         if self.session.signer is None:
             raise KnownError(self.session.why_read_only or "read_only")
+        return self.who
+
+    @cached_property
+    def who(self) -> "Actor":
+        """The person named, else the only one, else the one of the environment."""
+        from registry.services.people import find_person, people
+        from registry.services.problems import refuse
+        from registry.services.session import actor_of
+
         with self.session.reading() as connection:
             here = [one for one in people(connection) if one.left is None]
             wanted = self.initials or ("" if len(here) == 1 else os.environ.get(WHO, ""))

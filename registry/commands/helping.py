@@ -24,10 +24,10 @@ def localise(command: Any, language: str, path: tuple[str, ...] = ()) -> Any:
         param.show_default = False
     if not path:
         command.epilog = "\b\n" + say("help.exits", language)
+        command.commands = {"start": command.commands["start"], **command.commands}  # groups would go before it
     elif command.epilog:
         example = say("help.example", language)
         command.epilog = f"\b\n{example}\n  {PROGRAM} {command.epilog}"
-    command.add_help_option = True
     for name, below in getattr(command, "commands", {}).items():
         localise(below, language, (*path, name))
     return command

@@ -31,10 +31,11 @@ def add_site(
     address: Address = "",
 ) -> int:
     from registry.commands import typed
+    from registry.compute.atmosphere import PressureSource
     from registry.services import places
 
     desk = Desk.of(context)
-    source = typed.choice("pressure_source", pressure_source, places.PressureSource)
+    source = typed.choice("pressure_source", pressure_source, PressureSource)
     new = places.NewSite(name, letters, zone, typed.elevation(elevation), source, address)
     site = places.add_site(desk.session, desk.actor, new)
     return desk.done("site_added", {"site": site, "name": name, "letters": letters.upper()}, name=name)
@@ -75,6 +76,7 @@ def change_site(
     address: Address = "",
 ) -> int:
     from registry.commands import typed
+    from registry.compute.atmosphere import PressureSource
     from registry.quantity import Length
     from registry.services import places
 
@@ -86,7 +88,7 @@ def change_site(
         letters or now.letters,
         zone or now.zone,
         typed.elevation(elevation) if elevation else Length.from_text(now.elevation),
-        typed.choice("pressure_source", pressure_source or now.pressure_source, places.PressureSource),
+        typed.choice("pressure_source", pressure_source or now.pressure_source, PressureSource),
         address or now.address or "",
     )
     places.change_site(desk.session, desk.actor, fact.subject, new)
@@ -125,13 +127,13 @@ def list_stations(context: typer.Context, site: Site = "") -> int:
 # --- shifts --------------------------------------------------------------------------------------------------
 
 
-@shift_app.command("add", epilog="shift add Lunch --start 11:00 --end 16:00 --weekdays mon-fri --site KI")
+@shift_app.command("add", epilog="shift add Lunch 11:00 16:00 --days mon-fri --site KI")
 def add_shift(
     context: typer.Context,
     name: Name,
-    start: Annotated[str, typer.Option("--start", metavar="11:00")],
-    end: Annotated[str, typer.Option("--end", metavar="16:00")],
-    weekdays: Annotated[str, typer.Option("--weekdays", metavar="mon-fri")] = "",
+    start: Annotated[str, typer.Argument(metavar="START")],
+    end: Annotated[str, typer.Argument(metavar="END")],
+    weekdays: Annotated[str, typer.Option("--days", metavar="mon-fri")] = "",
     from_day: Annotated[str, typer.Option("--from", metavar="2026-03-03")] = "",
     site: Site = "",
 ) -> int:

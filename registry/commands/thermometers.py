@@ -392,7 +392,7 @@ def thermometer(context: typer.Context, tag: Tag) -> int:
     from registry.services import duelist
 
     desk = Desk.of(context)
-    of, at = desk.find(tag), None
+    of = desk.find(tag)
     at = desk.site_of(of)
     with desk.session.reading() as connection:
         names = _names(connection)
@@ -436,14 +436,16 @@ def _sensor(of: "Thermometer") -> tuple[str, str, str]:
 
 
 def _scales(desk: Desk, of: "Thermometer") -> list[str]:
-    from registry.quantity import Reading, TemperatureDifference
+    from decimal import Decimal
+
+    from registry.quantity import Reading
 
     return [
         desk.say(
             "cli.scale",
             lowest=format.temperature(Reading.from_text(one.lowest), desk.region),
             highest=format.temperature(Reading.from_text(one.highest), desk.region),
-            step=format.number(TemperatureDifference.from_text(one.step).rounded(4).value.normalize(), desk.region),
+            step=format.number(Decimal(one.step.split()[0]), desk.region),
         )
         for one in of.facts.scales.values()
     ]

@@ -8,24 +8,22 @@ import json
 import time
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager, suppress
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import islice
 from typing import TypeVar
 
 from sqlalchemy import Connection
 
 from registry.records.chain import ImportClosed, ImportOpened
-from registry.records.forms import Payload
-from registry.records.kinds import read_payload
 from registry.services.problems import KnownError, refuse
-from registry.services.session import SYSTEM, Actor, Session
+from registry.services.session import Actor, Session
 from registry.store import queries, reading
 from registry.store.imports import fold_pending_imports
 from registry.store.transaction import Transaction
 
 T = TypeVar("T")
 Progress = Callable[[int, int], bool]  # how much of how much is done; answers False to stop
-TARGET_S = 0.05  # what a transaction should take; the promise is under 0.1
+TARGET_S = 0.04  # what a transaction should take; the promise is under 0.1
 PAUSE_S = 0.005  # between two, so that whoever keys in a reading goes first
 FIRST, LEAST, MOST = 50, 10, 2000  # entries in a transaction
 
@@ -147,7 +145,7 @@ def append(
     return True
 
 
-def close(done: Import, folded: Callable[[int], bool]) -> None:
+def close(done: Import, folded: Callable[[int], bool] = lambda _: True) -> None:
     """End an import: it counts from now on, and what it says is brought into the lists."""
     with done.session.recording(done.actor, *done.roles) as entries:
         ended = {one.import_: one.ended for one in known_imports(entries.connection)}
@@ -180,77 +178,3 @@ def _written(connection: Connection, chain_no: int, of: Import) -> tuple[int, li
             payload = json.loads(text)["payload"]
             hashes += [payload[key] for key in ("detached", "fields_hash") if key in payload]
     return count, hashes
-
-
-# --- trying first --------------------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True)
-class Said:
-    """What a service recorded in a rehearsal: to be said again under the import's id."""
-
-    payload: Payload
-    after: tuple[str, ...]
-    hash: str
-    row: int | None
-
-
-@dataclass(kw_only=True)
-class Rehearsal(Session):
-    """A session in which all that is recorded lies in one transaction, undone at its end.
-
-    row: of the file, for what is recorded from now on.
-    """
-
-    connection: Connection
-    said: list[Said]
-    row: int | None = None
-
-    @contextmanager
-    def reading(self) -> Iterator[Connection]:
-        yield self.connection
-
-    @contextmanager
-    def recording(self, actor: Actor, *roles: str) -> Iterator[Transaction]:
-        assert self.signer is not None
-        opened = Transaction(self.connection, self.signer, self.clock, actor.person, self.random)
-        yield opened
-        opened.finish()
-        for entry in opened.entries:
-            payload = read_payload(entry.kind, entry.kv, entry.payload)
-            assert payload is not None
-            self.said.append(Said(payload, entry.after, entry.hash.hex(), self.row))
-
-
-class _Undo(Exception):
-    pass
-
-
-@contextmanager
-def rehearsing(session: Session) -> Iterator[Rehearsal]:
-    """Try out what services will say, by the services themselves: nothing of it stays."""
-    if session.signer is None:
-        raise KnownError("read_only")
-    with suppress(_Undo), session.database.writing() as connection:
-        yield Rehearsal(
-            session.database,
-            None,
-            session.signer,
-            session.clock,
-            session.ids,
-            session.random,
-            session.machine,
-            connection=connection,
-            said=[],
-        )
-        raise _Undo
-
-
-def say_again(entries: Transaction, said: Said, import_: str, hashes: dict[str, str]) -> None:
-    """Record what was said in a rehearsal; `hashes` leads from the rehearsed entries to the recorded ones."""
-    payload = replace(said.payload, import_=import_, row=said.row, clock_behind_us=None)
-    entry = entries.add(payload, after=[hashes.get(one, one) for one in said.after])
-    hashes[said.hash] = entry.hash.hex()
-
-
-__all__ = ["SYSTEM", "Imported", "Progress", "append", "close", "drop", "importing", "rehearsing", "say_again"]

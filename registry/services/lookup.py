@@ -19,10 +19,16 @@ from registry.services.problems import Refused, refuse
 from registry.services.session import Session
 from registry.store import queries
 from registry.store.queries import BathView, CheckView, EntryView, Fact, ThermometerRow
+from registry.store.summary import OUTSIDE, UNSETTLING
 
 __all__ = [
+    "OUTSIDE",
+    "UNSETTLING",
+    "CheckView",
+    "EntryView",
     "Fact",
     "MustRead",
+    "ThermometerRow",
     "Wanted",
     "bath_numbered",
     "checks_in",

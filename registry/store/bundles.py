@@ -66,10 +66,10 @@ def take(
     bundle.heads = bundle.report.heads
     try:
         with reading.snapshot(source) as theirs:
-            _Taking(database, theirs, bundle, fold, progress).run()
+            whole = _Taking(database, theirs, bundle, fold, progress).run()
     except _Stopped:
         return bundle
-    bundle.finished = imports.fold_pending_imports(database, progress) if fold else True
+    bundle.finished = (not fold or imports.fold_pending_imports(database, progress)) and whole
     return bundle
 
 
@@ -80,14 +80,15 @@ class _Taking:
         self._database, self._theirs, self._bundle, self._fold, self._tell = database, theirs, bundle, fold, tell
         self._known = {chain.chain_no: chain for chain in reading.chains(theirs)}
 
-    def run(self) -> None:
+    def run(self) -> bool:
+        """Whether all that was wanted could be taken."""
         unwelcome = set(self._bundle.report.demo) if self._is_real() else set()
         self._bundle.refused = sorted(unwelcome)
-        for chain in self._known.values():
-            if chain.chain not in unwelcome:
-                self._take_chain(chain)
+        wanted = [chain for chain in self._known.values() if chain.chain not in unwelcome]
+        whole = [self._take_chain(chain) for chain in wanted]
         self._take_detached()
         self._take_documents()
+        return all(whole)
 
     def _is_real(self) -> bool:
         """Whether ours is a real group's: demo chains, whose key anybody has, have no place in it."""
@@ -97,7 +98,8 @@ class _Taking:
 
     # --- chains ------------------------------------------------------------------------------------------------
 
-    def _take_chain(self, chain: ChainRow) -> None:
+    def _take_chain(self, chain: ChainRow) -> bool:
+        """Whether it came whole: an entry that is none of ours ends it."""
         with self._database.reading() as ours:
             place = self._place(ours, chain)
         rows = reading.whole_chain(self._theirs, chain, self._known, since=place.common + 1)
@@ -106,13 +108,14 @@ class _Taking:
                 entries = [(journal_entry.read(raw[5]), raw[6]) for raw in batch]
             except EntryError as error:
                 self._bundle.report.note("text_refused", chain.chain, batch[0][0], reason=error.code)
-                return
+                return False
             with self._database.writing() as connection:
                 place = self._append(connection, chain, place, entries)
             self._bundle.entries += len(entries)
             if not self._tell(self._bundle.entries):
                 raise _Stopped
             time.sleep(PAUSE_S)
+        return True
 
     def _place(self, ours: Connection, chain: ChainRow) -> "_Place":
         """Where the entries of one of their chains go on here."""

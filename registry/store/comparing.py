@@ -68,7 +68,7 @@ def _fold_all(connection: Connection, progress: Progress) -> None:
         last, count = rebuild.fold_next(connection, last, summarise=False)
         done += count
     while (pending := imports.next_pending(connection)) is not None:
-        if not imports.fold_some(connection, pending):
+        if not imports.fold_some(connection, pending, summarise=False):
             imports.finish(connection, pending)
     thermometer: str | None = None
     while (thermometer := rebuild.summarise_next(connection, thermometer)) is not None:

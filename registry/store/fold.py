@@ -23,6 +23,7 @@ from sqlalchemy.dialects import postgresql, sqlite
 from registry.records.forms import PayloadError
 from registry.records.kinds import KINDS, fact_field, read_payload
 from registry.store import summary, tables
+from registry.store.errors import KnownError
 
 Row = dict[str, Any]
 HOT_FROM = 60  # °C: the least of the flask that stands in for cooking limits
@@ -62,19 +63,14 @@ class Taken:
 
 
 def taken(row: Any) -> Taken:
-    """From a row of `entries`."""
-    envelope = json.loads(row.text)
-    return Taken(
-        row.chain_no,
-        row.seq,
-        row.kind,
-        row.at,
-        row.subject,
-        row.hash,
-        envelope["after"],
-        envelope["payload"],
-        envelope["kv"],
-    )
+    """From a row of `entries`; KnownError "damaged" where its text is none of ours."""
+    try:
+        said = json.loads(row.text)
+        return Taken(
+            row.chain_no, row.seq, row.kind, row.at, row.subject, row.hash, said["after"], said["payload"], said["kv"]
+        )
+    except (ValueError, TypeError, KeyError) as error:
+        raise KnownError("damaged", chain_no=row.chain_no, seq=row.seq) from error
 
 
 ENTRY_COLUMNS = tuple(
@@ -141,13 +137,11 @@ class Fold:
             _where(entry) | {"bath": bath["bath"], "site": bath["site"], "point": bath["point"], "at": entry.done_at}
             | {"judged": None}
         )
-        if not self.fresh:
-            self._baths.add(bath["bath"])
+        self._baths.add(bath["bath"])
 
     def _take_reading(self, entry: Taken) -> None:
         reading = entry.payload
-        fact = reading.get("adjustment") or reading.get("check")
-        if fact is None or reading["role"] == "no_reading":  # a trial leads to nothing
+        if not _is_open(reading):
             self._take_event(entry)
             return
         self._places[entry.hash] = _Place(tables.open_readings, "reading", reading["reading"], *_at(entry))
@@ -155,7 +149,7 @@ class Fold:
             _where(entry)
             | {
                 "reading": reading["reading"],
-                "fact": fact,
+                "fact": reading.get("adjustment") or reading["check"],
                 "bath": reading["bath"],
                 "thermometer": reading["thermometer"],
                 "at": entry.done_at,
@@ -249,13 +243,18 @@ class Fold:
         if summarise:
             self._summarise()
 
+    @property
+    def touched(self) -> set[str]:
+        """Thermometers whose summary is no longer right, once all is flushed (and ids of other things)."""
+        return self._history_of | self._facts_of
+
     def _summarise(self) -> None:
         latest = {
             row["thermometer"]: row for row in self._checked if row["thermometer"] not in self._history_of
         }
         for thermometer in sorted(self._facts_of):
             summary.write_facts(self.connection, thermometer)
-        for thermometer in sorted(self._history_of | self._facts_of):
+        for thermometer in sorted(self.touched):
             summary.write_history(self.connection, thermometer)
         if latest:
             summary.note_checks(self.connection, latest.values())
@@ -394,12 +393,18 @@ class _Place:
 
 def _place(entry: Taken) -> _Place:
     table, key = _TABLES.get(entry.kind, (tables.events, "hash"))
-    if entry.kind == "reading_taken" and entry.payload.get("role") in ("no_reading", "trial"):
+    if entry.kind == "reading_taken" and not _is_open(entry.payload):
         table, key = tables.events, "hash"
     value = entry.payload.get(key)
     if not isinstance(value, str):  # an event, or a payload that has no row
         table, key, value = tables.events, "hash", entry.hash
     return _Place(table, key, value, *_at(entry))
+
+
+def _is_open(reading: Row) -> bool:
+    """Whether it waits for the check or the adjustment that it began; a trial, or none read, leads to nothing."""
+    begun = "check" in reading or "adjustment" in reading
+    return begun and reading.get("role") not in ("no_reading", "trial")
 
 
 def _at(entry: Taken) -> tuple[str, int, int]:

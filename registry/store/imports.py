@@ -55,7 +55,7 @@ def fold_pending_imports(database: Database, progress: Progress = lambda _: True
             pending = None if rebuilding(connection) else next_pending(connection)
             if pending is None:
                 return True
-            folded = fold_some(connection, pending)
+            folded = fold_some(connection, pending, summarise=True)
         if not folded:
             _summarise(database, pending)
         done += folded
@@ -64,8 +64,12 @@ def fold_pending_imports(database: Database, progress: Progress = lambda _: True
         time.sleep(PAUSE_S)
 
 
-def fold_some(connection: Connection, pending: Pending) -> int:
-    """Fold the next entries of an import, all but the summaries; 0 when there are no more."""
+def fold_some(connection: Connection, pending: Pending, *, summarise: bool) -> int:
+    """Fold the next entries of an import, all but the summaries of what they are about; 0 when there are no more.
+
+    With `summarise` those of others whom they touch are made at once: a judgement decides about checks that were
+    recorded outside the import too.
+    """
     query = (
         select(*ENTRY_COLUMNS)
         .where(_E.chain_no == pending.chain_no, _E.seq > pending.folded, _E.seq < pending.closed)
@@ -80,6 +84,8 @@ def fold_some(connection: Connection, pending: Pending) -> int:
     for entry in mine:
         fold.take(entry, closed=True)
     fold.flush(summarise=False)
+    if summarise:
+        summary.write(connection, fold.touched - {entry.subject for entry in mine})
     _folded_to(connection, pending, found[-1].seq)
     return len(found)
 

@@ -445,3 +445,10 @@ def predecessors(connection: Connection) -> set[str]:
     """The chains that another one here says it carries on."""
     first = (entry_at(connection, event.chain_no, event.seq) for event in events_of_kind(connection, "chain_opened"))
     return {one.payload["predecessor"]["chain"] for one in first if "predecessor" in one.payload}
+
+
+def latest_at(connection: Connection) -> int:
+    """When the last entries of the chains here were recorded, the latest of them."""
+    heads = select(func.max(_E.no).label("no")).group_by(_E.chain_no).subquery()
+    query = select(func.max(_E.at)).join_from(tables.entries, heads, _E.no == heads.c.no)
+    return connection.execute(query).scalar() or 0

@@ -66,7 +66,7 @@ def _step(connection: Connection, mark: Row[tuple[int, int, str | None]]) -> int
     if count:
         connection.execute(update(tables.rebuilds).values(folded=last))
     elif (pending := imports.next_pending(connection)) is not None:
-        count = imports.fold_some(connection, pending)
+        count = imports.fold_some(connection, pending, summarise=False)
         if not count:
             imports.finish(connection, pending)
             connection.execute(update(tables.rebuilds).values(summarised=None))

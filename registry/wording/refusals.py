@@ -7,14 +7,16 @@ from registry.wording import say
 
 
 def problem(field: str, code: str, values: Mapping[str, object], language: str) -> str:
-    """The sentence of a problem: of its field and code, else of its code.
+    """The sentence of a problem: of its field and code, else of its code; of a row or a file, as imports say it.
 
     >>> problem("reading", "not_a_number", {"value": "O.5"}, "en")
     'O.5 is not a number: type digits with one point or comma, such as 0.5.'
     """
     texts = resources.texts(language)
-    wanted = (f"problem.{field}.{code}", f"problem.{code}")
-    chosen = next((one for one in wanted if one in texts), None)
+    wanted = [f"problem.{field}.{code}", f"problem.{code}"]
+    if "row" in values or field == "file":
+        wanted.insert(0, f"importing.{code}")
+    chosen = next((one for one in wanted if one in texts or f"{one}.other" in texts), None)
     if chosen is None:
         return say("problem.no_sentence", language, field=field, code=code)
     return say(chosen, language, **values)

@@ -31,40 +31,37 @@ def append(opened: Database, chain: Chain, entries: list[Entry]) -> None:
         bundles.append(connection, chain_no, signed)
 
 
-def deliver(opened: Database, story: Story, random: Random | None = None) -> None:
-    """Let a story arrive: as it was told, or in whatever order and portions `random` makes of it.
+def deliver(opened: Database, story: Story) -> None:
+    """Let a story arrive as it was told."""
+    for number, entry in story.told:
+        append(opened, story.chains[number], [entry])
+        if entry.kind == "import_closed":
+            imports.fold_pending_imports(opened)
 
-    Only within a chain the order is fixed, since each entry names the one before.
-    """
+
+def deliver_mixed(opened: Database, story: Story, random: Random) -> None:
+    """Let a story arrive in whatever order and portions; only within a chain each entry follows the one before."""
     waiting = {chain.number: list(chain.entries) for chain in story.chains}
-    while any(waiting.values()):
-        if random is None:
-            number, count = story.told[sum(len(one.entries) for one in story.chains) - _left(waiting)][0], 1
-        else:
-            number = random.choice([number for number, left in waiting.items() if left])
-            count = random.randrange(1, 6)
-        portion, waiting[number] = waiting[number][:count], waiting[number][count:]
-        append(opened, story.chains[number], portion)
-        if random is not None and random.random() < 0.3:
+    while left := [number for number, entries in waiting.items() if entries]:
+        number, count = random.choice(left), random.randrange(1, 6)
+        append(opened, story.chains[number], waiting[number][:count])
+        waiting[number] = waiting[number][count:]
+        if random.random() < 0.3:
             imports.fold_pending_imports(opened)
     imports.fold_pending_imports(opened)
 
 
-def _left(waiting: dict[int, list[Entry]]) -> int:
-    return sum(map(len, waiting.values()))
-
-
 def folded(opened: Database) -> Folded:
     """Everything folded, with chains by their keys: their numbers differ from one database to the next."""
-    found: Folded = {}
     with opened.reading() as connection:
         chains = {chain.chain_no: chain.chain for chain in reading.chains(connection)}
-        for table in tables.PROJECTIONS:
-            rows = connection.execute(select(table)).mappings().all()
-            found[table.name] = sorted(
-                tuple(chains[value] if name == "chain_no" else value for name, value in row.items()) for row in rows
-            ) if not any(None in row.values() for row in rows) else sorted(
-                (tuple(chains[value] if name == "chain_no" else value for name, value in row.items()) for row in rows),
+        return {
+            table.name: sorted(
+                (
+                    tuple(chains[value] if name == "chain_no" else value for name, value in row.items())
+                    for row in connection.execute(select(table)).mappings()
+                ),
                 key=repr,
             )
-    return found
+            for table in tables.PROJECTIONS
+        }

@@ -13,7 +13,7 @@ from registry.records.kinds import KINDS, fact_field, subject_of
 
 START = 1_772_548_200_000_000
 PERSON = "0195f3a0c00070008000000000000001"
-POINTS = ("ice_point", "boiling_point")
+POINTS = ("ice_point", "boiling_point", "comparison")
 OUTCOMES = ("pass", "conditional_pass", "conditional_fail", "fail")
 
 
@@ -54,7 +54,10 @@ class Chain:
         return made
 
     def sign(self, entry: Entry) -> bytes:
-        return signing.sign_head(key(self.number), bytes.fromhex(self.chain), entry.seq, entry.hash)
+        return self.sign_raw(entry.seq, entry.hash)
+
+    def sign_raw(self, seq: int, hash: bytes) -> bytes:
+        return signing.sign_head(key(self.number), bytes.fromhex(self.chain), seq, hash)
 
 
 class Story:
@@ -151,7 +154,9 @@ class Story:
     def _read(self, chain: Chain) -> None:
         payload = {"thermometer": self._thermometer(), "reading": self._id("r"), "bath": self._bath()}
         role = self.random.choice(("as_found", "as_found", "as_left", "trial", "no_reading"))
-        begun = {} if role == "trial" else {"check": id_of("c", self.random.randrange(1, 30))}
+        # An installation makes a check's id when it begins it: it does not read for one that is recorded already.
+        first = 1 if self.odd else len(self._checks) + 1
+        begun = {"check": id_of("c", self.random.randrange(first, 60))} if self.random.random() < 0.9 else {}
         self._write(chain, "reading_taken", payload | {"role": role, "shown": "0.4 C"} | begun)
 
     def _check(self, chain: Chain) -> None:
@@ -160,6 +165,8 @@ class Story:
         judged = {"offset": f"0.{self.random.randrange(10)} dC", "u": "0.1 dC", "k": "2"}
         outcome = {"outcome": self.random.choice(OUTCOMES)} | ({"bath": bath} if bath else {})
         about = {"thermometer": thermometer, "check": check, "point": self.random.choice(POINTS)}
+        if about["point"] == "comparison":
+            about |= {"exact": self.random.choice(("4 C", "63 C"))}
         self._write(chain, "check_recorded", about | {"as_found": ["0.4 C"]} | judged | outcome)
         self._checks.append((check, thermometer, bath))
 

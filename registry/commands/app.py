@@ -1,0 +1,48 @@
+"""All commands, in the order in which `--help` names them."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from registry import resources
+from registry.commands import asking, baths, importing, kitchen, papers, people, places, readings, setup, thermometers, upkeep
+from registry.commands.desk import Desk, default_home
+
+app = typer.Typer(add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False)
+
+
+@app.callback()
+def options(
+    context: typer.Context,
+    home: Annotated[str, typer.Option("--home", metavar="FOLDER")] = "",
+    initials: Annotated[str, typer.Option("--as", metavar="INITIALS")] = "",
+    as_json: Annotated[bool, typer.Option("--json")] = False,
+    language: Annotated[str, typer.Option("--language", metavar="en|es")] = "",
+) -> None:
+    desk = Desk.of(context)
+    desk.home = Path(home).expanduser() if home else default_home()
+    desk.initials, desk.as_json = initials, as_json
+    if language:
+        if language not in resources.languages():
+            from registry.services.problems import refuse
+
+            raise refuse("language", "choose", value=language, choices=", ".join(resources.languages()))
+        desk.language_asked = language
+
+
+GROUPS = (
+    (places.site_app, "site"),
+    (places.station_app, "station"),
+    (places.shift_app, "shift"),
+    (people.person_app, "person"),
+    (setup.rules_app, "rules"),
+    (baths.bath_app, "bath"),
+    (papers.tag_app, "tag"),
+    (importing.import_app, "import"),
+)
+
+for group, name in GROUPS:
+    app.add_typer(group, name=name)
+for module in (setup, thermometers, baths, readings, kitchen, asking, papers, upkeep):
+    app.add_typer(module.app)

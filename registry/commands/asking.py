@@ -1,0 +1,283 @@
+"""What is due; one thermometer's history; was it right then; and mending a mistake."""
+
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from registry.commands import exits
+from registry.commands.desk import Desk, iso, table
+from registry.commands.options import Number, Site, Tag, Why
+from registry.wording import format
+
+if TYPE_CHECKING:
+    from registry.services.duelist import Due
+    from registry.services.history import Answer, CheckLine, StoryLine
+
+app = typer.Typer()
+
+
+@app.command("due", epilog="due --site KI --fail-if-due")
+def due(
+    context: typer.Context,
+    site: Site = "",
+    every: Annotated[bool, typer.Option("--all")] = False,
+    fail_if_due: Annotated[bool, typer.Option("--fail-if-due")] = False,
+) -> int:
+    from registry.services import duelist
+    from registry.wording.due import why_due
+
+    desk = Desk.of(context)
+    of_site = desk.site(site).subject if site else None
+    with desk.session.reading() as connection:
+        found = duelist.due_list(desk.session, connection, of_site)
+        names = _names(connection)
+    wanted = [one for one in found if one.item.state in duelist.OPEN_STATES]
+    shown = found if every else wanted
+    why = [why_due(*one.item.why, desk.language, desk.region, one.zone) for one in shown]
+    rows = [_due_row(desk, one, names, reason) for one, reason in zip(shown, why, strict=True)]
+    head = [desk.say(f"cli.head.{one}") for one in ("tag", "place", "state", "point", "why", "by_when")]
+    thermometers = len({one.row.thermometer for one in wanted})
+    overdue = len({one.row.thermometer for one in wanted if one.item.state == "overdue"})
+    first = desk.say("cli.due", count=thermometers, overdue=overdue) if thermometers else desk.say("cli.nothing_due")
+    said = {
+        "thermometers": thermometers,
+        "overdue": overdue,
+        "due": [_due_data(one, reason) for one, reason in zip(shown, why, strict=True)],
+    }
+    code = exits.ATTENTION if fail_if_due and thermometers else exits.DONE
+    return desk.answer([first, *table(head, rows)], said, code)
+
+
+def _names(connection: Any) -> dict[str, str]:
+    from registry.services import places
+
+    found = {one.subject: one.payload.name for one in places.sites(connection)}
+    return found | {one.subject: one.payload.name for one in places.stations(connection)}
+
+
+def _due_row(desk: Desk, one: "Due", names: dict[str, str], why: str) -> list[str]:
+    before_use = one.item.opens_at == one.item.due_at
+    return [
+        one.row.tag_id or "",
+        ", ".join(names.get(place, "") for place in (one.row.site, one.row.station) if place),
+        desk.say(f"due_state.{one.item.state}"),
+        desk.say(f"point.{one.item.point}") if one.item.point else desk.say("cli.any_point"),
+        why,
+        desk.say("cli.before_use") if before_use else desk.instant(one.item.due_at, one.zone),
+    ]
+
+
+def _due_data(one: "Due", why: str) -> dict[str, Any]:
+    code, values = one.item.why
+    return {
+        "thermometer": one.row.thermometer,
+        "tag_id": one.row.tag_id,
+        "site": one.row.site,
+        "station": one.row.station,
+        "state": one.item.state,
+        "rule": one.item.code,
+        "point": one.item.point,
+        "opens_at": iso(one.item.opens_at),
+        "due_at": iso(one.item.due_at),
+        "day": one.item.day.isoformat(),
+        "shift": one.item.shift,
+        "why": {
+            "code": code,
+            **{
+                name: iso(value) if name.endswith("_at") and isinstance(value, int) else str(value)
+                for name, value in values.items()
+            },
+        },
+        "sentence": why,
+    }
+
+
+# --- one thermometer -----------------------------------------------------------------------------------------
+
+
+@app.command("history", epilog="history KI001X --newest 10")
+def history(
+    context: typer.Context,
+    tag: Tag,
+    newest: Annotated[int | None, typer.Option("--newest", min=1, metavar="N")] = None,
+) -> int:
+    from registry.commands.words import check_data, numbers, readings
+    from registry.services import history as story_of
+
+    desk = Desk.of(context)
+    of = desk.find(tag)
+    zone = desk.site_of(of).payload.zone
+    with desk.session.reading() as connection:
+        story = story_of.story(desk.session, connection, of.row.thermometer, newest=newest)
+    rows = [
+        [
+            one.number,
+            _when(desk, one, zone),
+            desk.initials_by_person.get(one.by, ""),
+            readings(desk, one.readings),
+            *numbers(desk, one),
+            _as_left(desk, one),
+            desk.say("cli.void") if one.voided else desk.say(f"cli.counts.{'yes' if one.outcome else 'waits'}"),
+        ]
+        for one in story.checks
+    ]
+    names = ("number", "when", "who", "readings", "outcome", "offset", "expanded", "limits", "reference", "rule")
+    head = [desk.say(f"cli.head.{one}") for one in (*names, "as_left", "counts")]
+    rest = [[one.number, desk.instant(one.at, zone), _initials(desk, one.by), _event(desk, one)] for one in story.rest]
+    lines = [
+        desk.say("cli.history", tag=of.tag_id, count=len(rows)),
+        *table(head, rows),
+        *([desk.say("caution.local_codes_first")] if rows else []),
+    ]
+    if rest:
+        lines += ["", *table([desk.say(f"cli.head.{one}") for one in ("number", "when", "who", "what")], rest)]
+    said = {
+        "thermometer": of.row.thermometer,
+        "tag_id": of.tag_id,
+        "checks": [check_data(desk, one) for one in story.checks],
+        "rest": [
+            {
+                "number": one.number,
+                "at": iso(one.at),
+                "by": one.by,
+                "kind": one.kind,
+                "payload": one.payload,
+                "voided": one.voided,
+            }
+            for one in story.rest
+        ],
+    }
+    return desk.answer(lines, said)
+
+
+def _initials(desk: Desk, person: str) -> str:
+    return desk.initials_by_person.get(person, "")
+
+
+def _when(desk: Desk, line: "CheckLine", zone: str) -> str:
+    from registry.services.session import day_at
+
+    return format.day(day_at(line.at, zone), desk.region) if line.day_only else desk.instant(line.at, zone)
+
+
+def _as_left(desk: Desk, line: "CheckLine") -> str:
+    from registry.commands.words import readings
+
+    if line.adjusted is None:
+        return ""
+    if not line.as_left:
+        return desk.say("adjustment.not_measured")
+    outcome = desk.say(f"outcome.{line.as_left_outcome}") if line.as_left_outcome else desk.say("lead.waits")
+    return f"{readings(desk, line.as_left)}: {outcome}"
+
+
+def _event(desk: Desk, line: "StoryLine") -> str:
+    """A line of the story in words: what the entry says, where it says something by code."""
+    from registry import resources
+
+    code = f"cli.kind.{line.kind}"
+    said = desk.say(code) if code in resources.texts(desk.language) else line.kind
+    detail = next((line.payload[key] for key in ("what", "status", "why", "tag_id", "tag") if key in line.payload), "")
+    tables = {"what": "incident", "status": "status"}
+    for key, words in tables.items():
+        if line.payload.get(key) == detail and f"{words}.{detail}" in resources.texts(desk.language):
+            detail = desk.say(f"{words}.{detail}")
+    text = f"{said}: {str(detail).replace('_', ' ')}" if detail else said
+    return f"{text} ({desk.say('cli.void')})" if line.voided else text
+
+
+@app.command("was", epilog="was KI001X 2026-03-03 14:30")
+def was(
+    context: typer.Context,
+    tag: Tag,
+    day: Annotated[str, typer.Argument(metavar="DAY")],
+    time: Annotated[str, typer.Argument(metavar="TIME")],
+) -> int:
+    from registry.commands import typed
+    from registry.commands.words import check_data
+    from registry.services import history as story_of
+
+    desk = Desk.of(context)
+    of = desk.find(tag)
+    zone = desk.site_of(of).payload.zone
+    at = typed.moment(typed.day(day, desk.today(zone)), time, zone, desk.session.clock())
+    with desk.session.reading() as connection:
+        found = story_of.was_right(desk.session, connection, of.row.thermometer, at)
+    said = {
+        "thermometer": of.row.thermometer,
+        "tag_id": of.tag_id,
+        "at": iso(at),
+        "answer": found.answer,
+        "before": check_data(desk, found.before) if found.before else None,
+        "after": check_data(desk, found.after) if found.after else None,
+        "between": list(found.between),
+    }
+    lines = [desk.say(f"cli.was.{found.answer}", tag=of.tag_id, at=desk.instant(at, zone)), *_around(desk, found, zone)]
+    return desk.answer([*lines, desk.say("caution.local_codes_first")], said)
+
+
+def _around(desk: Desk, found: "Answer", zone: str) -> list[str]:
+    lines = [
+        _told_check(desk, "before", found.before, zone),
+        *([desk.say("cli.was.between", what=", ".join(_incidents(desk, found)))] if found.between else []),
+        _told_check(desk, "after", found.after, zone),
+    ]
+    return lines
+
+
+def _incidents(desk: Desk, found: "Answer") -> list[str]:
+    from registry import resources
+
+    texts = resources.texts(desk.language)
+    return [texts.get(f"incident.{one}", one) for one in found.between]
+
+
+def _told_check(desk: Desk, side: str, line: "CheckLine | None", zone: str) -> str:
+    from registry.commands.words import readings
+
+    if line is None:
+        return desk.say(f"cli.was.none_{side}")
+    outcome = line.outcome or line.given
+    return desk.say(
+        f"cli.was.{side}",
+        number=line.number,
+        when=_when(desk, line, zone),
+        who=_initials(desk, line.by),
+        readings=readings(desk, line.readings),
+        offset=format.offset(line.offset, desk.region) if line.offset else "",
+        limits=format.limit(line.tolerance, desk.region) if line.tolerance else "",
+        outcome=desk.say(f"outcome.{outcome}_at.{line.point}") if outcome else desk.say("lead.waits"),
+        rule=desk.say(f"cli.decision.{line.decision}") if line.decision else "",
+        as_left=_as_left(desk, line) or desk.say("cli.was.not_adjusted"),
+    )
+
+
+# --- mending -------------------------------------------------------------------------------------------------
+
+
+@app.command("void", epilog="void KQBH00011 --why mistyped")
+def void(
+    context: typer.Context,
+    number: Number,
+    why: Why,
+    words: Annotated[str, typer.Option("--words", metavar="TEXT")] = "",
+) -> int:
+    from registry.commands import typed
+    from registry.services import mend
+
+    desk = Desk.of(context)
+    wanted = typed.choice("why", why, mend.WHY)
+    found = mend.void(desk.session, desk.actor, number, wanted, words=words)
+    lines = [desk.say("cli.voided", number=found.entry.number)]
+    if found.certificates:
+        lines.append(desk.say("cli.rests_on_it", numbers=", ".join(found.certificates)))
+    if found.stays_check_first:
+        lines.append(desk.say("cli.is_check_first"))
+    said = {
+        "done": "voided",
+        "number": found.entry.number,
+        "kind": found.entry.kind,
+        "certificates": list(found.certificates),
+        "stays_check_first": found.stays_check_first,
+    }
+    return desk.answer(lines, said)

@@ -1,0 +1,197 @@
+"""Looking after the record: verify, rebuild, work it out again, back up, restore, carry on, export."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from registry.commands import exits
+from registry.commands.desk import Desk, complain, table
+from registry.wording import format
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from registry.services.upkeep import CarryingOn
+
+app = typer.Typer()
+
+File = Annotated[str, typer.Argument(metavar="FILE")]
+Because = Annotated[str, typer.Option("--because", metavar="restored|moved|copied|lost_key|new_key")]
+Name = Annotated[str, typer.Option("--name", metavar="TEXT")]
+OldKey = Annotated[str, typer.Option("--old-key", metavar="FILE")]
+Chain = Annotated[str, typer.Option("--chain", metavar="CODE")]
+BECAUSE = ("restored", "moved", "new_key", "lost_key", "copied")
+TOLD = 50  # findings told one by one to people; machines get all that were kept
+TELL_EVERY = 100_000
+
+
+@app.command("verify", epilog="verify --deep")
+def verify(context: typer.Context, deep: Annotated[bool, typer.Option("--deep")] = False) -> int:
+    from registry.services import upkeep
+
+    desk = Desk.of(context)
+    report = upkeep.verify(desk.session, deep=deep, progress=_progress(desk))
+    passed = format.number(report.entries, desk.region)
+    if report.good:
+        first = desk.say("cli.verified_deep" if deep else "cli.verified", count=report.entries, passed=passed)
+    else:
+        first = desk.say("cli.verify_found", count=report.found)
+    rows = [[one.number or "", desk.say(f"finding.{one.code}")] for one in report.findings[:TOLD]]
+    lines = [first, *table([desk.say("cli.head.number"), desk.say("cli.head.what")], rows)]
+    if report.newer:
+        lines.append(desk.say("cli.verify_newer", count=report.newer))
+    said = {
+        "good": report.good,
+        "deep": deep,
+        "entries": report.entries,
+        "documents": report.documents,
+        "newer": report.newer,
+        "found": report.found,
+        "findings": [
+            {"code": one.code, "chain": one.chain, "seq": one.seq, "number": one.number, "values": one.values}
+            for one in report.findings
+        ],
+        "heads": [{"chain": one.chain, "seq": one.seq, "hash": one.hash} for one in report.heads],
+    }
+    return desk.answer(lines, said, exits.DONE if report.good else exits.FOUND)
+
+
+def _progress(desk: Desk) -> "Callable[[int], bool]":
+    """Told on stderr now and then, so that nobody thinks a long look has stopped."""
+    told = 0
+
+    def tell(done: int) -> bool:
+        nonlocal told
+        if done - told >= TELL_EVERY:
+            told = done
+            complain(desk.say("cli.progress", passed=format.number(done, desk.region)))
+        return True
+
+    return tell
+
+
+@app.command("rebuild", epilog="rebuild")
+def rebuild(context: typer.Context) -> int:
+    from registry.services import upkeep
+
+    desk = Desk.of(context)
+    found = upkeep.rebuild_projections(desk.session, desk.actor, _progress(desk))
+    rows = [[one.table, one.key, one.column] for one in found[:TOLD]]
+    head = [desk.say(f"cli.head.{one}") for one in ("table", "row", "column")]
+    lines = [desk.say("cli.rebuilt", count=len(found)), *table(head, rows)]
+    said = {
+        "done": "rebuilt",
+        "differences": [
+            {"table": one.table, "key": one.key, "column": one.column, "found": one.found, "folded": one.folded}
+            for one in found
+        ],
+    }
+    return desk.answer(lines, said, exits.FOUND if found else exits.DONE)
+
+
+@app.command("recompute", epilog="recompute")
+def recompute(context: typer.Context) -> int:
+    from registry.services import upkeep
+
+    desk = Desk.of(context)
+    found = list(upkeep.work_out_again(desk.session, _progress(desk)))
+    rows = [[one.number, _fields(one.fields)] for one in found[:TOLD]]
+    lines = [desk.say("cli.recomputed", count=len(found))]
+    lines += table([desk.say("cli.head.number"), desk.say("cli.head.otherwise")], rows)
+    said = {
+        "otherwise": [
+            {
+                "number": one.number,
+                "kind": one.kind,
+                "fact": one.fact,
+                "fields": {name: {"recorded": old, "now": new} for name, (old, new) in one.fields.items()},
+            }
+            for one in found
+        ]
+    }
+    return desk.answer(lines, said, exits.FOUND if found else exits.DONE)
+
+
+def _fields(fields: dict[str, tuple[Any, Any]]) -> str:
+    return "; ".join(f"{name} {old} > {new}" for name, (old, new) in fields.items())
+
+
+# --- copies --------------------------------------------------------------------------------------------------
+
+
+@app.command("backup", epilog="backup FOLDER")
+def backup(context: typer.Context, folder: Annotated[str, typer.Argument(metavar="FOLDER")]) -> int:
+    from registry.services import upkeep
+
+    desk = Desk.of(context)
+    made = upkeep.back_up(desk.session, desk.actor, Path(folder))
+    good = made.report.good
+    said = {"done": "backed_up", "file": str(made.path), "good": good, "entries": made.report.entries}
+    passed = format.number(made.report.entries, desk.region)
+    line = desk.say("cli.backed_up" if good else "cli.backup_not_good", file=made.path, passed=passed)
+    return desk.answer([line], said, exits.DONE if good else exits.FOUND)
+
+
+@app.command("restore", epilog="--home NEW restore KQBH-00112-20260303T143000Z.backup")
+def restore(
+    context: typer.Context,
+    file: File,
+    because: Because = "restored",
+    name: Name = "",
+    old_key: OldKey = "",
+    chain: Chain = "",
+) -> int:
+    import secrets
+
+    from registry.services import clock, upkeep
+    from registry.services.session import SYSTEM
+
+    desk = Desk.of(context)
+    told = _told(because, name, old_key, chain, SYSTEM.person)
+    desk.opened = upkeep.restore(Path(file), desk.home, told, clock=clock.now_us, random=secrets.token_bytes)
+    return desk.done("restored", {"home": str(desk.home)}, home=desk.home)
+
+
+@app.command("carry-on", epilog="carry-on --because moved")
+def carry_on(
+    context: typer.Context, because: Because, name: Name = "", old_key: OldKey = "", chain: Chain = ""
+) -> int:
+    import secrets
+
+    from registry.services import clock, upkeep
+    from registry.services.problems import refuse
+
+    desk = Desk.of(context)
+    if desk.session.signer is not None and because not in ("new_key", "lost_key"):
+        raise refuse("because", "nothing_happened")
+    if not desk.who.may("administrator"):
+        raise refuse("actor", "not_allowed", roles="administrator")
+    told = _told(because, name, old_key, chain, desk.who.person)
+    desk.close()
+    desk.opened = upkeep.carry_on(desk.home, told, clock=clock.now_us, random=secrets.token_bytes)
+    return desk.done("carried_on", {"home": str(desk.home), "because": told.because}, home=desk.home)
+
+
+def _told(because: str, name: str, old_key: str, chain: str, by: str) -> "CarryingOn":
+    import platform
+
+    from registry.commands import typed
+    from registry.services.upkeep import CarryingOn
+
+    why = typed.choice("because", because, BECAUSE)
+    return CarryingOn(why, name.strip() or platform.node() or why, by, Path(old_key) if old_key else None, chain)
+
+
+@app.command("export", epilog="export checks.csv --checks")
+def export(
+    context: typer.Context, file: File, checks: Annotated[bool, typer.Option("--checks")] = False
+) -> int:
+    from registry.services import upkeep
+
+    desk = Desk.of(context)
+    write = upkeep.export_checks if checks else upkeep.export_journal
+    with Path(file).open("x", encoding="utf-8", newline="") as out:
+        count = write(desk.session, out)
+    code = "exported_checks" if checks else "exported"
+    return desk.done(code, {"file": file, "count": count}, file=file, count=count)

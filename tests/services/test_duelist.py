@@ -1,0 +1,189 @@
+"""What is due, when and why, as the record and the plan ask."""
+
+from datetime import date
+from decimal import Decimal
+
+import pytest
+
+from registry.quantity import Length, Reading, TemperatureDifference
+from registry.services import checks, duelist, incidents, places, rules, thermometers
+from registry.services.duelist import Due
+from registry.services.thermometers import OutsideCertificate
+from tests.services.kitchen import TUESDAY, ZONE, Kitchen
+from tests.services.test_lists import add_early, known
+
+
+def due(kitchen: Kitchen, site: str | None = None) -> list[Due]:
+    with kitchen.session.reading() as connection:
+        return duelist.due_list(kitchen.session, connection, site)
+
+
+def wanted(kitchen: Kitchen, thermometer: str) -> dict[str, str]:
+    """What is wanted of one now: by code, its state."""
+    return {one.item.code: one.item.state for one in due(kitchen) if one.row.thermometer == thermometer}
+
+
+def why(kitchen: Kitchen, thermometer: str, code: str) -> tuple[str, dict[str, object]]:
+    (found,) = [one.item.why for one in due(kitchen) if (one.row.thermometer, one.item.code) == (thermometer, code)]
+    return found[0], dict(found[1])
+
+
+def recheck_by(kitchen: Kitchen, thermometer: str) -> date | None:
+    with kitchen.session.reading() as connection:
+        return duelist.recheck_by(kitchen.session, connection, kitchen.row(thermometer))
+
+
+def test_a_new_one_is_wanted_before_its_first_use(any_kitchen: Kitchen) -> None:
+    kitchen = any_kitchen
+    probe = kitchen.enrol(uses=("cold",))
+    assert why(kitchen, probe, "new") == ("new", {"enrolled_at": kitchen.row(probe).enrolled_at})
+    kitchen.checked(probe, "0.1 C")
+    assert wanted(kitchen, probe) == {}
+
+
+def test_each_shift_wants_it_until_it_is_checked(any_kitchen: Kitchen) -> None:
+    kitchen = any_kitchen
+    add_early(kitchen)
+    first, second = known(kitchen, 2)
+    assert wanted(kitchen, first) == {"each_shift": "due"}
+    code, values = why(kitchen, first, "each_shift")
+    assert (code, values["shift"], values["start"], values["end"]) == ("each_shift", "Early", 360, 840)
+    kitchen.checked(first, "0.1 C")
+    assert wanted(kitchen, first) == {"each_shift": "done"}
+    assert wanted(kitchen, second) == {"each_shift": "due"}
+    kitchen.clock.move(hours=9)  # 14:30, half an hour after the shift
+    assert wanted(kitchen, first) == {}
+    assert wanted(kitchen, second) == {"each_shift": "missed"}
+
+
+@pytest.mark.parametrize("said", ["not_used", "not_found", "station_closed", "lent"])
+def test_what_was_said_instead_is_its_state(kitchen: Kitchen, said: str) -> None:
+    early = add_early(kitchen)
+    (probe,) = known(kitchen, 1)
+    checks.not_checked(kitchen.session, kitchen.lead, probe, kitchen.site, early, "2026-03-03", said)
+    assert wanted(kitchen, probe) == {"each_shift": said}
+
+
+def test_no_reading_leaves_it_due(kitchen: Kitchen) -> None:
+    add_early(kitchen)
+    (probe,) = known(kitchen, 1)
+    checks.no_reading(kitchen.session, kitchen.lead, kitchen.ice(), probe, "battery_flat")
+    assert wanted(kitchen, probe) == {"each_shift": "due"}
+
+
+def test_after_an_incident_at_once(kitchen: Kitchen) -> None:
+    (probe,) = known(kitchen, 1)
+    incidents.report_incident(kitchen.session, kitchen.lead, probe, "dropped")
+    code, values = why(kitchen, probe, "after_incident")
+    assert (code, values) == ("incident", {"incident": "dropped", "incident_at": kitchen.last("incident_reported").at})
+    kitchen.checked(probe, "0.1 C")
+    assert wanted(kitchen, probe) == {}
+
+
+def test_after_a_fail_first_of_all(kitchen: Kitchen) -> None:
+    add_early(kitchen)
+    known(kitchen, 2)
+    dial = kitchen.dial(uses=("cold",), tag_id="ZZ99")
+    check = kitchen.checked(dial, "3 C", "3 C", "3 C")
+    assert why(kitchen, dial, "check_first") == ("failed", {"failed_at": kitchen.check(check).at})
+    assert (due(kitchen)[0].row.thermometer, due(kitchen)[0].item.code) == (dial, "check_first")
+
+
+def test_after_an_adjustment_in_the_next_shift(kitchen: Kitchen) -> None:
+    add_early(kitchen)
+    dial = kitchen.dial(uses=("cold",))
+    kitchen.adjust(kitchen.checked(dial, "3 C", "3 C", "3 C"), "nut", "0 C")
+    adjusted_at = kitchen.last("adjusted").at
+    assert "after_adjustment" not in wanted(kitchen, dial)
+    kitchen.clock.move(days=1)
+    assert why(kitchen, dial, "after_adjustment") == ("adjusted", {"adjusted_at": adjusted_at})
+    kitchen.checked(dial, "0 C")
+    assert "after_adjustment" not in wanted(kitchen, dial)
+
+
+def test_a_hot_point_every_ninety_days_for_what_is_used_hot(kitchen: Kitchen) -> None:
+    hot, cold = kitchen.enrol(), kitchen.enrol(uses=("cold",))
+    for one in (hot, cold):
+        kitchen.checked(one, "0.1 C")
+    assert why(kitchen, hot, "hot_point")[0] == "hot_point_never"
+    assert "hot_point" not in wanted(kitchen, cold)
+    pot = kitchen.boil()
+    kitchen.key(pot, hot, "99.6 C")
+    kitchen.judge(pot)
+    assert "hot_point" not in wanted(kitchen, hot)
+    kitchen.clock.move(days=89)
+    assert "hot_point" not in wanted(kitchen, hot)
+    kitchen.clock.move(days=1)
+    assert wanted(kitchen, hot)["hot_point"] == "due"
+    kitchen.clock.move(days=1)
+    assert wanted(kitchen, hot)["hot_point"] == "overdue"
+
+
+def test_an_outside_certificate_is_asked_for_thirty_days_before(kitchen: Kitchen) -> None:
+    (probe,) = known(kitchen, 1)
+    zero, one = TemperatureDifference.from_text("0 dC"), TemperatureDifference.from_text("0.1 dC")
+    given = OutsideCertificate(
+        "C 1", "Fen lab", date(2025, 4, 2), ((Reading.from_text("0 C"), zero, one, Decimal(2)),), due=date(2026, 4, 3)
+    )
+    thermometers.add_outside_certificate(kitchen.session, kitchen.officer, probe, given)
+    assert wanted(kitchen, probe) == {}
+    kitchen.clock.move(days=1)  # 4 March, 30 days before 3 April
+    assert why(kitchen, probe, "reference_expiry") == ("reference_expiry", {"day": date(2026, 4, 3)})
+    kitchen.clock.move(days=31)
+    assert wanted(kitchen, probe)["reference_expiry"] == "overdue"
+
+
+def test_a_risk_based_plan_counts_days(kitchen: Kitchen) -> None:
+    # Dials daily from judgement, digitals weekly as school and retail guides have it.
+    rules.set_plan(kitchen.session, kitchen.officer, "risk_based", TUESDAY)
+    add_early(kitchen)
+    probe, dial = kitchen.enrol(uses=("cold",)), kitchen.dial(uses=("cold",))
+    kitchen.checked(probe, "0.1 C")
+    kitchen.checked(dial, "0 C")
+    assert (wanted(kitchen, probe), wanted(kitchen, dial)) == ({}, {})
+    assert (recheck_by(kitchen, probe), recheck_by(kitchen, dial)) == (date(2026, 3, 10), date(2026, 3, 4))
+    kitchen.clock.move(days=1)
+    assert (wanted(kitchen, probe), wanted(kitchen, dial)) == ({}, {"every_days": "due"})
+    kitchen.clock.move(days=7)
+    assert (wanted(kitchen, probe), wanted(kitchen, dial)) == ({"every_days": "overdue"},) * 2
+    with kitchen.refuses(("plan", "unknown")):
+        rules.set_plan(kitchen.session, kitchen.officer, "never", TUESDAY)
+
+
+def test_a_check_today_is_done_and_the_next_is_tomorrows(kitchen: Kitchen) -> None:
+    add_early(kitchen)
+    (probe,) = known(kitchen, 1)
+    assert recheck_by(kitchen, probe) == TUESDAY
+    kitchen.checked(probe, "0.1 C")
+    assert recheck_by(kitchen, probe) == date(2026, 3, 4)
+
+
+@pytest.mark.parametrize("status", ["lost", "retired"])
+def test_what_is_not_there_owes_nothing(kitchen: Kitchen, status: str) -> None:
+    probe = kitchen.enrol()
+    assert wanted(kitchen, probe) != {}
+    thermometers.set_status(kitchen.session, kitchen.officer, probe, status)
+    assert (wanted(kitchen, probe), recheck_by(kitchen, probe)) == ({}, None)
+
+
+def test_each_site_has_its_own_list(kitchen: Kitchen) -> None:
+    other = places.add_site(
+        kitchen.session, kitchen.officer, places.NewSite("Quay", "QU", ZONE, Length(Decimal(5), "m"))
+    )
+    here, there = kitchen.enrol(), kitchen.enrol(site=other)
+    assert {one.row.thermometer for one in due(kitchen, other)} == {there}
+    assert {one.row.thermometer for one in due(kitchen)} == {here, there}
+
+
+def test_shifts_of_a_week_by_what_became_of_them(kitchen: Kitchen) -> None:
+    early = add_early(kitchen)
+    (probe,) = known(kitchen, 1)  # checked the evening before the first of these days
+    from_at = kitchen.clock.at
+    kitchen.checked(probe, "0.1 C")
+    kitchen.clock.move(days=1)
+    checks.not_checked(kitchen.session, kitchen.lead, probe, kitchen.site, early, "2026-03-04", "not_used")
+    kitchen.clock.move(days=2, hours=12)  # the 6th at 17:30: of four shifts two had no answer
+    with kitchen.session.reading() as connection:
+        site = places.site_named_by_id(connection, kitchen.site)
+        found = duelist.missed_shifts(kitchen.session, connection, site, from_at, kitchen.clock.at)
+    assert found == {probe: {"done": 1, "not_used": 1, "missed": 2}}

@@ -1,0 +1,242 @@
+"""Closing a shift's list, and going on where the bath could not be mended."""
+
+from datetime import date
+from typing import Any
+
+import pytest
+
+from registry.compute.schedule import ShiftTime
+from registry.quantity import Reading
+from registry.services import baths, checks, incidents, lists, mend, places, thermometers
+from registry.services.lists import Beside, Closed
+from registry.store import queries
+from tests.services.kitchen import HOUR_US, TUESDAY, Kitchen
+
+
+@pytest.fixture
+def early(kitchen: Kitchen) -> str:
+    """A shift from 06:00 to 14:00 every day; the clock stands half an hour before it."""
+    return add_early(kitchen)
+
+
+def add_early(kitchen: Kitchen) -> str:
+    everyday, since = tuple(range(7)), date(2026, 3, 1)
+    return places.add_shift(kitchen.session, kitchen.officer, kitchen.site, "Early", "06:00", "14:00", everyday, since)
+
+
+def shift_on(kitchen: Kitchen) -> ShiftTime:
+    with kitchen.session.reading() as connection:
+        site = places.site_named_by_id(connection, kitchen.site)
+        found = places.shift_now(kitchen.session, connection, site)
+    assert found is not None
+    return found
+
+
+def close(kitchen: Kitchen, on: ShiftTime | None = None) -> Closed:
+    return lists.close_list(kitchen.session, kitchen.lead, kitchen.site, on)
+
+
+def known(kitchen: Kitchen, how_many: int) -> list[str]:
+    """Thermometers that passed the day before, at ice and boil, so that only the shift wants them."""
+    found = [kitchen.enrol() for _ in range(how_many)]
+    kitchen.clock.move(days=-1)
+    for bath, shown in ((kitchen.ice(), "0.1 C"), (kitchen.boil(), "99.6 C")):
+        for one in found:
+            kitchen.key(bath, one, shown)
+        kitchen.judge(bath)
+    kitchen.clock.move(days=1)
+    return found
+
+
+def test_closing_judges_what_nobody_did(any_kitchen: Kitchen) -> None:
+    kitchen = any_kitchen
+    add_early(kitchen)
+    (probe,) = known(kitchen, 1)
+    condemned, bath = kitchen.ice(), kitchen.ice()
+    kitchen.key(condemned, probe, "0.1 C")
+    kitchen.judge(condemned, "condemned")
+    row = kitchen.key(bath, probe, "0.2 C")
+    closed = close(kitchen)
+    said = kitchen.last("bath_judged").payload
+    assert (said["bath"], said["judged"], said["judged_by"]) == (bath, "accepted", "closing")
+    assert kitchen.check(row.check).outcome == "pass"
+    assert (closed.shift, closed.day, closed.checked, closed.not_done) == ("Early", TUESDAY, 1, ())
+    with kitchen.session.reading() as connection:
+        found = queries.bath(connection, condemned)
+        assert baths.open_baths(kitchen.session, connection, kitchen.site) == []
+    assert found is not None
+    assert found.judged == "condemned"
+    assert kitchen.verify().good
+
+
+def test_a_reading_that_waits_for_its_repeats_becomes_a_check(kitchen: Kitchen, early: str) -> None:
+    (probe,) = known(kitchen, 1)
+    bath, check = kitchen.ice(), kitchen.session.new_id()
+    kitchen.key(bath, probe, "1.2 C", "1.3 C", check=check, done_by=kitchen.officer.person)
+    read_at = kitchen.last("reading_taken").at
+    closed = close(kitchen)
+    said = kitchen.last("check_recorded").payload
+    assert (said["check"], said["as_found"], said["offset"], said["outcome"]) == (
+        check,
+        ["1.2 C", "1.3 C"],
+        "1.25 dC",
+        "fail",
+    )
+    assert (said["performed_at"], said["done_by"]) == (read_at, kitchen.officer.person)
+    assert (kitchen.check(check).outcome, kitchen.row(probe).service_status) == ("fail", "check_first")
+    assert closed.checked == 1
+    with kitchen.session.reading() as connection:
+        assert queries.open_readings(connection, bath) == []
+
+
+def test_what_was_not_done_is_named_and_stays_due(kitchen: Kitchen, early: str) -> None:
+    done, left, unused, missing, blank = known(kitchen, 5)
+    day = TUESDAY.isoformat()
+    bath = kitchen.ice()
+    kitchen.key(bath, done, "0.1 C")
+    checks.not_checked(kitchen.session, kitchen.lead, unused, kitchen.site, early, day, "not_used")
+    checks.not_checked(kitchen.session, kitchen.lead, missing, kitchen.site, early, day, "not_found")
+    checks.no_reading(kitchen.session, kitchen.lead, bath, blank, "display_blank")
+    closed = close(kitchen)
+    assert closed == Closed("Early", TUESDAY, 1, 0, 0, 1, 1, (kitchen.tag(left), kitchen.tag(blank)))
+    said = kitchen.last("shift_closed").payload
+    assert (said["shift"], said["site"], said["day"], said["not_done"]) == (early, kitchen.site, day, [left, blank])
+
+
+def test_what_was_said_by_mistake_is_not_counted(kitchen: Kitchen, early: str) -> None:
+    (probe,) = known(kitchen, 1)
+    bath = kitchen.ice()
+    checks.not_checked(kitchen.session, kitchen.lead, probe, kitchen.site, early, "2026-03-03", "not_found")
+    checks.no_reading(kitchen.session, kitchen.lead, bath, probe, "display_blank")
+    for kind in ("not_checked", "reading_taken"):
+        mend.void(kitchen.session, kitchen.officer, kitchen.last(kind).number, "mistyped")
+    closed = close(kitchen)
+    assert (closed.not_found, closed.no_reading, closed.not_done) == (0, 0, (kitchen.tag(probe),))
+
+
+def test_adjusted_and_taken_out_are_counted(kitchen: Kitchen, early: str) -> None:
+    first, second = kitchen.dial(), kitchen.dial()
+    bath = kitchen.ice()
+    found = {one: kitchen.key(bath, one, "3 C", "3 C", "3 C").check for one in (first, second)}
+    kitchen.judge(bath)
+    kitchen.adjust(found[first], "nut", "0 C")
+    thermometers.take_out(kitchen.session, kitchen.lead, second, "outside", check=found[second])
+    closed = close(kitchen)
+    assert (closed.checked, closed.adjusted, closed.out_of_use) == (2, 1, 1)
+
+
+def test_where_no_shift_is_on_there_is_no_list(kitchen: Kitchen, early: str) -> None:
+    kitchen.clock.move(hours=12)
+    with kitchen.refuses(("shift", "none_is_on")):
+        close(kitchen)
+
+
+def test_a_shift_that_is_over_can_still_be_closed(kitchen: Kitchen, early: str) -> None:
+    (probe,) = known(kitchen, 1)
+    on = shift_on(kitchen)
+    row = kitchen.key(kitchen.ice(), probe, "0.1 C")
+    kitchen.clock.move(hours=9)
+    assert close(kitchen, on).checked == 1
+    assert kitchen.check(row.check).outcome == "pass"
+
+
+# --- the kitchen goes on -------------------------------------------------------------------------------------
+
+
+def beside(one: str, shown: str, other: str, other_shown: str) -> Beside:
+    return Beside(one, Reading.from_text(shown), other, Reading.from_text(other_shown))
+
+
+def allow(kitchen: Kitchen, *what: str) -> tuple[str, dict[str, Any]]:
+    basis = lists.allow_use(kitchen.session, kitchen.lead, beside(*what))
+    return basis, kitchen.last("use_allowed").payload
+
+
+def test_use_by_its_last_good_check_until_the_shift_ends(any_kitchen: Kitchen) -> None:
+    kitchen = any_kitchen
+    early = add_early(kitchen)
+    first, second = kitchen.enrol(), kitchen.enrol()
+    good = kitchen.checked(first, "0.1 C")
+    kitchen.checked(second, "0.1 C")
+    kitchen.clock.move(days=3)
+    bath = kitchen.ice()
+    kitchen.key(bath, first, "0.9 C")
+    kitchen.judge(bath, "condemned")
+    basis, said = allow(kitchen, first, "20.0 C", second, "21.0 C")
+    assert basis == said["basis"] == "last_good_check"
+    assert said["check"] == good  # not the one in the bath that was condemned
+    assert (said["agrees_with"], said["shift"], said["day"]) == ([second], early, "2026-03-06")
+    assert said["until_at"] == shift_on(kitchen).ends_at
+    assert "margin" not in said
+
+
+def test_the_last_good_check_may_be_good_as_left(kitchen: Kitchen, early: str) -> None:
+    dial, probe = kitchen.dial(), kitchen.enrol()
+    check = kitchen.checked(dial, "3 C", "3 C", "3 C")
+    kitchen.adjust(check, "nut", "0 C")
+    kitchen.checked(probe, "0.0 C")
+    basis, said = allow(kitchen, dial, "20 C", probe, "20.5 C")
+    assert (basis, said["check"]) == ("last_good_check", check)
+
+
+def test_more_than_a_degree_apart_they_disagree(kitchen: Kitchen, early: str) -> None:
+    # Within 1 °C, from judgement.
+    first, second = known(kitchen, 2)
+    with kitchen.refuses(("other", "they_disagree")):
+        allow(kitchen, first, "20.0 C", second, "21.1 C")
+    with kitchen.refuses(("other", "another_one")):
+        allow(kitchen, first, "20.0 C", first, "20.0 C")
+
+
+@pytest.mark.parametrize(("days", "basis"), [(6.9, "last_good_check"), (7.1, "two_agree")])
+def test_a_good_check_holds_for_seven_days(kitchen: Kitchen, early: str, days: float, basis: str) -> None:
+    first, second = kitchen.enrol(), kitchen.enrol()
+    for one in (first, second):
+        kitchen.checked(one, "0.1 C")
+    kitchen.clock.move(days=days)
+    assert allow(kitchen, first, "20.0 C", second, "20.5 C")[0] == basis
+
+
+def test_two_without_a_basis_move_the_limits_by_two_degrees(kitchen: Kitchen, early: str) -> None:
+    first, second = known(kitchen, 2)
+    incidents.report_incident(kitchen.session, kitchen.lead, first, "dropped")
+    basis, said = allow(kitchen, first, "20.0 C", second, "20.5 C")
+    assert (basis, said["margin"]) == ("two_agree", "2 dC")
+    assert "check" not in said
+
+
+def test_outside_any_shift_it_ends_after_eight_hours(kitchen: Kitchen) -> None:
+    first, second = known(kitchen, 2)
+    _, said = allow(kitchen, first, "20.0 C", second, "20.5 C")
+    assert said["until_at"] - kitchen.last("use_allowed").at == pytest.approx(8 * HOUR_US, abs=10_000)
+    assert "shift" not in said
+
+
+# --- the inspector is here -----------------------------------------------------------------------------------
+
+
+def test_beside_an_inspectors_thermometer_nothing_is_judged(kitchen: Kitchen) -> None:
+    probe = kitchen.enrol()
+    apart = lists.side_by_side(
+        kitchen.session, kitchen.lead, probe, Reading.from_text("74.5 C"), Reading.from_text("165.2 F"), "inspector"
+    )
+    assert (apart.value, apart.unit) == (Reading.from_text("0.5 C").value, "C")  # 165.2 °F is 74 °C
+    said = kitchen.last("side_by_side").payload
+    assert (said["shown"], said["theirs"], said["whose"]) == ("74.5 C", "165.2 F", "inspector")
+    assert kitchen.row(probe).last_check is None
+    with kitchen.refuses(("whose", "unknown")):
+        lists.side_by_side(
+            kitchen.session, kitchen.lead, probe, Reading.from_text("1 C"), Reading.from_text("1 C"), "me"
+        )
+
+
+def test_a_review_says_how_far_the_record_went(kitchen: Kitchen) -> None:
+    head = kitchen.entries()[-1]
+    lists.review(kitchen.session, kitchen.officer, kitchen.site, date(2026, 3, 1), TUESDAY)
+    said = kitchen.last("reviewed").payload
+    assert (said["from_day"], said["to_day"]) == ("2026-03-01", "2026-03-03")
+    assert said["heads"] == [{"chain": head.chain, "seq": head.seq, "hash": head.hash}]
+    with kitchen.refuses(("to_day", "before_from_day")):
+        lists.review(kitchen.session, kitchen.officer, kitchen.site, TUESDAY, date(2026, 3, 1))
+    with kitchen.refuses(("site", "unknown")):
+        lists.review(kitchen.session, kitchen.officer, "0" * 32, TUESDAY, TUESDAY)

@@ -1,0 +1,106 @@
+"""A mistake is mended by a later entry; both show, and nothing is trusted for having been mistyped."""
+
+import pytest
+
+from registry.journal.numbers import entry_number
+from registry.services import incidents, mend
+from registry.services.mend import Affected
+from tests.services.kitchen import Kitchen
+
+
+def void(kitchen: Kitchen, kind: str, why: str = "mistyped", **more: str) -> Affected:
+    return mend.void(kitchen.session, kitchen.officer, kitchen.last(kind).number, why, **more)  # type: ignore[arg-type]
+
+
+def test_a_voided_pass_no_longer_counts(any_kitchen: Kitchen) -> None:
+    kitchen = any_kitchen
+    probe = kitchen.enrol()
+    first = kitchen.checked(probe, "0.1 C")
+    second = kitchen.checked(probe, "0.2 C")
+    entry = kitchen.last("check_recorded")
+    affected = void(kitchen, "check_recorded", words="Read the wrong one")
+    assert (affected.entry.hash, affected.certificates, affected.stays_check_first) == (entry.hash, (), False)
+    assert kitchen.check(second).voided
+    assert kitchen.row(probe).last_check == first
+    assert kitchen.row(probe).good_at == kitchen.check(first).at
+    said = kitchen.last("voided").payload
+    assert (said["of"], said["entries"], said["why"]) == (probe, [entry.hash], "mistyped")
+    assert "wrong one" not in kitchen.last("voided").text
+    assert entry.text in [one.text for one in kitchen.entries()]
+    assert kitchen.verify().good
+
+
+def test_a_voided_fail_stays_check_first_until_a_good_check(any_kitchen: Kitchen) -> None:
+    kitchen = any_kitchen
+    dial = kitchen.dial()
+    kitchen.checked(dial, "3 C", "3 C", "3 C")
+    assert void(kitchen, "check_recorded").stays_check_first
+    assert kitchen.row(dial).service_status == "check_first"
+    kitchen.checked(dial, "0 C")
+    assert kitchen.row(dial).service_status == "in_service"
+    assert kitchen.verify().good
+
+
+def test_voiding_a_check_leaves_the_adjustment_made_because_of_it(kitchen: Kitchen) -> None:
+    dial = kitchen.dial()
+    check = kitchen.checked(dial, "3 C", "3 C", "3 C")
+    kitchen.adjust(check, "nut", "0.5 C")
+    left_at = kitchen.last("adjusted").at
+    assert not void(kitchen, "check_recorded").stays_check_first
+    assert (kitchen.row(dial).adjusted_at, kitchen.row(dial).good_at) == (left_at, left_at)
+
+
+def test_a_voided_incident_no_longer_stands_against_it(kitchen: Kitchen) -> None:
+    probe = kitchen.enrol()
+    incidents.report_incident(kitchen.session, kitchen.lead, probe, "dropped")
+    assert not void(kitchen, "incident_reported", "wrong_thermometer").stays_check_first
+    assert kitchen.row(probe).service_status == "in_service"
+
+
+def test_a_voided_reading_is_not_waited_for(kitchen: Kitchen) -> None:
+    probe, bath, check = kitchen.enrol(), kitchen.ice(), kitchen.session.new_id()
+    kitchen.key(bath, probe, "9.0 C", check=check)
+    void(kitchen, "reading_taken")
+    row = kitchen.key(bath, probe, "0.2 C", check=check)
+    assert (row.recorded, [one.text() for one in row.readings]) == (True, ["0.2 C"])
+    assert kitchen.last("reading_taken").payload["role"] == "as_found"
+    assert kitchen.verify().good
+
+
+def test_nothing_is_voided_twice(kitchen: Kitchen) -> None:
+    kitchen.checked(kitchen.enrol(), "0.1 C")
+    void(kitchen, "check_recorded")
+    with kitchen.refuses(("number", "void_already")):
+        void(kitchen, "check_recorded")
+
+
+def test_a_void_is_not_taken_back(kitchen: Kitchen) -> None:
+    # Voiding it would change nothing: what was voided wrongly is recorded again.
+    probe = kitchen.enrol()
+    check = kitchen.checked(probe, "0.1 C")
+    void(kitchen, "check_recorded")
+    with kitchen.refuses(("number", "replace_it_instead")):
+        void(kitchen, "voided")
+    assert kitchen.check(check).voided
+
+
+@pytest.mark.parametrize("kind", ["bath_made", "bath_judged", "thermometer_set", "chain_opened", "rule_set"])
+def test_what_replaces_is_replaced_and_never_voided(kitchen: Kitchen, kind: str) -> None:
+    kitchen.checked(kitchen.enrol(), "0.1 C")
+    with kitchen.refuses(("number", "replace_it_instead")):
+        void(kitchen, kind)
+
+
+def test_numbers_that_are_none(kitchen: Kitchen) -> None:
+    number = kitchen.entries()[3].number
+    wrong = number[:-1] + ("A" if number[-1] != "A" else "B")
+    for typed, code in (
+        (wrong, "not_a_number"),
+        ("12", "not_a_number"),
+        (entry_number(number[:4], 9999), "unknown_number"),
+    ):
+        with kitchen.refuses(("number", code)):
+            mend.void(kitchen.session, kitchen.officer, typed, "mistyped")
+    with kitchen.refuses(("why", "unknown")):
+        mend.void(kitchen.session, kitchen.officer, number, "because")
+    assert mend.find_entry(kitchen.session, f" {number.lower()} ").seq == 3
