@@ -34,7 +34,7 @@ def due(
     wanted = [one for one in found if one.item.state in duelist.OPEN_STATES]
     shown = found if every else wanted
     why = [why_due(*one.item.why, desk.language, desk.region, one.zone) for one in shown]
-    rows = [_due_row(desk, one, names, reason) for one, reason in zip(shown, why, strict=True)]
+    rows = _due_rows(desk, shown, why, names)
     head = [desk.say(f"cli.head.{one}") for one in ("tag", "place", "state", "point", "why", "by_when")]
     thermometers = len({one.row.thermometer for one in wanted})
     overdue = len({one.row.thermometer for one in wanted if one.item.state == "overdue"})
@@ -55,15 +55,25 @@ def _names(connection: Any) -> dict[str, str]:
     return found | {one.subject: one.payload.name for one in places.stations(connection)}
 
 
-def _due_row(desk: Desk, one: "Due", names: dict[str, str], why: str) -> list[str]:
-    before_use = one.item.opens_at == one.item.due_at
+def _due_rows(desk: Desk, found: "list[Due]", why: list[str], names: dict[str, str]) -> list[list[str]]:
+    """One row a thermometer and state, the most urgent first, with every reason."""
+    together: dict[tuple[str, str], list[tuple[Due, str]]] = {}
+    for one, reason in zip(found, why, strict=True):
+        together.setdefault((one.row.thermometer, one.item.state), []).append((one, reason))
+    return [_due_row(desk, [one for one, _ in some], [reason for _, reason in some], names) for some in together.values()]
+
+
+def _due_row(desk: Desk, some: "list[Due]", why: list[str], names: dict[str, str]) -> list[str]:
+    first = min(some, key=lambda one: one.item.due_at)
+    before_use = any(one.item.opens_at == one.item.due_at for one in some)
+    points = [desk.say(f"point.{one.item.point}") if one.item.point else desk.say("cli.any_point") for one in some]
     return [
-        one.row.tag_id or "",
-        ", ".join(names.get(place, "") for place in (one.row.site, one.row.station) if place),
-        desk.say(f"due_state.{one.item.state}"),
-        desk.say(f"point.{one.item.point}") if one.item.point else desk.say("cli.any_point"),
-        why,
-        desk.say("cli.before_use") if before_use else desk.instant(one.item.due_at, one.zone),
+        first.row.tag_id or "",
+        ", ".join(names.get(place, "") for place in (first.row.site, first.row.station) if place),
+        desk.say(f"due_state.{first.item.state}"),
+        ", ".join(dict.fromkeys(points)),
+        "; ".join(dict.fromkeys(why)),
+        desk.say("cli.before_use") if before_use else desk.instant(first.item.due_at, first.zone),
     ]
 
 

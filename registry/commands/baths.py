@@ -167,6 +167,7 @@ def _source(said: dict[str, Any]) -> str:
 def _range(desk: Desk, one: "MustRead") -> str:
     return desk.say(
         "cli.must_read",
+        count=len(one.tag_ids),
         tags=", ".join(one.tag_ids),
         lowest=format.number(one.lowest.value, desk.region),
         highest=format.temperature(one.highest, desk.region),

@@ -45,6 +45,9 @@ def usage_sentence(error: typer.TyperException, language: str) -> str:
         asks = type(error).__name__ == "BadOptionUsage"
         return say(f"cli.usage.{'value' if asks else 'option'}", language, name=name, command=command)
     if hasattr(getattr(context, "command", None), "commands"):
+        unknown = re.search(r"'(.*?)'", str(error))
+        if unknown:
+            return say("cli.usage.no_command", language, name=unknown[1], command=command)
         return say("cli.usage.command", language, command=command)
     unexpected = re.search(r"\((.*)\)$", str(error))
     if unexpected:

@@ -73,7 +73,7 @@ def show(context: typer.Context, site: Annotated[str, typer.Option("--site", met
             desk.say(f"tolerance_class.{one.class_}"),
             desk.say(f"scale.{one.scale}"),
             _limit(one.tolerance, desk.region),
-            f"{one.source}, {one.place}",
+            _source(one.source, one.place),
         ]
         for one in found.tolerances.tolerances
     ]
@@ -102,6 +102,10 @@ def show(context: typer.Context, site: Annotated[str, typer.Option("--site", met
     return desk.answer(lines, said)
 
 
+def _source(source: str, place: str | None) -> str:
+    return f"{source}, {place}" if place else source
+
+
 def _limit(text: str, region: str) -> str:
     from registry.quantity import TemperatureDifference
 
@@ -121,7 +125,7 @@ def _limits(desk: Desk, found: object) -> list[list[str]]:
             if text
         ]
         side = desk.say(f"cli.side.{one.side}", temperature=", ".join(shown))
-        rows.append([one.limit.replace("_", " "), side, f"{one.source}, {one.place}"])
+        rows.append([one.limit.replace("_", " "), side, _source(one.source, one.place)])
     return rows
 
 

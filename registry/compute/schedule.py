@@ -15,7 +15,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
-from functools import partial
+from functools import lru_cache, partial
 from zoneinfo import ZoneInfo
 
 MINUTE_US = 60_000_000
@@ -185,6 +185,7 @@ def local_day(at: int, zone: ZoneInfo) -> date:
     return (_EPOCH + cut * _MICROSECOND).astimezone(zone).date()
 
 
+@lru_cache(maxsize=4096)  # a due list asks for the same few midnights of all its thermometers
 def _instant(day: date, minute: int, zone: ZoneInfo, second: bool = False) -> int:
     """µs UTC when the clock in `zone` shows `minute` (it may pass midnight) of `day`; shown twice, which."""
     wall = datetime(day.year, day.month, day.day, tzinfo=zone) + minute * _MINUTE
@@ -319,7 +320,7 @@ def _rules_for(history: History, plan: Plan) -> list[DueRule]:
             and (not rule.tags or history.tag_id in rule.tags)
         ):
             held = chosen.setdefault((rule.code, rule.point), rule)
-            if _days(rule) < _days(held):
+            if held is not rule and _days(rule) < _days(held):
                 chosen[rule.code, rule.point] = rule
     return list(chosen.values())
 

@@ -85,9 +85,9 @@ class _Taking:
         unwelcome = set(self._bundle.report.demo) if self._is_real() else set()
         self._bundle.refused = sorted(unwelcome)
         wanted = [chain for chain in self._known.values() if chain.chain not in unwelcome]
+        self._take_documents()  # before the entries that name them, so that stopping leaves nothing missing
         whole = [self._take_chain(chain) for chain in wanted]
         self._take_detached()
-        self._take_documents()
         return all(whole)
 
     def _is_real(self) -> bool:
@@ -104,11 +104,13 @@ class _Taking:
             place = self._place(ours, chain)
         rows = reading.whole_chain(self._theirs, chain, self._known, since=place.common + 1)
         for batch in _batches(rows):
-            try:
-                entries = [(journal_entry.read(raw[5]), raw[6]) for raw in batch]
-            except EntryError as error:
-                self._bundle.report.note("text_refused", chain.chain, batch[0][0], reason=error.code)
-                return False
+            entries = []
+            for seq, *_, text, signature in batch:
+                try:
+                    entries.append((journal_entry.read(text), signature))
+                except EntryError as error:
+                    self._bundle.report.note("text_refused", chain.chain, seq, reason=error.code)
+                    return False
             with self._database.writing() as connection:
                 place = self._append(connection, chain, place, entries)
             self._bundle.entries += len(entries)

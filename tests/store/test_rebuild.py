@@ -31,7 +31,7 @@ def test_stopped_at_each_step_and_finished_after_opening_again(tmp_path: Path) -
             break
         partial += folded(database) != whole
         database.close()
-    assert steps > partial > 8
+    assert steps > partial > 6
     assert rebuild.finish(database)
     assert folded(database) == whole
     database.close()
