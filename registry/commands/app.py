@@ -6,7 +6,19 @@ from typing import Annotated
 import typer
 
 from registry import resources
-from registry.commands import asking, baths, importing, kitchen, papers, people, places, readings, setup, thermometers, upkeep
+from registry.commands import (
+    asking,
+    baths,
+    importing,
+    kitchen,
+    papers,
+    people,
+    places,
+    readings,
+    setup,
+    thermometers,
+    upkeep,
+)
 from registry.commands.desk import Desk, default_home
 
 app = typer.Typer(add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False)

@@ -60,7 +60,9 @@ def _due_rows(desk: Desk, found: "list[Due]", why: list[str], names: dict[str, s
     together: dict[tuple[str, str], list[tuple[Due, str]]] = {}
     for one, reason in zip(found, why, strict=True):
         together.setdefault((one.row.thermometer, one.item.state), []).append((one, reason))
-    return [_due_row(desk, [one for one, _ in some], [reason for _, reason in some], names) for some in together.values()]
+    return [
+        _due_row(desk, [one for one, _ in some], [reason for _, reason in some], names) for some in together.values()
+    ]
 
 
 def _due_row(desk: Desk, some: "list[Due]", why: list[str], names: dict[str, str]) -> list[str]:

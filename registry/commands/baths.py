@@ -77,15 +77,11 @@ def compare(
 
     desk = Desk.of(context)
     how = typed.choice("made", made, MADE["comparison"])
-    new = NewBath(
-        desk.site(site).subject, "comparison", how, container, beside=read_beside(desk, (beside, also), unit)
-    )
+    new = NewBath(desk.site(site).subject, "comparison", how, container, beside=read_beside(desk, (beside, also), unit))
     return _make(desk, new)
 
 
-def read_beside(
-    desk: Desk, given: tuple[tuple[str, str] | None, ...], unit: str
-) -> tuple[tuple[str, "Reading"], ...]:
+def read_beside(desk: Desk, given: tuple[tuple[str, str] | None, ...], unit: str) -> tuple[tuple[str, "Reading"], ...]:
     """The reference thermometers with what each shows, in their own unit where none is named."""
     from registry.commands import typed
 
@@ -206,16 +202,20 @@ def judge(
     with desk.session.reading() as connection:
         number = baths.made(connection, of).number
         found = lookup.checks_in(connection, of)
+        waiting = lookup.waiting(connection, of)
         rows = [check_row(desk, connection, view, tag, line) for view, tag, line in found if not view.voided]
     said = {
         "done": "bath_judged",
         "bath": of,
         "number": number,
         "judged": how,
+        "waiting": waiting,
         "checks": [{"tag_id": tag, **check_data(desk, line)} for _, tag, line in found],
     }
     lines = [desk.say(f"cli.judged.{how}", number=number, count=len(rows))]
     lines += table(check_rows_head(desk), rows)
+    if waiting:
+        lines.append(desk.say("cli.wait_for_repeats", count=len(waiting), tags=", ".join(waiting)))
     return desk.answer([*lines, *([desk.say("caution.local_codes_first")] if rows else [])], said)
 
 

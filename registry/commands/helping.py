@@ -1,11 +1,13 @@
 """`--help` and wrong usage in the reader's language: the texts stand by command and option in `help.toml`."""
 
 import re
+from textwrap import wrap
 from typing import Any
 
 import typer
 
 from registry import resources
+from registry.commands.exits import CODES
 from registry.wording import say
 
 PROGRAM = "thermometer-registry"
@@ -23,7 +25,7 @@ def localise(command: Any, language: str, path: tuple[str, ...] = ()) -> Any:
         param.help = say(own if own in texts else f"help.option.{param.name}", language)
         param.show_default = False
     if not path:
-        command.epilog = "\b\n" + say("help.exits", language)
+        command.epilog = "\n".join(["\b", say("help.exits", language), *_exit_codes(language)])
         command.commands = {"start": command.commands["start"], **command.commands}  # groups would go before it
     elif command.epilog:
         example = say("help.example", language)
@@ -31,6 +33,14 @@ def localise(command: Any, language: str, path: tuple[str, ...] = ()) -> Any:
     for name, below in getattr(command, "commands", {}).items():
         localise(below, language, (*path, name))
     return command
+
+
+def _exit_codes(language: str) -> list[str]:
+    lines = []
+    for code in CODES:
+        said = wrap(say(f"help.exit.{code}", language), 70)
+        lines += [f"  {code:<4}{said[0]}", *(f"      {more}" for more in said[1:])]
+    return lines
 
 
 def usage_sentence(error: typer.TyperException, language: str) -> str:
@@ -49,7 +59,7 @@ def usage_sentence(error: typer.TyperException, language: str) -> str:
         if unknown:
             return say("cli.usage.no_command", language, name=unknown[1], command=command)
         return say("cli.usage.command", language, command=command)
-    unexpected = re.search(r"\((.*)\)$", str(error))
+    unexpected = re.search(r"\(([^()]*)\)$", str(error))
     if unexpected:
         return say("cli.usage.unexpected", language, name=unexpected[1], command=command)
-    return say("cli.usage.other", language, command=command)
+    return say("cli.usage.otherwise", language, command=command)

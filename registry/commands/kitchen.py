@@ -62,9 +62,7 @@ def use(
     return desk.done(f"use_{basis}", said, tag=of.tag_id, other=other.tag_id)
 
 
-@app.command(
-    "side-by-side", epilog="side-by-side KI001X 4.2 4.0 --whose inspector", context_settings=NEGATIVE
-)
+@app.command("side-by-side", epilog="side-by-side KI001X 4.2 4.0 --whose inspector", context_settings=NEGATIVE)
 def side_by_side(
     context: typer.Context,
     tag: Tag,

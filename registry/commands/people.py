@@ -97,9 +97,7 @@ def trained(
 
 
 @person_app.command("erase", epilog="person erase LG --yes")
-def erase(
-    context: typer.Context, initials: Initials, yes: Annotated[bool, typer.Option("--yes")] = False
-) -> int:
+def erase(context: typer.Context, initials: Initials, yes: Annotated[bool, typer.Option("--yes")] = False) -> int:
     from registry.services.lookup import person_ever
     from registry.services.people import erase_person
     from registry.services.problems import refuse

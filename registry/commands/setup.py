@@ -120,9 +120,7 @@ def _limits(desk: Desk, found: object) -> list[list[str]]:
     rows = []
     for one in found.limits.limits:
         shown = [
-            format.temperature(Reading.from_text(text), desk.region)
-            for text in (one.celsius, one.fahrenheit)
-            if text
+            format.temperature(Reading.from_text(text), desk.region) for text in (one.celsius, one.fahrenheit) if text
         ]
         side = desk.say(f"cli.side.{one.side}", temperature=", ".join(shown))
         rows.append([one.limit.replace("_", " "), side, _source(one.source, one.place)])

@@ -101,6 +101,7 @@ def amend(
     waterproof: Waterproof = None,
     in_use_since: InUseSince = "",
     condition: Condition = "",
+    judged_by: Annotated[str, typer.Option("--class", metavar="food|ambient_water|owner")] = "",
 ) -> int:
     from dataclasses import replace
 
@@ -122,6 +123,8 @@ def amend(
         }
     if use:
         changed["uses"] = tuple(typed.choice("uses", one, ("hot", "cold")) for one in use)
+    if judged_by:
+        changed["class_"] = typed.choice("class", judged_by, ("food", "ambient_water", "owner"))
     if adjusts:
         changed["adjusts"] = typed.choice("adjusts", adjusts, ("nut", "reset", "trim", "none"))
     if in_use_since:
@@ -238,9 +241,7 @@ def found(context: typer.Context, tag: Tag) -> int:
 
 
 @app.command("sensor-changed", epilog="sensor-changed KI001X --maker Brisa --serial 77123")
-def sensor_changed(
-    context: typer.Context, tag: Tag, maker: Maker = "", model: Model = "", serial: Serial = ""
-) -> int:
+def sensor_changed(context: typer.Context, tag: Tag, maker: Maker = "", model: Model = "", serial: Serial = "") -> int:
     from registry.services import thermometers
 
     desk = Desk.of(context)

@@ -154,9 +154,7 @@ def restore(
 
 
 @app.command("carry-on", epilog="carry-on --because moved")
-def carry_on(
-    context: typer.Context, because: Because, name: Name = "", old_key: OldKey = "", chain: Chain = ""
-) -> int:
+def carry_on(context: typer.Context, because: Because, name: Name = "", old_key: OldKey = "", chain: Chain = "") -> int:
     import secrets
 
     from registry.services import clock, upkeep
@@ -184,14 +182,18 @@ def _told(because: str, name: str, old_key: str, chain: str, by: str) -> "Carryi
 
 
 @app.command("export", epilog="export checks.csv --checks")
-def export(
-    context: typer.Context, file: File, checks: Annotated[bool, typer.Option("--checks")] = False
-) -> int:
+def export(context: typer.Context, file: File, checks: Annotated[bool, typer.Option("--checks")] = False) -> int:
     from registry.services import upkeep
+    from registry.services.problems import KnownError
 
     desk = Desk.of(context)
     write = upkeep.export_checks if checks else upkeep.export_journal
-    with Path(file).open("x", encoding="utf-8", newline="") as out:
-        count = write(desk.session, out)
+    session = desk.session
+    try:
+        out = Path(file).open("x", encoding="utf-8", newline="")  # noqa: SIM115  closed below
+    except FileExistsError:
+        raise KnownError("exists_already", path=file) from None
+    with out:
+        count = write(session, out)
     code = "exported_checks" if checks else "exported"
     return desk.done(code, {"file": file, "count": count}, file=file, count=count)

@@ -13,7 +13,7 @@ MAX_BYTES = 200_000_000
 MAX_ROWS = 2_000_000
 MAX_LINE = 65_536  # characters; below the csv module's own limit for one cell, so that ours speaks first
 SEPARATORS = (",", ";", "\t")
-ENCODINGS = ("utf-8", "utf-16", "cp1252")
+ENCODINGS = ("utf-8", "utf-16-le", "utf-16-be", "cp1252")
 _MARKS = ((b"\xef\xbb\xbf", "utf-8-sig"), (b"\xff\xfe", "utf-16"), (b"\xfe\xff", "utf-16"))
 _ESCAPED = ("'=", "'+", "'-", "'@", "'\t", "'\r")  # how text is kept from becoming a formula in a spreadsheet
 

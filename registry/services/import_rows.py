@@ -97,7 +97,7 @@ class Layout:
         """
         wanted, places = len(self.table.header), tuple(self.places.items())
         for number, cells in self.table.rows():
-            if len(cells) == wanted or (not any(cells[wanted:]) and len(cells) > wanted):
+            if len(cells) == wanted:
                 yield Row(number, {code: cells[place] for code, place in places}, problems)
             else:
                 problems.add("file", "cell_count", number, len(cells), wanted=wanted)

@@ -21,7 +21,7 @@ from registry.store.queries import Fact
 BATH_COLUMNS = ("point", "made", "container", "pressure_source", "pressure", "beside")
 _LINE_COLUMNS = ("date", "time", "tag", "readings", "unit", "role", "beside_now", "adjusted", "why", "initials")
 COLUMNS = ("site", "bath", *BATH_COLUMNS, *_LINE_COLUMNS)
-REQUIRED = ("date", "time", "tag", "readings", "initials")
+REQUIRED = ("date", "tag", "readings")
 ROLES = ("as_found", "repeat", "as_left", "no_reading")
 PRESSURE_UNITS: tuple[PressureUnit, ...] = ("Pa", "hPa", "mbar", "kPa", "mmHg", "inHg")
 # What a service says a problem is about, as a column.

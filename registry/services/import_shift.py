@@ -26,7 +26,7 @@ from registry.services.problems import refuse
 from registry.services.rehearsal import Said, rehearsing, say_again
 from registry.services.session import Actor, Session
 
-MAX_ROWS = 500  # a shift has tens; they are tried out in one go
+MAX_ROWS = 200  # a shift has tens; they are tried out in one transaction
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +49,7 @@ def check_shift(
     options: Options = Options(),  # noqa: B008
 ) -> ShiftPlan:
     """Read the whole file and try it out; Refused names each bad cell. Nothing is recorded."""
-    found = layout(content, COLUMNS, REQUIRED, options)
+    found = layout(content, COLUMNS, REQUIRED if options.initials else (*REQUIRED, "initials"), options)
     refuse_imported(connection, found.table.sha256)
     problems = Problems(found.titles)
     reader = Reader(session, connection, options)

@@ -1,8 +1,8 @@
 """A shift tried out: each line of the sheet given to the services as if by hand."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from itertools import groupby
-from typing import Any
 
 from registry.quantity import Reading
 from registry.records.baths import NotChecked, ReadingTaken
@@ -130,7 +130,7 @@ class Trial:
         except Refused as refused:
             line.row.refused(refused, columns=ABOUT)
 
-    def _asking(self, do: Any) -> None:
+    def _asking(self, do: Callable[[frozenset[str]], object]) -> None:
         """Do it; where it is only questioned and the person answered for the whole file, again with these answers."""
         try:
             do(frozenset())

@@ -40,6 +40,7 @@ __all__ = [
     "person_ever",
     "recent_baths",
     "shift_on",
+    "waiting",
 ]
 
 DAY_US = 86_400_000_000
@@ -133,6 +134,13 @@ def open_check(connection: Connection, bath: str, thermometer: str) -> str | Non
     """The check of a thermometer in a bath that still waits for repeats."""
     waiting = [one for one in queries.open_readings(connection, bath) if one.thermometer == thermometer]
     return waiting[-1].fact if waiting else None
+
+
+def waiting(connection: Connection, bath: str) -> list[str]:
+    """Tag ids of the thermometers whose check in a bath still waits for repeats."""
+    found = {one.thermometer for one in queries.open_readings(connection, bath)}
+    rows = [queries.thermometer(connection, one) for one in found]
+    return sorted(row.tag_id or "" for row in rows if row is not None)
 
 
 def last_check(connection: Connection, thermometer: str) -> CheckView | None:

@@ -65,18 +65,23 @@ def backup(database: Database, chain_no: int, folder: Path, clock: Clock) -> Bac
 
 
 def _vacuum_into(source: Path, target: Path) -> None:
-    free, wanted = shutil.disk_usage(target.parent).free, source.stat().st_size + SPARE_BYTES
-    if free < wanted:
-        raise KnownError("disk_full", path=str(target.parent), free=free, wanted=wanted)
     with sorted_errors():
         try:
             connection = sqlite3.connect(source, isolation_level=None)  # VACUUM has to be outside a transaction
             try:
+                size = "SELECT page_count * page_size FROM pragma_page_count, pragma_page_size"
+                _check_free(target.parent, connection.execute(size).fetchone()[0])
                 connection.execute("VACUUM INTO ?", (str(target),))
             finally:
                 connection.close()
         except sqlite3.Error as error:
             raise DBAPIError("VACUUM INTO", None, error) from error
+
+
+def _check_free(folder: Path, size: int) -> None:
+    free, wanted = shutil.disk_usage(folder).free, size + SPARE_BYTES
+    if free < wanted:
+        raise KnownError("disk_full", path=str(folder), free=free, wanted=wanted)
 
 
 def _copy_journal(database: Database, target: Path) -> None:

@@ -172,7 +172,7 @@ def _names(connection: Connection) -> dict[str, str]:
 def _initials(connection: Connection) -> dict[str, str]:
     """Of the people whose names were not erased."""
     detached = tables.detached.c
-    known = dict(connection.execute(select(detached.fields_hash, detached.text)).tuples().all())
+    known = dict(connection.execute(select(detached.fields_hash, detached.text)).all())
     return {
         subject: _plain(json.loads(known[payload["fields_hash"]]).get("initials", ""))
         for subject, payload in _standing(connection, "name")

@@ -360,9 +360,8 @@ class Fold:
 
     def _settle_judgements(self) -> None:
         for some in _by_500(sorted(self._baths | self._ended)):
-            judged = summary.judgements(self.connection, some)
-            for bath in judged.keys() | (self._ended & set(some)):
-                self._history_of |= summary.write_judgement(self.connection, bath, judged.get(bath))
+            judged = dict.fromkeys(self._ended & set(some)) | dict(summary.judgements(self.connection, some))
+            self._history_of |= summary.write_judgements(self.connection, judged)
 
     def _settle_imports(self) -> None:
         """Note where imports begin and end; of two ends the first counts."""

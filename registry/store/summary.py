@@ -87,25 +87,37 @@ def judgements(connection: Connection, baths: Collection[str]) -> Mapping[str, R
     return {bath: payload for bath, _, payload in standing(connection, baths, ("judgement",))}
 
 
-def write_judgement(connection: Connection, bath: str, standing: Row | None) -> set[str]:
-    """Give each check of the bath the outcome it has by this judgement, or none where none stands.
+_BATHS = tables.baths.c
+_JUDGE_BATH = update(tables.baths).where(_BATHS.bath == bindparam("one")).values(judged=bindparam("counts"))
+# Of checks and adjustments alike: those of some baths, and the outcome that counts for one of them.
+_JUDGED = tuple(
+    (
+        outcomes,
+        select(table.c[key].label("one"), table.c.bath, table.c.thermometer).where(
+            table.c.bath.in_(bindparam("baths", expanding=True))
+        ),
+        update(table).where(table.c[key] == bindparam("one")).values(outcome=bindparam("counts")),
+    )
+    for table, key, outcomes in ((tables.checks, "check", "outcomes"), (tables.adjustments, "adjustment", "as_left"))
+)
+
+
+def write_judgements(connection: Connection, judged: Mapping[str, Row | None]) -> set[str]:
+    """Give each check of these baths the outcome it has by the bath's judgement, or none where none stands.
 
     Says whose histories that touches.
     """
-    judged = standing or {"judged": None, "outcomes": {}}
-    baths, touched = tables.baths, set()
-    connection.execute(update(baths).where(baths.c.bath == bath).values(judged=judged["judged"]))
-    for table, key, outcomes in (
-        (tables.checks, "check", judged["outcomes"]),
-        (tables.adjustments, "adjustment", judged.get("as_left", {})),
-    ):
-        found = connection.execute(select(table.c[key], table.c.thermometer).where(table.c.bath == bath)).all()
-        if found:
-            connection.execute(
-                update(table).where(table.c[key] == bindparam("one")).values(outcome=bindparam("counts")),
-                [{"one": row[0], "counts": outcomes.get(row[0])} for row in found],
-            )
-            touched |= {row.thermometer for row in found}
+    if not judged:
+        return set()
+    standing = {bath: found or {} for bath, found in judged.items()}
+    connection.execute(_JUDGE_BATH, [{"one": bath, "counts": one.get("judged")} for bath, one in standing.items()])
+    touched: set[str] = set()
+    for outcomes, those, write_outcome in _JUDGED:
+        rows = connection.execute(those, {"baths": list(standing)}).all()
+        if rows:
+            counts = [{"one": row.one, "counts": standing[row.bath].get(outcomes, {}).get(row.one)} for row in rows]
+            connection.execute(write_outcome, counts)
+            touched |= {row.thermometer for row in rows}
     return touched
 
 
@@ -115,8 +127,7 @@ def write_judgement(connection: Connection, bath: str, standing: Row | None) -> 
 def write(connection: Connection, subjects: Iterable[str]) -> None:
     """Make the summary anew of each of these subjects that is a thermometer."""
     for subject in subjects:
-        has_facts = select(_facts.hash).where(_facts.subject == subject, _facts.field.in_(ROW_FIELDS)).limit(1)
-        if connection.execute(has_facts).first() is not None:
+        if connection.execute(_HAS_ROW, {"of": subject}).first() is not None:
             write_facts(connection, subject)
             write_history(connection, subject)
 
@@ -138,22 +149,13 @@ def write_facts(connection: Connection, thermometer: str) -> None:
         "enrolled_at": _enrolled_at(connection, thermometer),
         "reference_due": found.get("outside_certificate", {}).get("due"),
     }
-    table = tables.thermometers
-    if not _write(connection, thermometer, values):
-        connection.execute(insert(table).values({"thermometer": thermometer} | values))
+    new = {f"new_{name}": value for name, value in values.items()}
+    if connection.execute(_WRITE_FACTS, new | {"of": thermometer}).rowcount == 0:
+        connection.execute(insert(tables.thermometers), {"thermometer": thermometer} | values)
 
 
 def _enrolled_at(connection: Connection, thermometer: str) -> int | None:
-    facts = tables.facts.c
-    query = select(facts.at).where(facts.subject == thermometer, facts.field == "facts").order_by(facts.at).limit(1)
-    return connection.execute(query).scalar()
-
-
-def _write(connection: Connection, thermometer: str, values: Row) -> bool:
-    """Whether the thermometer has a row to write to."""
-    table = tables.thermometers
-    done = connection.execute(update(table).where(table.c.thermometer == thermometer).values(values))
-    return done.rowcount > 0
+    return connection.execute(_ENROLLED, {"of": thermometer}).scalar()
 
 
 def write_history(connection: Connection, thermometer: str) -> None:
@@ -161,7 +163,8 @@ def write_history(connection: Connection, thermometer: str) -> None:
 
     One whose own facts have not come yet has no row; with them it gets its history.
     """
-    _write(connection, thermometer, history(connection, thermometer))
+    new = {f"new_{name}": value for name, value in history(connection, thermometer).items()}
+    connection.execute(_WRITE_HISTORY, new | {"of": thermometer})
 
 
 def _latest(table: Table, point: str, *conditions: ColumnElement[bool]) -> ScalarSelect[Any]:

@@ -6,9 +6,7 @@ from datetime import date
 from registry.wording import format, say
 
 
-def why_due(
-    code: str, values: Mapping[str, str | int | date], language: str, region: str, zone: str
-) -> str:
+def why_due(code: str, values: Mapping[str, str | int | date], language: str, region: str, zone: str) -> str:
     """The reason that the schedule gave as a code with values; instants in the site's time zone.
 
     >>> why_due("every_days_never", {"days": 7, "enrolled_at": 0}, "en", "en_US", "America/New_York")

@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 
 from registry import resources
+from registry.quantity import READING
 from registry.wording import say
 
 
@@ -19,7 +20,13 @@ def problem(field: str, code: str, values: Mapping[str, object], language: str) 
     chosen = next((one for one in wanted if one in texts or f"{one}.other" in texts), None)
     if chosen is None:
         return say("problem.no_sentence", language, field=field, code=code)
-    return say(chosen, language, **values)
+    return say(chosen, language, **{name: _readable(value) for name, value in values.items()})
+
+
+def _readable(value: object) -> object:
+    """A temperature as the journal writes it, with its degree sign."""
+    found = READING.fullmatch(value) if isinstance(value, str) else None
+    return f"{found[1]}\N{NO-BREAK SPACE}°{found[2]}" if found else value
 
 
 def trouble(code: str, language: str) -> str:

@@ -5,20 +5,29 @@ from pathlib import Path
 
 import pytest
 
-from tests.services.kitchen import Kitchen, open_kitchen
+from tests.services.kitchen import Kitchen, another, open_kitchen
+
+
+@pytest.fixture(scope="session")
+def first_kitchen(tmp_path_factory: pytest.TempPathFactory) -> Kitchen:
+    """Made once and closed; each test works in a copy."""
+    opened = open_kitchen(tmp_path_factory.mktemp("first") / "kitchen")
+    opened.session.close()
+    return opened
 
 
 @pytest.fixture
-def kitchen(tmp_path: Path) -> Iterator[Kitchen]:
+def kitchen(tmp_path: Path, first_kitchen: Kitchen) -> Iterator[Kitchen]:
     """A kitchen in a SQLite file."""
-    opened = open_kitchen(tmp_path / "kitchen")
+    opened = another(first_kitchen, tmp_path / "kitchen")
     yield opened
     opened.session.close()
 
 
-@pytest.fixture
-def any_kitchen(tmp_path: Path, database_url: str) -> Iterator[Kitchen]:
+@pytest.fixture(params=["sqlite", "postgres"])
+def any_kitchen(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Kitchen]:
     """The same twice: in a SQLite file, and on PostgreSQL with the key in a folder."""
-    opened = open_kitchen(tmp_path / "kitchen", database_url if database_url.startswith("postgres") else None)
+    url = request.getfixturevalue("postgres_url") if request.param == "postgres" else None
+    opened = open_kitchen(tmp_path / "kitchen", url)
     yield opened
     opened.session.close()

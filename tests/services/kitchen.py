@@ -1,9 +1,9 @@
 """A ready kitchen for tests: a registry in a folder, its people, one site, a clock that a test moves, known random."""
 
-import json
+import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from pathlib import Path
@@ -216,7 +216,10 @@ def open_kitchen(home: Path, url: str | None = None, **asked: Any) -> Kitchen:
     return Kitchen(home, session, clock, admin, who["officer"], who["lead"], who["auditor"], site)
 
 
-def payload_of(entry: EntryView) -> dict[str, Any]:
-    """The payload as its text in the journal says it."""
-    found: dict[str, Any] = json.loads(entry.text)["payload"]
-    return found
+def another(first: Kitchen, home: Path) -> Kitchen:
+    """A copy of a kitchen that is closed, as it stood, in a folder of its own."""
+    shutil.copytree(first.home, home)
+    clock = Clock(EARLY)
+    clock.at = first.clock.at
+    session = open_session(home, clock=clock, random=Random(8).randbytes, machine=MACHINE)
+    return replace(first, home=home, session=session, clock=clock)

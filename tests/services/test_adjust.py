@@ -50,8 +50,7 @@ def test_as_left_outside_it_stays_check_first(kitchen: Kitchen) -> None:
     assert kitchen.row(dial).service_status == "in_service"
 
 
-def test_adjusted_and_not_measured_it_stays_check_first(any_kitchen: Kitchen) -> None:
-    kitchen = any_kitchen
+def test_adjusted_and_not_measured_it_stays_check_first(kitchen: Kitchen) -> None:
     dial, _, check = outside(kitchen)
     assert kitchen.adjust(check, "nut", None) is None
     said = kitchen.last("adjusted").payload
@@ -111,8 +110,7 @@ def test_a_trim_is_kept_as_entered(kitchen: Kitchen) -> None:
     assert kitchen.last("adjusted").payload["trim"] == {"to": "-3.0 dC"}
 
 
-def test_a_second_press_records_once(any_kitchen: Kitchen) -> None:
-    kitchen = any_kitchen
+def test_a_second_press_records_once(kitchen: Kitchen) -> None:
     dial, _, check = outside(kitchen)
     given = kitchen.adjusted(check, "nut", "0.5 C")
     for _ in range(2):
@@ -141,8 +139,7 @@ def test_a_check_that_is_not_there(kitchen: Kitchen) -> None:
         kitchen.adjust("0" * 32, "nut", "0 C")
 
 
-def test_a_condemned_bath_takes_its_as_left_outcome_along(any_kitchen: Kitchen) -> None:
-    kitchen = any_kitchen
+def test_a_condemned_bath_takes_its_as_left_outcome_along(kitchen: Kitchen) -> None:
     dial, bath, check = outside(kitchen)
     kitchen.adjust(check, "nut", "0.5 C")
     kitchen.judge(bath, "condemned")

@@ -43,8 +43,7 @@ def test_ice_is_zero_and_as_certain_as_it_is_made(kitchen: Kitchen, made: str, h
     assert "elevation" not in said(kitchen)
 
 
-def test_the_same_bath_pressed_twice_is_one(any_kitchen: Kitchen) -> None:
-    kitchen = any_kitchen
+def test_the_same_bath_pressed_twice_is_one(kitchen: Kitchen) -> None:
     bath = kitchen.session.new_id()
     for _ in range(2):
         new = NewBath(kitchen.site, "ice_point", "crushed_packed")
@@ -55,9 +54,8 @@ def test_the_same_bath_pressed_twice_is_one(any_kitchen: Kitchen) -> None:
 # --- boiling -------------------------------------------------------------------------------------------------
 
 
-def test_boiling_by_the_sites_elevation(any_kitchen: Kitchen) -> None:
+def test_boiling_by_the_sites_elevation(kitchen: Kitchen) -> None:
     # ISO 2533:1975 by hand, then IAPWS-IF97 as iapws 1.5.5 codes it.
-    kitchen = any_kitchen
     kitchen.boil()
     pascal = 101325 * (1 - 0.0065 * 120 / 288.15) ** 5.25587981
     celsius = iapws.iapws97._TSat_P(pascal / 1e6) - 273.15
@@ -186,9 +184,8 @@ def certified(kitchen: Kitchen, issued: date = date(2025, 3, 3), highest: str = 
     return made
 
 
-def test_a_certificates_correction_is_interpolated_and_added(any_kitchen: Kitchen) -> None:
+def test_a_certificates_correction_is_interpolated_and_added(kitchen: Kitchen) -> None:
     # Between +0.1 at 0 and -0.3 at 100 °C it is -0.16 at 65; u = 0.1/2, and d/√12 of the 0.1 °C display.
-    kitchen = any_kitchen
     reference = certified(kitchen)
     kitchen.flask((reference, "65.0 C"))
     made = said(kitchen)
@@ -235,8 +232,7 @@ def house(kitchen: Kitchen) -> tuple[str, str]:
     return pair
 
 
-def test_two_digitals_that_passed_today_and_agree(any_kitchen: Kitchen) -> None:
-    kitchen = any_kitchen
+def test_two_digitals_that_passed_today_and_agree(kitchen: Kitchen) -> None:
     one, other = house(kitchen)
     kitchen.flask((one, "65.0 C"), (other, "65.5 C"))
     made = said(kitchen)

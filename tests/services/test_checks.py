@@ -138,8 +138,7 @@ def test_the_range_that_passes_in_the_unit_on_the_dial(
 # --- repeats -------------------------------------------------------------------------------------------------
 
 
-def test_inside_it_is_recorded_at_once(any_kitchen: Kitchen) -> None:
-    kitchen = any_kitchen
+def test_inside_it_is_recorded_at_once(kitchen: Kitchen) -> None:
     row = kitchen.key(kitchen.ice(), kitchen.enrol(), "1.0 C")
     assert (row.recorded, row.wants_more, row.judged.outcome) == (True, 0, "pass")
 
@@ -347,9 +346,8 @@ def pair(kitchen: Kitchen, reference: str, shown: str) -> dict[str, Any]:
     return {"beside": ((kitchen.tag(reference), Reading.from_text(shown)),)}
 
 
-def test_in_place_the_mean_of_three_pairs_decides(any_kitchen: Kitchen) -> None:
+def test_in_place_the_mean_of_three_pairs_decides(kitchen: Kitchen) -> None:
     # References 3.1, 3.3, 3.7 with the correction +0.1 are 3.4667 on average, shown 3.5; air 5, 5, 4.5 is 4.8333.
-    kitchen = any_kitchen
     air, reference = kitchen.enrol(AIR_C, type="fixed_air"), reference_thermometer(kitchen)
     bath, check = kitchen.flask((reference, "3.0 C"), made="in_place"), kitchen.session.new_id()
     wants = []
@@ -385,9 +383,8 @@ def test_nothing_is_read_beside_itself(kitchen: Kitchen) -> None:
 # --- what is frozen ------------------------------------------------------------------------------------------
 
 
-def test_a_check_freezes_all_that_it_was_judged_from(any_kitchen: Kitchen) -> None:
+def test_a_check_freezes_all_that_it_was_judged_from(kitchen: Kitchen) -> None:
     # u and k by JCGM 100:2008 (10), (G.2b) and (G.1d), k from scipy's t distribution at 95.45 %.
-    kitchen = any_kitchen
     shift, performed_at = kitchen.session.new_id(), kitchen.clock() - HOUR_US
     row = kitchen.key(
         kitchen.ice(performed_at=performed_at),
@@ -498,8 +495,7 @@ def test_where_u_reaches_the_tolerance_a_guarded_check_waits(kitchen: Kitchen) -
 # --- instead of a reading ------------------------------------------------------------------------------------
 
 
-def test_no_reading_has_a_reason_and_is_no_check(any_kitchen: Kitchen) -> None:
-    kitchen = any_kitchen
+def test_no_reading_has_a_reason_and_is_no_check(kitchen: Kitchen) -> None:
     bath, probe = kitchen.ice(), kitchen.enrol()
     checks.no_reading(kitchen.session, kitchen.lead, bath, probe, "battery_flat")
     said = kitchen.last("reading_taken").payload

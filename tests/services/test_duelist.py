@@ -41,8 +41,7 @@ def test_a_new_one_is_wanted_before_its_first_use(any_kitchen: Kitchen) -> None:
     assert wanted(kitchen, probe) == {}
 
 
-def test_each_shift_wants_it_until_it_is_checked(any_kitchen: Kitchen) -> None:
-    kitchen = any_kitchen
+def test_each_shift_wants_it_until_it_is_checked(kitchen: Kitchen) -> None:
     add_early(kitchen)
     first, second = known(kitchen, 2)
     assert wanted(kitchen, first) == {"each_shift": "due"}

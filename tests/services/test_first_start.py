@@ -37,8 +37,8 @@ def test_it_leaves_one_signed_transaction(any_kitchen: Kitchen) -> None:
     assert any_kitchen.verify().good
 
 
-def test_the_first_chain_accepts_itself_for_the_whole_group(any_kitchen: Kitchen) -> None:
-    opened, accepted, group = any_kitchen.entries()[:3]
+def test_the_first_chain_accepts_itself_for_the_whole_group(kitchen: Kitchen) -> None:
+    opened, accepted, group = kitchen.entries()[:3]
     chain = signing.public_bytes(KEY).hex()
     assert opened.payload["opened_because"] == "first_start"
     assert "demo" not in opened.payload

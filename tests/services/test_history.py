@@ -74,8 +74,7 @@ def test_it_is_told_who_read_where_another_keyed_it(kitchen: Kitchen) -> None:
 # --- was it right --------------------------------------------------------------------------------------------
 
 
-def test_yes_between_two_good_checks(any_kitchen: Kitchen) -> None:
-    kitchen = any_kitchen
+def test_yes_between_two_good_checks(kitchen: Kitchen) -> None:
     probe = kitchen.enrol()
     before = kitchen.checked(probe, "0.1 C")
     at = later(kitchen)
@@ -113,8 +112,7 @@ def test_no_where_it_was_outside_and_not_put_right(kitchen: Kitchen) -> None:
     assert answered(kitchen, probe, at) == "no"
 
 
-def test_put_right_it_was_right_from_then_on(any_kitchen: Kitchen) -> None:
-    kitchen = any_kitchen
+def test_put_right_it_was_right_from_then_on(kitchen: Kitchen) -> None:
     dial = kitchen.dial()
     check = kitchen.checked(dial, "3 C", "3 C", "3 C")
     meanwhile = later(kitchen)

@@ -79,8 +79,7 @@ def test_a_second_press_records_once(any_kitchen: Kitchen) -> None:
     assert len(kitchen.entries("incident_reported")) == 2  # one for each probe
 
 
-def test_lost_and_found(any_kitchen: Kitchen) -> None:
-    kitchen = any_kitchen
+def test_lost_and_found(kitchen: Kitchen) -> None:
     probe = kitchen.enrol()
     kitchen.checked(probe, "0.1 C")
     report(kitchen, probe, "lost")

@@ -100,8 +100,7 @@ def test_the_page_names_the_thermometer_and_its_own_number(kitchen: Kitchen) -> 
     assert "DEMO" not in text
 
 
-def test_printed_again_it_is_the_same_to_the_byte(any_kitchen: Kitchen) -> None:
-    kitchen = any_kitchen
+def test_printed_again_it_is_the_same_to_the_byte(kitchen: Kitchen) -> None:
     probe = passed(kitchen)
     kept = issue(kitchen, probe)
     first = page(kitchen, kept)
@@ -126,8 +125,7 @@ def test_the_latest_check_at_each_point_of_a_day(kitchen: Kitchen) -> None:
 # --- refused -------------------------------------------------------------------------------------------------
 
 
-def test_not_while_its_bath_is_not_judged(any_kitchen: Kitchen) -> None:
-    kitchen = any_kitchen
+def test_not_while_its_bath_is_not_judged(kitchen: Kitchen) -> None:
     probe, bath = kitchen.enrol(), kitchen.ice()
     with kitchen.refuses(("checks", "none_yet")):
         issue(kitchen, probe)

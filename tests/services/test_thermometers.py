@@ -32,9 +32,8 @@ def find(kitchen: Kitchen, tag_id: str) -> str:
         return thermometers.find(connection, tag_id).row.thermometer
 
 
-def test_tag_ids_are_given_with_the_sites_letters_and_a_check_character(any_kitchen: Kitchen) -> None:
+def test_tag_ids_are_given_with_the_sites_letters_and_a_check_character(kitchen: Kitchen) -> None:
     # ISO/IEC 7064 MOD 37,36 over PR001 and PR002 gives 8 and 6 (worked by hand).
-    kitchen = any_kitchen
     first, second = enrol(kitchen), enrol(kitchen)
     assert (kitchen.tag(first), kitchen.tag(second)) == ("PR0018", "PR0026")
     assert find(kitchen, " pr 0018 ") == first
@@ -189,8 +188,7 @@ def test_moving(kitchen: Kitchen) -> None:
 # --- service status ------------------------------------------------------------------------------------------
 
 
-def test_taken_out_and_put_back_it_is_still_to_be_checked_first(any_kitchen: Kitchen) -> None:
-    kitchen = any_kitchen
+def test_taken_out_and_put_back_it_is_still_to_be_checked_first(kitchen: Kitchen) -> None:
     dial = kitchen.dial()
     check = kitchen.checked(dial, "3 C", "3 C", "3 C")
     assert kitchen.row(dial).service_status == "check_first"

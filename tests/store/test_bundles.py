@@ -12,7 +12,7 @@ from registry.records.kinds import KINDS
 from registry.store import bundles, checking, comparing, rebuild, tables, transaction
 from registry.store.database import open_database
 from tests.store.databases import append, create, deliver_mixed, folded
-from tests.store.kitchen import PERSON, T, Kitchen, furnished, opened
+from tests.store.kitchen import PERSON, Kitchen, T, furnished, opened
 from tests.store.story import Story, id_of
 from tests.store.tampering import unguarded
 

@@ -124,7 +124,9 @@ def test_a_changed_order_or_a_missing_entry_is_named(whole: Path, tmp_path: Path
     last = entries_of(whole)[-1]["seq"]
     report = verified_after(whole, tmp_path, lambda c: c.execute("DELETE FROM entries WHERE seq = 5"))
     assert ("missing", 5) in {(one.code, one.seq) for one in report.findings}
-    report = verified_after(whole, tmp_path, lambda c: c.execute("UPDATE entries SET seq = seq + 7 WHERE seq = ?", (last,)))
+    report = verified_after(
+        whole, tmp_path, lambda c: c.execute("UPDATE entries SET seq = seq + 7 WHERE seq = ?", (last,))
+    )
     assert codes(report) >= {"missing", "seq_differs"}
     report = verified_after(whole, tmp_path, lambda c: c.execute("UPDATE entries SET seq = -1 WHERE seq = 3"))
     assert not report.good
@@ -226,7 +228,9 @@ def test_an_index_that_lies_is_found_by_the_deep_pass(whole: Path, tmp_path: Pat
 
     def change(connection: sqlite3.Connection) -> None:
         connection.execute("PRAGMA writable_schema = ON")
-        connection.execute("UPDATE sqlite_master SET sql = replace(sql, '(subject)', '(at)') WHERE name = 'ix_entries_subject'")
+        connection.execute(
+            "UPDATE sqlite_master SET sql = replace(sql, '(subject)', '(at)') WHERE name = 'ix_entries_subject'"
+        )
 
     report = verified_after(whole, tmp_path, change, deep=True)
     assert codes(report) >= {"schema_altered", "file_damaged"}

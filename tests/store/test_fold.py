@@ -8,10 +8,9 @@ from random import Random
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from sqlalchemy import func, select
 
 from registry.records.kinds import KINDS
-from registry.store import bundles, comparing, imports, rebuild, tables, transaction
+from registry.store import comparing, rebuild, transaction
 from registry.store.database import Database
 from registry.store.transaction import Signer, Transaction
 from tests.store.databases import append, create, deliver, deliver_mixed, folded

@@ -8,7 +8,7 @@ import pytest
 from registry.store import comparing, imports, rebuild
 from registry.store.database import open_database
 from tests.store.databases import append, folded
-from tests.store.kitchen import BATH, CHECK, T, U, Kitchen, furnished, opened
+from tests.store.kitchen import BATH, CHECK, Kitchen, T, U, furnished, opened
 from tests.store.story import START, Chain, id_of
 
 NAMED = id_of("m", 9)
@@ -102,7 +102,10 @@ def test_an_imported_judgement_decides_about_checks_recorded_elsewhere(database_
     outcomes = {CHECK: "fail"}
     kitchen.record(
         ("import_opened", {"import": NAMED, "import_kind": "shift", "sha256": "0" * 64, "rows": 1}),
-        ("bath_judged", {"bath": BATH, "judged": "suspect", "judged_by": "person", "outcomes": outcomes, "import": NAMED}),
+        (
+            "bath_judged",
+            {"bath": BATH, "judged": "suspect", "judged_by": "person", "outcomes": outcomes, "import": NAMED},
+        ),
         ("import_closed", {"import": NAMED, "entries": 1}),
     )
     assert imports.fold_pending_imports(kitchen.database)

@@ -1,0 +1,1 @@
+"""The commands, called as a person calls them, in one process."""

@@ -1,0 +1,102 @@
+"""Set-up by command: places, people, rules, and thermometers from purchase to retirement."""
+
+import pytest
+
+from tests.commands.desk import Kitchen
+
+
+def test_what_was_set_up_is_listed(kitchen: Kitchen) -> None:
+    assert "12\u00a0m" in kitchen.done("site", "list")
+    assert kitchen.json("station", "list")["stations"][0]["name"] == "Grill"
+    (shift,) = kitchen.json("shift", "list")["shifts"]
+    assert (shift["start"], shift["weekdays"]) == ("06:00", [0, 1, 2, 3, 4, 5, 6])
+    assert [one["initials"] for one in kitchen.json("person", "list")["people"]] == ["AR", "LG"]
+    kitchen.done("site", "change", "KI", "--elevation", "40 ft")
+    (site,) = kitchen.json("site", "list")["sites"]
+    assert (site["elevation"], site["name"]) == ("40 ft", "Quay")
+
+
+def test_weekdays_are_typed_as_a_range_or_a_list(kitchen: Kitchen) -> None:
+    kitchen.done("shift", "add", "Weekend", "08:00", "12:00", "--days", "sat,sun")
+    kitchen.done("shift", "add", "Night", "22:00", "06:00", "--days", "fri-mon")
+    days = {one["name"]: one["weekdays"] for one in kitchen.json("shift", "list")["shifts"]}
+    assert (days["Weekend"], days["Night"]) == ([5, 6], [0, 4, 5, 6])
+    assert kitchen("shift", "add", "X", "08:00", "12:00", "--days", "someday").code == 1
+
+
+def test_people_are_trained_leave_and_are_erased(kitchen: Kitchen) -> None:
+    kitchen.done("person", "trained", "LG", "--kind", "ice point", "--day", "2026-03-01")
+    kitchen.done("person", "left", "lg")
+    assert kitchen("person", "erase", "LG").err == (
+        "Erasing the name of LG cannot be undone: say it again with --yes.\n"
+    )
+    kitchen.done("person", "erase", "LG", "--yes")
+    names = [one["name"] for one in kitchen.json("person", "list")["people"]]
+    assert sorted(names) == ["", "Ada Reed"]
+    assert kitchen("verify", "--deep").code == 0
+
+
+def test_who_does_it_is_asked_for_where_nobody_says(kitchen: Kitchen, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.delenv("THERMOMETER_REGISTRY_AS")
+    refused = kitchen("station", "add", "Bar")
+    assert refused.code == 1
+    assert "AR, LG" in refused.err
+    allowed = kitchen("--as", "lg", "station", "add", "Bar")
+    assert "another role" in allowed.err
+    assert kitchen("--as", "XX", "station", "add", "Bar").err.startswith("Nobody here has the initials XX")
+    assert kitchen("--as", "AR", "station", "add", "Bar").code == 0
+
+
+def test_rules_are_shown_and_changed(kitchen: Kitchen) -> None:
+    shown = kitchen.done("rules", "show")
+    assert shown.rstrip().endswith("Local codes come first.")
+    assert "±1\u00a0°C" in shown
+    assert "None" not in shown
+    kitchen.done("rules", "decision", "four-outcomes")
+    kitchen.done("rules", "plan", "risk_based")
+    kitchen.done("rules", "tolerance", "C", "5")
+    rules = kitchen.json("rules", "show")
+    assert (rules["rule"]["decision"], rules["plan"]["plan"]) == ("four_outcomes", "risk_based")
+    own = [one["tolerance"] for one in rules["tolerances"]["tolerances"] if one["class"] == "owner"]
+    assert own == ["5 dC"]
+    choices = kitchen("rules", "decision", "strict").err
+    assert choices == "strict is none of these: simple, guard_band, four_outcomes.\n"
+
+
+def test_a_thermometer_is_amended_moved_and_retired(kitchen: Kitchen) -> None:
+    tag = kitchen.tags[3]
+    kitchen.done("amend", tag, "--scale", "C:0,1:-50:200", "--why", "mistyped")
+    kitchen.done("move", tag, "--station", "Grill")
+    shown = kitchen.json("thermometer", tag)
+    assert shown["facts"]["scales"]["C"]["highest"] == "200 C"
+    assert shown["facts"]["serial"] == "7000"
+    assert shown["station"] is not None
+    wrong = kitchen("amend", tag, "--scale", "C:0.1:200:-50", "--why", "mistyped")
+    assert (wrong.code, wrong.err) == (1, "The scale begins above its end: look at both numbers.\n")
+    kitchen.done("retag", tag, "GRILL1")
+    assert kitchen("thermometer", tag).err == f"No thermometer bears {tag}: look at its tag.\n"
+    assert "cold food" in kitchen.done("limit", "grill1", "--only", "cold")
+    kitchen.done("take-out", "GRILL1", "--why", "damaged", "--give-to", "LG")
+    assert kitchen.json("put-back", "GRILL1")["status"] == "in_service"
+    kitchen.done("retire", "GRILL1")
+    assert kitchen.json("thermometer", "GRILL1")["status"] == "retired"
+
+
+def test_a_probe_that_parts_gets_another_sensor(kitchen: Kitchen) -> None:
+    said = kitchen.json(
+        "enrol", "thermocouple_probe", "--scale", "C:0.1:-50:300", "--maker", "Alba", "--sensor-maker", "Brisa",
+        "--sensor-serial", "5", "--tag", "alba 1",
+    )  # fmt: skip
+    assert said["tag_id"] == "ALBA1"
+    kitchen.done("sensor-changed", "ALBA1", "--maker", "Brisa", "--serial", "6")
+    shown = kitchen.json("thermometer", "ALBA1")
+    assert (shown["sensor"]["serial"], shown["status"]) == ("6", "check_first")
+    assert "indicator and its sensor" in kitchen("amend", "ALBA1", "--maker", "X", "--why", "changed").err
+
+
+def test_a_dial_does_not_part_and_a_tag_is_borne_once(kitchen: Kitchen) -> None:
+    dial = ("enrol", "bimetal_stem", "--scale", "F:2:0:220")
+    assert kitchen(*dial, "--sensor-maker", "X").err.startswith("The sensor of this type does not come off")
+    assert kitchen(*dial, "--tag", kitchen.tags[0]).err.endswith("is taken already: choose another one.\n")
+    assert kitchen("enrol", "spoon").err.startswith("spoon is none of these: ")
+    assert kitchen("enrol", "oven", "--scale", "C-40").err.startswith("C-40 is not a scale: ")

@@ -1,0 +1,187 @@
+"""A whole shift by command: twelve thermometers in one bath, and what is asked of the record afterwards."""
+
+from tests.commands.desk import Kitchen
+
+
+def test_twelve_thermometers_share_one_bath(kitchen: Kitchen) -> None:
+    first, *_ = tags = kitchen.tags
+    inside, off, flat, away = tags[:9], tags[9], tags[10], tags[11]
+    made = kitchen.json("bath", "ice", "--made", "crushed_packed")
+    # ±2 °F about 32 °F in steps of half a division, ±1 °C about 0 °C: the limits of the rule, by hand.
+    ranges = {(one["lowest"], one["highest"]): one["tag_ids"] for one in made["must_read"]}
+    assert ranges == {("30 F", "34 F"): tags[:3], ("-1.0 C", "1.0 C"): tags[3:]}
+
+    for n, tag in enumerate(inside):
+        said = kitchen.json("read", tag, "32" if n < 3 else f"-0,{n}")
+        assert (said["outcome"], said["recorded"], said["wants_more"]) == ("pass", True, 0)
+    assert kitchen.json("read", inside[3], "-0.5")["readings"] == ["-0.5 C"]
+
+    waits = kitchen("read", off, "1.4")
+    assert waits.code == 5
+    assert waits.out.splitlines()[0] == f"{off}: Waits (1.4\u00a0°C)"
+    assert "read it 2 times more" in waits.out
+    assert kitchen("read", off, "1.4").code == 5
+    confirmed = kitchen("--json", "read", off, "1.5")
+    assert (confirmed.code, confirmed.data["word"]) == (5, "adjust_or_do_not_use")
+    assert confirmed.data["readings"] == ["1.4 C", "1.4 C", "1.5 C"]
+    assert confirmed.data["offset"] == "1.4333 dC"  # (1.4 + 1.4 + 1.5) / 3 - 0.0, by hand
+
+    too_soon = kitchen("adjust", off, "--how", "reset", "--as-left", "0.1")
+    assert (too_soon.code, too_soon.err) == (1, "Judge the bath first; adjusting comes after that.\n")
+    assert "no reading (The battery is flat)" in kitchen.done("no-reading", flat, "battery-flat")
+    assert "It stays due" in kitchen.done("not-found", away)
+
+    judged = kitchen.done("bath", "judge", "accepted").splitlines()
+    assert judged[0] == f"Bath {made['number']} is accepted: 11 checks count."
+    row = next(line for line in judged if line.startswith(off))
+    assert row.split("  ")[1:3] == ["Adjust or do not use", "Fail at the ice point"]
+    assert "±1\u00a0°C" in row
+    assert "simple acceptance" in row
+    assert judged[-1] == "Local codes come first."
+
+    adjusted = kitchen.json("adjust", off, "--how", "reset", "--as-left", "0.1")
+    assert (adjusted["outcome"], adjusted["offset"]) == ("pass", "0.1 dC")
+    closed = kitchen.json("close")
+    counts = [closed[name] for name in ("checked", "adjusted", "not_found", "no_reading", "out_of_use")]
+    assert counts == [10, 1, 1, 1, 0]
+    assert flat in closed["not_done"]
+    assert first not in closed["not_done"]
+
+    due = kitchen.json("due")
+    states = {one["tag_id"]: one["state"] for one in due["due"] if one["rule"] == "each_shift"}
+    assert states[away] == "not_found"
+    assert first not in states
+    assert kitchen("due", "--fail-if-due").code == 5
+
+    (check,) = kitchen.json("history", off)["checks"]
+    assert (check["outcome"], check["as_left"], check["as_left_outcome"]) == ("fail", ["0.1 C"], "pass")
+    assert (check["initials"], check["reference"], check["tolerance"]) == ("AR", "0.0 C", "1 dC")
+    assert "as left" in kitchen.done("history", off, "--newest", "1").lower()
+
+
+def _check(kitchen: Kitchen, tag: str, *readings: str) -> None:
+    kitchen.json("bath", "ice")
+    for one in readings:
+        kitchen.json("read", tag, one)
+    kitchen.done("bath", "judge", "accepted")
+
+
+def test_was_it_right_is_answered_with_the_checks_around(kitchen: Kitchen) -> None:
+    tag, other = kitchen.tags[4], kitchen.tags[5]
+    _check(kitchen, tag, "0.1")
+    asked = ("was", tag, "2026-03-03", "14:30")
+    kitchen.clock.set("2026-03-03 15:00")
+    assert kitchen.done(*asked).startswith("It is not known whether")
+    kitchen.clock.set("2026-03-04 06:10")
+    _check(kitchen, tag, "0.3")
+    said = kitchen.done(*asked).splitlines()
+    assert said[0].startswith(f"Yes: {tag} was right on 3\u00a0March 2026, 14:30")
+    assert "offset +0.1" in said[1]
+    assert "offset +0.3" in said[2]
+    assert "Pass at the ice point, by simple acceptance" in said[1]
+
+    _check(kitchen, other, "0.1")
+    kitchen.clock.set("2026-03-05 06:10")
+    _check(kitchen, other, "1.6", "1.7", "1.6")
+    found = kitchen.json("was", other, "2026-03-04", "14:30")
+    assert (found["answer"], found["after"]["outcome"]) == ("no", "fail")
+    later = kitchen("was", tag, "2026-03-09", "14:30")
+    assert (later.code, later.err) == (1, "That time has not come yet: look at the day and the time.\n")
+
+
+def test_a_questioned_reading_is_taken_only_when_it_is_said_again(kitchen: Kitchen) -> None:
+    dial, digital = kitchen.tags[0], kitchen.tags[6]
+    kitchen.json("bath", "ice")
+    refused = kitchen("read", digital, "32.5")
+    assert refused.code == 1
+    assert "other unit" in refused.err
+    assert "--again" in refused.err
+    assert kitchen.json("history", digital)["checks"] == []
+    assert kitchen.json("read", digital, "32.5", "--again")["readings"] == ["32.5 C"]
+    assert "finer digits" in kitchen("read", dial, "32.5").err
+    twice = kitchen("read", digital, "a5", "--again")
+    assert (twice.code, twice.err) == (1, "a5 is not a number: type digits with one point or comma, such as 0.5.\n")
+
+
+def test_a_reading_kept_waiting_is_named_when_the_bath_is_judged(kitchen: Kitchen) -> None:
+    tag = kitchen.tags[7]
+    kitchen.json("bath", "ice")
+    assert kitchen("read", tag, "1.8").code == 5
+    assert kitchen.json("bath", "judge", "accepted")["waiting"] == [tag]
+
+
+def test_last_judges_by_the_readings_there_are(kitchen: Kitchen) -> None:
+    kitchen.json("bath", "ice")
+    said = kitchen("--json", "read", kitchen.tags[7], "1.8", "--last")
+    assert (said.code, said.data["recorded"], said.data["outcome"]) == (5, True, "fail")
+
+
+def test_which_bath_is_meant(kitchen: Kitchen) -> None:
+    tag = kitchen.tags[8]
+    assert kitchen("read", tag, "0.1").err.startswith("No bath is open")
+    one = kitchen.json("bath", "ice")["number"]
+    other = kitchen.json("bath", "boil")["number"]
+    both = kitchen("read", tag, "0.1")
+    assert both.code == 1
+    assert one in both.err
+    assert other in both.err
+    assert kitchen.json("read", tag, "0.1", "--bath", one.lower())["point"] == "ice_point"
+    entry = kitchen.json("history", tag)["rest"][0]["number"]
+    assert "something else than a bath" in kitchen("read", tag, "0.1", "--bath", entry).err
+
+
+def test_a_boiling_bath_asks_about_the_likelier_pressure(kitchen: Kitchen) -> None:
+    # IAPWS-IF97 gives 99.974 °C at 1013.25 hPa; the reference is worked out, then shown to a tenth.
+    made = kitchen.json("bath", "boil", "--pressure", "1013,25 hPa", "--pressure-source", "room_barometer")
+    assert made["reference"].startswith("99.974")
+    assert kitchen("bath", "boil", "--container", "cup").err.startswith("Water in a cup or a glass can be hotter")
+    assert "too old" not in kitchen("bath", "boil").err
+    assert kitchen("bath", "boil", "--pressure", "1013.25 bar").err.startswith("1013.25 bar is not a pressure")
+
+
+def test_a_comparison_stands_on_an_outside_certificate(kitchen: Kitchen) -> None:
+    reference, tag = kitchen.tags[3], kitchen.tags[4]
+    kitchen.done(
+        "reference", reference, "--number", "26-1044", "--issuer", "North Laboratory", "--issued", "2026-01-10",
+        "--point", "0:0.1:0.05:2", "--point", "70:-0.2:0.08:2",
+    )  # fmt: skip
+    made = kitchen.json("bath", "compare", "--beside", reference, "70.0")
+    assert made["reference"] == "69.8 C"  # 70.0 and its correction of -0.2
+    assert kitchen.json("read", tag, "69.9")["offset"] == "0.1 dC"
+    itself = kitchen("read", reference, "70.0")
+    assert (itself.code, "against itself" in itself.err) == (1, True)
+    missing = kitchen("bath", "compare")
+    assert missing.err == "Name the reference thermometer and what it shows.\n"
+
+
+def test_something_happened_and_the_kitchen_goes_on(kitchen: Kitchen) -> None:
+    tag, other = kitchen.tags[3], kitchen.tags[4]
+    kitchen.json("bath", "ice")
+    for one in (tag, other):
+        kitchen.json("read", one, "0.1")
+    kitchen.done("bath", "judge", "accepted")
+    assert "agrees with" in kitchen.done("use", tag, "4.2", "--beside", other, "4.0")
+    assert "apart" in kitchen.done("side-by-side", tag, "-18.2", "-18.0", "--whose", "inspector")
+    kitchen.clock.set("2026-03-03 07:00")
+    dropped = kitchen.json("incident", tag, "dropped", "--at", "06:50")
+    assert dropped["at"] == "2026-03-03T06:50:00.000000Z"
+    assert dropped["thermometers"][0]["status"] == "check_first"
+    listed = kitchen.json("thermometers", "--status", "check_first")
+    assert ([one["tag_id"] for one in listed["thermometers"]], listed["every"]) == ([tag], 12)
+    assert kitchen.json("lost", other)["tag_id"] == other
+    assert kitchen.json("thermometer", other)["status"] == "lost"
+    assert "not out" not in kitchen.done("found", other)
+    assert kitchen.json("thermometer", other)["status"] == "check_first"
+
+
+def test_a_mistake_is_voided_by_its_number(kitchen: Kitchen) -> None:
+    tag = kitchen.tags[3]
+    kitchen.json("bath", "ice")
+    kitchen.json("read", tag, "0.9")
+    (check,) = kitchen.json("history", tag)["checks"]
+    assert kitchen.json("void", check["number"], "--why", "mistyped")["kind"] == "check_recorded"
+    (void,) = kitchen.json("history", tag)["checks"]
+    assert void["voided"] is True
+    assert "void" in kitchen.done("history", tag)
+    assert "voided already" in kitchen("void", check["number"], "--why", "mistyped").err
+    assert "number of an entry" in kitchen("void", "KQBH00012", "--why", "mistyped").err
