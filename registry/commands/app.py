@@ -1,7 +1,8 @@
 """All commands, in the order in which `--help` names them."""
 
+from functools import cache
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 
@@ -11,6 +12,7 @@ from registry.commands import (
     baths,
     importing,
     kitchen,
+    listing,
     papers,
     people,
     places,
@@ -20,6 +22,7 @@ from registry.commands import (
     upkeep,
 )
 from registry.commands.desk import Desk, default_home
+from registry.commands.helping import localise
 
 app = typer.Typer(add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False)
 
@@ -56,5 +59,11 @@ GROUPS = (
 
 for group, name in GROUPS:
     app.add_typer(group, name=name)
-for module in (setup, thermometers, baths, readings, kitchen, asking, papers, upkeep):
+for module in (setup, thermometers, listing, baths, readings, kitchen, asking, papers, upkeep):
     app.add_typer(module.app)
+
+
+@cache
+def commands(language: str) -> Any:
+    """Everything above as one tree, its texts in a language; made once, since that takes longer than most commands."""
+    return localise(typer.main.get_command(app), language)

@@ -6,6 +6,7 @@ import typer
 
 from registry.commands import exits
 from registry.commands.desk import Desk, iso, table
+from registry.commands.listing import names_of_places
 from registry.commands.options import Number, Site, Tag, Why
 from registry.wording import format
 
@@ -30,7 +31,7 @@ def due(
     of_site = desk.site(site).subject if site else None
     with desk.session.reading() as connection:
         found = duelist.due_list(desk.session, connection, of_site)
-        names = _names(connection)
+        names = names_of_places(connection)
     wanted = [one for one in found if one.item.state in duelist.OPEN_STATES]
     shown = found if every else wanted
     why = [why_due(*one.item.why, desk.language, desk.region, one.zone) for one in shown]
@@ -46,13 +47,6 @@ def due(
     }
     code = exits.ATTENTION if fail_if_due and thermometers else exits.DONE
     return desk.answer([first, *table(head, rows)], said, code)
-
-
-def _names(connection: Any) -> dict[str, str]:
-    from registry.services import places
-
-    found = {one.subject: one.payload.name for one in places.sites(connection)}
-    return found | {one.subject: one.payload.name for one in places.stations(connection)}
 
 
 def _due_rows(desk: Desk, found: "list[Due]", why: list[str], names: dict[str, str]) -> list[list[str]]:

@@ -14,7 +14,7 @@ import typer
 
 from registry.commands import exits
 from registry.commands.desk import Desk, complain, default_home, language_of_system
-from registry.commands.helping import PROGRAM, localise, usage_sentence
+from registry.commands.helping import PROGRAM, usage_sentence
 from registry.wording import say
 
 LOG_NAME = "troubles.log"
@@ -30,10 +30,9 @@ def run(arguments: Sequence[str]) -> int:
         # Accents typed as two characters are one in the journal; half a character is no text at all.
         words = [normalize("NFC", word) for word in arguments]
         "".join(words).encode()
-        from registry.commands.app import app
+        from registry.commands.app import commands
 
-        command = localise(typer.main.get_command(app), language)
-        code = command.main(words, prog_name=PROGRAM, standalone_mode=False, obj=desk)
+        code = commands(language).main(words, prog_name=PROGRAM, standalone_mode=False, obj=desk)
         sys.stdout.flush()
         return code if isinstance(code, int) else exits.DONE
     except UnicodeEncodeError:

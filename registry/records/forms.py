@@ -112,7 +112,7 @@ def _check_of(form: Any) -> Check:
         )
     if origin in (Union, UnionType):
         checks = [_check_of(one) for one in inner if one is not type(None)]
-        return lambda value: any(check(value) for check in checks)
+        return checks[0] if len(checks) == 1 else lambda value: any(check(value) for check in checks)
     if is_dataclass(form):
         return lambda value: (
             _part_fits(form, _plain(value))
@@ -217,8 +217,8 @@ class Payload:
         return payload
 
     @classmethod
-    def from_payload(cls, payload: dict[str, Any]) -> Self:
-        """Read back; refuses unknown keys, missing ones and wrong forms."""
+    def check_payload(cls, payload: dict[str, Any]) -> None:
+        """Refuse unknown keys, missing ones and wrong forms."""
         form: Any = cls
         known = _keys_of(form)
         for key in payload:
@@ -230,5 +230,11 @@ class Payload:
                     raise PayloadError(cls.KIND, key, payload[key])
             elif one.required:
                 raise PayloadError(cls.KIND, key)
+
+    @classmethod
+    def from_payload(cls, payload: dict[str, Any]) -> Self:
+        """Read back; refuses what `check_payload` refuses."""
+        cls.check_payload(payload)
+        form: Any = cls
         found: Self = _record(form, payload)
         return found

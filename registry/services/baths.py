@@ -1,7 +1,7 @@
 """Making a bath and judging it: one ice bath, boiling pot or comparison that one or more checks share."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
@@ -298,43 +298,50 @@ def judge_bath(
 ) -> dict[str, str]:
     """Judge a bath: accepted, condemned, or overruled with a reason; says the outcome each check then has.
 
-    A condemned bath decides nothing: its checks wait for another. (Suspect baths come with the diagnosis.)
+    A condemned bath decides nothing: its checks wait for another. (Suspect baths come with the diagnosis.) The same
+    said again by the same person, nothing having come since, records once.
     """
     if judged not in JUDGED or judged == "suspect":
         raise refuse("judged", "unknown", value=judged)
     if judged == "overruled" and not why:
         raise refuse("why", "needed")
     with session.recording(actor, "lead", "officer") as entries:
-        return _judge(entries, bath, judged, why, by)
+        said = _judgement(entries.connection, bath, judged, why, by)
+        if not _said_already(entries.connection, said, actor.person):
+            entries.replace(said)
+        return said.outcomes
 
 
-def _judge(
-    entries: Transaction,
+def _said_already(connection: Connection, said: BathJudged, by: str) -> bool:
+    """Whether this is what stands, word for word, and from the same person."""
+    standing = queries.facts_of(connection, said.bath).get("judgement")
+    if standing is None or standing.concurrent:
+        return False
+    return standing.by == by and replace(standing.payload, clock_behind_us=None) == said
+
+
+def _judgement(
+    connection: Connection,
     bath: str,
     judged: str,
     why: str | None,
     by: str,
     new_check: Mapping[str, str] = MappingProxyType({}),
     new_as_left: Mapping[str, str] = MappingProxyType({}),
-) -> dict[str, str]:
-    connection = entries.connection
+) -> BathJudged:
     if queries.bath(connection, bath) is None:
         raise refuse("bath", "unknown_bath")
     counts = judged in ("accepted", "overruled")
     outcomes = {one.check: one.given for one in queries.checks_in(connection, bath)} | dict(new_check)
     as_left = {one.adjustment: one.given for one in queries.adjustments_in(connection, bath)} | dict(new_as_left)
-    decided = _decided(outcomes) if counts else {}
-    entries.replace(
-        BathJudged(
-            bath=bath,
-            judged=judged,
-            judged_by=by,
-            outcomes=decided,
-            as_left=(_decided(as_left) if counts else {}) or None,
-            why=why,
-        )
+    return BathJudged(
+        bath=bath,
+        judged=judged,
+        judged_by=by,
+        outcomes=_decided(outcomes) if counts else {},
+        as_left=(_decided(as_left) if counts else {}) or None,
+        why=why,
     )
-    return decided
 
 
 def _decided(outcomes: Mapping[str, str | None]) -> dict[str, str]:
@@ -353,4 +360,6 @@ def judge_again(
     standing = queries.facts_of(entries.connection, bath).get("judgement")
     if standing is not None:
         before: BathJudged = standing.payload
-        _judge(entries, bath, before.judged, before.why, before.judged_by, check, as_left)
+        entries.replace(
+            _judgement(entries.connection, bath, before.judged, before.why, before.judged_by, check, as_left)
+        )

@@ -554,8 +554,9 @@ def adjust(session: Session, actor: Actor, given: AdjustmentGiven) -> Judged | N
         view = queries.check(connection, given.check)
         if view is None or view.bath is None:
             raise refuse("check", "unknown_check")
-        if any(one.adjustment == given.adjustment for one in queries.adjustments_of(connection, view.thermometer)):
-            return None
+        for one in queries.adjustments_of(connection, view.thermometer):
+            if one.adjustment == given.adjustment:
+                return _recorded_adjustment(connection, one)
         of = thermometers.thermometer(connection, view.thermometer)
         _refuse_adjusting(connection, of, view, given)
         if given.as_left is None:
@@ -575,6 +576,12 @@ def adjust(session: Session, actor: Actor, given: AdjustmentGiven) -> Judged | N
             )
             return None
         return _adjust_measured(session, entries, of, view.bath, given, given.as_left)
+
+
+def _recorded_adjustment(connection: Connection, view: queries.AdjustmentView) -> Judged | None:
+    """How an adjustment that is recorded already was judged."""
+    payload = queries.entry_at(connection, view.chain_no, view.seq).payload
+    return frozen_judgement(payload) if "as_left" in payload else None
 
 
 def _adjust_measured(
@@ -640,37 +647,38 @@ def _refuse_adjusting(connection: Connection, of: Thermometer, view: queries.Che
 def no_reading(
     session: Session, actor: Actor, bath: str, thermometer_id: str, why: str, *, reading: str | None = None
 ) -> None:
-    """Record that no reading could be had, and why; the thermometer stays due."""
+    """Record that no reading could be had, and why; the thermometer stays due. The same id twice records once."""
     if why not in NO_READING:
         raise refuse("why", "unknown", value=why)
+    reading = reading or session.new_id()
     with session.recording(actor, "lead", "officer") as entries:
         if queries.bath(entries.connection, bath) is None:
             raise refuse("bath", "unknown_bath")
         thermometers.thermometer(entries.connection, thermometer_id)
-        entries.add(
-            ReadingTaken(
-                thermometer=thermometer_id,
-                reading=reading or session.new_id(),
-                bath=bath,
-                role="no_reading",
-                why=why,
+        if not queries.said_lately(entries.connection, thermometer_id, "reading_taken", "reading", reading):
+            entries.add(
+                ReadingTaken(thermometer=thermometer_id, reading=reading, bath=bath, role="no_reading", why=why)
             )
-        )
 
 
-def not_checked(session: Session, actor: Actor, thermometer_id: str, site: str, shift: str, day: str, why: str) -> None:
-    """Record that it was not used this shift, not found, lent, or that its station was closed."""
+def not_checked(
+    session: Session,
+    actor: Actor,
+    thermometer_id: str,
+    site: str,
+    shift: str,
+    day: str,
+    why: str,
+    *,
+    absence: str | None = None,
+) -> None:
+    """Record that it was not used this shift, not found, lent, or that its station was closed; once for each id."""
     if why not in NOT_CHECKED:
         raise refuse("why", "unknown", value=why)
+    absence = absence or session.new_id()
     with session.recording(actor, "lead", "officer") as entries:
         thermometers.thermometer(entries.connection, thermometer_id)
-        entries.add(
-            NotChecked(
-                thermometer=thermometer_id,
-                absence=session.new_id(),
-                site=site,
-                shift=shift,
-                day=day,
-                why=why,
+        if not queries.said_lately(entries.connection, thermometer_id, "not_checked", "absence", absence):
+            entries.add(
+                NotChecked(thermometer=thermometer_id, absence=absence, site=site, shift=shift, day=day, why=why)
             )
-        )

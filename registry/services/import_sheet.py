@@ -23,6 +23,8 @@ _LINE_COLUMNS = ("date", "time", "tag", "readings", "unit", "role", "beside_now"
 COLUMNS = ("site", "bath", *BATH_COLUMNS, *_LINE_COLUMNS)
 REQUIRED = ("date", "tag", "readings")
 ROLES = ("as_found", "repeat", "as_left", "no_reading")
+# Columns that say something in rows of these roles only; elsewhere it would be lost.
+_ONLY_WITH = {"why": ("no_reading", "not_checked"), "adjusted": ("as_left",), "beside_now": ("as_found", "repeat")}
 PRESSURE_UNITS: tuple[PressureUnit, ...] = ("Pa", "hPa", "mbar", "kPa", "mmHg", "inHg")
 # What a service says a problem is about, as a column.
 ABOUT = {
@@ -119,12 +121,13 @@ def _role(row: Row, read: bool, why: str) -> str:
         role = "as_found" if read or not why else "not_checked" if why in NOT_CHECKED else "no_reading"
     if role in ("as_found", "repeat") and not read and not row.text("readings"):
         row.bad("readings", "missing")
-    if read and why:
+    if role in ("no_reading", "not_checked") and read:
         row.bad("why", "reading_and_reason")
-    if role == "no_reading" and why not in NO_READING and not row.text("why"):
-        row.bad("why", "missing")
-    if role == "no_reading" and read:
-        row.bad("readings", "reading_and_reason")
+    if role == "no_reading" and why not in NO_READING and row.good:
+        row.bad("why", "not_one_of" if why else "missing", choices=", ".join(NO_READING))
+    for column in _ONLY_WITH:
+        if row.text(column) and role not in _ONLY_WITH[column]:
+            row.bad(column, "no_place_here")
     return role
 
 
@@ -198,6 +201,10 @@ def new_bath(bath: Bath) -> NewBath | None:
     source = row.take("pressure_source", lambda text: cells.code_of(text, cells.words_for("pressure_source", sources)))
     pressure = row.take("pressure", _pressure)
     beside = row.take("beside", _beside)
+    only = {"pressure_source": "boiling_point", "pressure": "boiling_point", "beside": "comparison"}
+    for column in only:
+        if row.text(column) and point not in (None, only[column]):
+            row.bad(column, "no_place_here")
     if not row.good or point is None or made is None:
         return None
     return NewBath(

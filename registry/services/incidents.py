@@ -2,8 +2,6 @@
 
 from dataclasses import dataclass
 
-from sqlalchemy import Connection
-
 from registry.records.thermometers import IncidentReported, ServiceStatusSet
 from registry.services import thermometers
 from registry.services.problems import refuse
@@ -47,7 +45,7 @@ def report_incident(
         if what in OF_THE_INDICATOR and found.parts is not None and found.parts.indicator is not None:
             part = found.parts.indicator
             concerned += thermometers.with_shared_parts(entries.connection, found).get(part, [])
-        if _recorded(entries.connection, thermometer_id, incident):
+        if queries.said_lately(entries.connection, thermometer_id, "incident_reported", "incident", incident):
             return Reported(incident, tuple(concerned))
         for one in concerned:
             entries.add(
@@ -59,9 +57,3 @@ def report_incident(
             entries.replace(ServiceStatusSet(thermometer=thermometer_id, status="in_service"))
     return Reported(incident, tuple(concerned))
 
-
-def _recorded(connection: Connection, thermometer_id: str, incident: str) -> bool:
-    events = queries.events_of(connection, thermometer_id, ("incident_reported",))
-    return any(
-        queries.entry_at(connection, one.chain_no, one.seq).payload["incident"] == incident for one in events[-20:]
-    )

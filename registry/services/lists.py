@@ -44,11 +44,11 @@ def close_list(session: Session, actor: Actor, site: str, on: ShiftTime | None =
     with session.reading() as connection:
         fact = places.site_named_by_id(connection, site)
         shift = on or places.shift_now(session, connection, fact)
-        open_baths = baths.open_baths(session, connection, site)
+        lately = queries.baths_at(connection, site, since=session.clock() - DAY_US)
     if shift is None:
         raise refuse("shift", "none_is_on")
-    for bath in open_baths:
-        _finish_bath(session, actor, bath.bath)
+    for bath in lately:
+        _finish_bath(session, actor, bath.bath, judged=bath.judged is not None)
     with session.reading() as connection:
         not_done = _not_done(session, connection, site, shift)
         counted = _count(connection, site, shift)
@@ -64,14 +64,16 @@ def close_list(session: Session, actor: Actor, site: str, on: ShiftTime | None =
     return Closed(shift.shift.name, shift.day, **counted, not_done=tuple(one.row.tag_id or "" for one in not_done))
 
 
-def _finish_bath(session: Session, actor: Actor, bath: str) -> None:
+def _finish_bath(session: Session, actor: Actor, bath: str, *, judged: bool) -> None:
+    """Record what still waits for its repeats, then judge the bath where nobody did."""
     with session.reading() as connection:
         waiting = [
             queries.entry_at(connection, one.chain_no, one.seq) for one in queries.open_readings(connection, bath)
         ]
     for check in dict.fromkeys(one.payload["check"] for one in waiting if "check" in one.payload):
         checks.record_what_there_is(session, actor, bath, check)
-    baths.judge_bath(session, actor, bath, "accepted", by="closing")
+    if not judged:
+        baths.judge_bath(session, actor, bath, "accepted", by="closing")
 
 
 def _not_done(session: Session, connection: Connection, site: str, shift: ShiftTime) -> list[duelist.Due]:

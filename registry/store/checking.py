@@ -15,7 +15,7 @@ from registry.journal import signing
 from registry.journal import verify as chain_verify
 from registry.journal.numbers import entry_number, installation_code
 from registry.records.forms import PayloadError
-from registry.records.kinds import KINDS, read_payload
+from registry.records.kinds import KINDS
 from registry.store import columns, comparing, database, reading, tables
 from registry.store.database import Database
 from registry.store.locks import rebuilding
@@ -192,7 +192,7 @@ class _Chains:
 
     def _look_at_form(self, chain: str, seq: int, envelope: dict[str, Any]) -> None:
         try:
-            read_payload(envelope["kind"], envelope["kv"], envelope["payload"])
+            KINDS[envelope["kind"]].check_payload(envelope["payload"])
         except PayloadError as error:
             self._report.note("payload_refused", chain, seq, kind=error.kind, key=error.key)
 
@@ -206,7 +206,7 @@ class _Chains:
                 self._report.newer += 1
                 continue
             try:
-                known.from_payload(payload)
+                known.check_payload(payload)
             except PayloadError as error:
                 self._report.note("payload_refused", chain.chain, seq, kind=error.kind, key=error.key)
                 continue

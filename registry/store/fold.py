@@ -21,7 +21,7 @@ from sqlalchemy import Connection, Table, delete, insert, select, tuple_, update
 from sqlalchemy.dialects import postgresql, sqlite
 
 from registry.records.forms import PayloadError
-from registry.records.kinds import KINDS, fact_field, read_payload
+from registry.records.kinds import KINDS, fact_field
 from registry.store import summary, tables
 from registry.store.errors import KnownError
 
@@ -56,10 +56,14 @@ class Taken:
 
     def may_act(self) -> bool:
         """Whether what it says may have an effect: not where it lacks its form or is of a newer version."""
+        known = KINDS.get(self.kind)
+        if known is None:
+            return True
         try:
-            return self.kind not in KINDS or read_payload(self.kind, self.kv, self.payload) is not None
+            known.check_payload(self.payload)
         except PayloadError:
             return False
+        return self.kv == known.KV
 
 
 def taken(row: Any) -> Taken:

@@ -343,6 +343,20 @@ def events_of_kind(connection: Connection, kind: str, *, since: int = 0, until: 
     return [EventView(**{**row._mapping, "voided": bool(row.voided)}) for row in connection.execute(query)]
 
 
+_LATELY = (
+    select(_E.text)
+    .where(_E.subject == bindparam("of"), _E.kind == bindparam("said"))
+    .order_by(_E.no.desc())
+    .limit(bindparam("newest"))
+)
+
+
+def said_lately(connection: Connection, subject: str, kind: str, key: str, value: str, newest: int = 20) -> bool:
+    """Whether one of the last entries of a kind about a subject has this in its payload: a second press."""
+    found = connection.execute(_LATELY, {"of": subject, "said": kind, "newest": newest}).scalars()
+    return any(json.loads(text)["payload"].get(key) == value for text in found)
+
+
 def _thermometer(row: Any) -> ThermometerRow:
     return ThermometerRow(*row)
 

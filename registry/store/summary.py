@@ -14,6 +14,7 @@ from sqlalchemy import (
     Connection,
     ScalarSelect,
     Table,
+    Update,
     and_,
     bindparam,
     func,
@@ -124,6 +125,21 @@ def write_judgements(connection: Connection, judged: Mapping[str, Row | None]) -
 # --- thermometers --------------------------------------------------------------------------------------------
 
 
+def _writing(columns: Iterable[str]) -> Update:
+    """One statement for all thermometers: making one anew costs more than running it."""
+    table = tables.thermometers
+    values: dict[str, BindParameter[Any]] = {name: bindparam(f"new_{name}") for name in columns}
+    return update(table).where(table.c.thermometer == bindparam("of")).values(values)
+
+
+FACT_COLUMNS = ("tag_id", "type", "scale", "hot", "site", "station", "status", "enrolled_at", "reference_due")
+_WRITE_FACTS = _writing(FACT_COLUMNS)
+_WRITE_HISTORY = _writing(set(tables.thermometers.c.keys()) - {"thermometer", *FACT_COLUMNS})
+_OF = _facts.subject == bindparam("of")
+_HAS_ROW = select(_facts.hash).where(_OF, _facts.field.in_(ROW_FIELDS)).limit(1)
+_ENROLLED = select(_facts.at).where(_OF, _facts.field == "facts").order_by(_facts.at).limit(1)
+
+
 def write(connection: Connection, subjects: Iterable[str]) -> None:
     """Make the summary anew of each of these subjects that is a thermometer."""
     for subject in subjects:
@@ -146,16 +162,12 @@ def write_facts(connection: Connection, thermometer: str) -> None:
         "station": place.get("station"),
         # An entry without a status is `taken_out`.
         "status": status.get("status", "out_of_use") if status else "in_service",
-        "enrolled_at": _enrolled_at(connection, thermometer),
+        "enrolled_at": connection.execute(_ENROLLED, {"of": thermometer}).scalar(),
         "reference_due": found.get("outside_certificate", {}).get("due"),
     }
     new = {f"new_{name}": value for name, value in values.items()}
     if connection.execute(_WRITE_FACTS, new | {"of": thermometer}).rowcount == 0:
         connection.execute(insert(tables.thermometers), {"thermometer": thermometer} | values)
-
-
-def _enrolled_at(connection: Connection, thermometer: str) -> int | None:
-    return connection.execute(_ENROLLED, {"of": thermometer}).scalar()
 
 
 def write_history(connection: Connection, thermometer: str) -> None:

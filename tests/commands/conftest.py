@@ -1,7 +1,6 @@
 """One kitchen is set up in a run; each test gets its own copy of the folder."""
 
 import shutil
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -18,7 +17,7 @@ def _no_language_or_name_of_this_computer(monkeypatch: pytest.MonkeyPatch, tmp_p
 
 
 @pytest.fixture(scope="session")
-def set_up(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Kitchen]:
+def set_up(tmp_path_factory: pytest.TempPathFactory) -> Kitchen:
     """Two people, one site with a shift, three dials in °F and nine digitals in °C."""
     kitchen = Kitchen(tmp_path_factory.mktemp("kitchen") / "home", Clock(instant("2026-03-02 08:00")))
     with pytest.MonkeyPatch.context() as patch:
@@ -39,7 +38,7 @@ def set_up(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Kitchen]:
             kitchen.tags.append(said["tag_id"])
         # The last, since from then on each command says who gives it.
         kitchen.done("person", "add", "Luis Gil", "--initials", "LG", "--role", "lead")
-    yield kitchen
+    return kitchen
 
 
 @pytest.fixture

@@ -2,19 +2,20 @@
 
 import shlex
 from collections.abc import Iterator
+from pathlib import Path
 from typing import Any
 
 import pytest
-import typer
 
 from registry import resources
-from registry.commands import helping
-from registry.commands.app import app
+from registry.commands import exits, helping
+from registry.commands.app import commands
+from registry.commands.desk import Desk
 
-Path = tuple[str, ...]
+Names = tuple[str, ...]
 
 
-def leaves(command: Any, path: Path = ()) -> Iterator[tuple[Path, Any]]:
+def leaves(command: Any, path: Names = ()) -> Iterator[tuple[Names, Any]]:
     below = getattr(command, "commands", {})
     if not below:
         yield path, command
@@ -24,7 +25,7 @@ def leaves(command: Any, path: Path = ()) -> Iterator[tuple[Path, Any]]:
 
 @pytest.fixture(scope="module", params=resources.languages())
 def helped(request: pytest.FixtureRequest) -> tuple[str, Any]:
-    return request.param, helping.localise(typer.main.get_command(app), request.param)
+    return request.param, commands(request.param)
 
 
 def test_every_command_says_what_it_does_and_shows_an_example(
@@ -35,7 +36,7 @@ def test_every_command_says_what_it_does_and_shows_an_example(
     found = list(leaves(tree))
     assert len(found) > 50
     for path, _ in found:
-        assert tree.main([*path, "--help"], prog_name=helping.PROGRAM, standalone_mode=False) == 0
+        assert tree.main([*path, "--help"], prog_name=helping.PROGRAM, standalone_mode=False, obj=Desk(Path())) == 0
         said = capsys.readouterr().out
         meaning = texts[f"help.command.{'_'.join(path).replace('-', '_')}"]
         assert " ".join(meaning.split()) in " ".join(said.split())
@@ -58,10 +59,10 @@ def test_every_example_is_taken_as_it_stands(helped: tuple[str, Any]) -> None:
 
 def test_every_option_is_explained_and_no_text_is_left_over(helped: tuple[str, Any]) -> None:
     language, tree = helped
-    used = {"help.example", "help.exits"}
+    used = {"help.example", "help.exits", *(f"help.exit.{code}" for code in exits.CODES)}
     texts = resources.texts(language)
 
-    def walk(command: Any, path: Path) -> None:
+    def walk(command: Any, path: Names) -> None:
         code = "_".join(path).replace("-", "_") or "root"
         used.add(f"help.command.{code}")
         for param in command.params:

@@ -27,8 +27,14 @@ def test_readings(text: str, unit: typed.Unit, taken: str) -> None:
 
 @pytest.mark.parametrize(
     ("text", "code"),
-    [("", "empty"), ("1.234,5", "group_separator"), ("12345", "too_many_digits"), ("O.5", "not_a_number"), ("C", "not_a_number")],
-)  # fmt: skip
+    [
+        ("", "empty"),
+        ("1.234,5", "group_separator"),
+        ("12345", "too_many_digits"),
+        ("O.5", "not_a_number"),
+        ("C", "not_a_number"),
+    ],
+)
 def test_readings_refused(text: str, code: str) -> None:
     with pytest.raises(Refused) as refused:
         typed.reading(text, "C")

@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from registry.quantity import TemperatureDifference
-from registry.services import checks, incidents, mend
+from registry.services import checks, incidents, mend, thermometers
 from tests.services.kitchen import Kitchen
 
 
@@ -132,6 +132,13 @@ def test_as_left_readings_are_questioned_too(kitchen: Kitchen, as_left: str, cod
         kitchen.adjust(check, "nut", as_left)
     kitchen.adjust(check, "nut", as_left, asked=frozenset((code,)))
     assert kitchen.last("reading_taken").payload["asked"] == [code]
+
+
+def test_a_retired_one_is_not_adjusted(kitchen: Kitchen) -> None:
+    dial, _, check = outside(kitchen)
+    thermometers.set_status(kitchen.session, kitchen.officer, dial, "retired")
+    with kitchen.refuses(("thermometer", "is_retired")):
+        kitchen.adjust(check, "nut", "0 C")
 
 
 def test_a_check_that_is_not_there(kitchen: Kitchen) -> None:

@@ -165,6 +165,12 @@ def test_the_first_counts_in_the_mean(kitchen: Kitchen) -> None:
     assert row.lead_word == "adjust_or_do_not_use"
 
 
+def test_once_asked_for_both_repeats_are_wanted(kitchen: Kitchen) -> None:
+    # (1.2 + 0.4)/2 is inside already; a mean of two would let one lucky repeat decide.
+    row = kitchen.key(kitchen.ice(), kitchen.enrol(), "1.2 C", "0.4 C")
+    assert (row.wants_more, row.recorded, row.judged.outcome) == (1, False, "pass")
+
+
 def test_where_no_repeats_can_be_had_the_last_one_says_so(kitchen: Kitchen) -> None:
     given = kitchen.given(kitchen.ice(), kitchen.enrol(), "1.2 C")
     row = checks.take_reading(kitchen.session, kitchen.lead, given, last=True)

@@ -714,7 +714,10 @@ ICE = "1,ice,crushed_packed,2026-03-03,06:10,"
         (f"{ICE}DF1,1,,,,LQ\n", [(2, "readings", "not_its_unit")]),
         (f"{ICE}NO9,0.4,,,,XX\n", [(2, "tag", "unknown_tag"), (2, "initials", "unknown_person")]),
         (f"{ICE}PA1,,,,,LQ\n", [(2, "readings", "missing")]),
-        (f"{ICE}PA1,0.4,,,damaged,LQ\n", [(2, "why", "reading_and_reason")]),
+        (f"{ICE}PA1,0.4,,,damaged,LQ\n", [(2, "why", "no_place_here")]),
+        (f"{ICE}PA1,0.4,no reading,,damaged,LQ\n", [(2, "why", "reading_and_reason")]),
+        (f"{ICE}PA1,,no reading,,lent,LQ\n", [(2, "why", "not_one_of")]),
+        (f"{ICE}PA1,0.4,,nut,,LQ\n", [(2, "adjusted", "no_place_here")]),
         (f"{ICE}PA1,0.4,,,,LQ\n{ICE}PA1,0.4,,,,LQ\n", [(3, "tag", "twice"), (3, "role", "as_found_twice")]),
         (f"{ICE}PA1,0.4,,,,LQ\n{ICE}PA1,0.4,repeat,,,LQ\n", [(3, "readings", "repeat_not_wanted")]),
         (f"{ICE}PA1,0.4,repeat,,,LQ\n", [(2, "role", "repeat_of_nothing")]),
@@ -738,6 +741,14 @@ def test_what_is_wrong_in_a_sheet(odd_sheets: Station, rows: str, problems: list
     before = k.entries()
     assert said(lambda: shift(k, HEAD + rows)) == problems
     assert k.entries() == before
+
+
+def test_what_a_bath_has_no_use_for_is_not_lost_in_silence(odd_sheets: Station) -> None:
+    rows = (
+        "point,how made,pressure,beside,date,time,tag,reading,initials\n"
+        "ice,crushed_packed,1000 hPa,PA2 0.1 C,2026-03-03,06:10,PA1,0.4,LQ\n"
+    )
+    assert said(lambda: shift(odd_sheets.k, rows)) == [(2, "pressure", "no_place_here"), (2, "beside", "no_place_here")]
 
 
 def test_a_sheet_without_the_initials_or_the_site_takes_those_that_are_said(sheet_kitchen: Station) -> None:
@@ -779,6 +790,20 @@ def test_an_auditor_imports_nothing(sheet_kitchen: Station) -> None:
         plan = importing.check_shift(k.session, connection, SHEET.encode())
     with pytest.raises(Refused, match="not_allowed"):
         importing.record_shift(k.session, Actor(k.auditor.person, frozenset(("auditor",))), plan)
+
+
+def test_the_examples_in_the_documents_are_good_files(tmp_path: Path) -> None:
+    page = (Path(resources.__file__).parents[1] / "docs" / "importing.md").read_text(encoding="utf-8")
+    sheet, old = re.findall(r"```\n(.*?)```", page, re.DOTALL)
+    k = open_kitchen(tmp_path / "documents")
+    for tag in ("PR0018", "PR0034", "PR0042"):
+        k.enrol(tag_id=tag)
+    k.dial(tag_id="PR0026")
+    places.add_shift(k.session, k.officer, k.site, "Early", "05:00", "14:00", tuple(range(7)), TUESDAY)
+    k.clock.move(hours=6)
+    assert shift(k, sheet, Options()).checks == 2
+    assert history(k, old, Options()).checks == 3
+    k.session.close()
 
 
 # --- nothing gets in unseen ----------------------------------------------------------------------------------

@@ -14,14 +14,6 @@ from registry.store import database, errors, keyfile
 from registry.wording.refusals import problem, trouble
 
 ROOT = Path(__file__).resolve().parents[2]
-IMPORTS = {
-    "csvfile.py",
-    "import_rows.py",
-    "import_cells.py",
-    "import_journal.py",
-    "import_shift.py",
-    "import_history.py",
-}
 STANDINGS = {one for one in get_args(keyfile.Standing) if not keyfile.may_write(one)}
 
 
@@ -81,7 +73,7 @@ def test_every_problem_in_the_services_has_its_sentence() -> None:
     for language in resources.languages():
         beginning = resources.texts(language)["problem.no_sentence"].partition("(")[0]
         for field, code, values in found:
-            said = problem(field, code, dict.fromkeys(values, "X9"), language)
+            said = problem(field, code, dict.fromkeys(values, 2), language)
             assert not said.startswith(beginning), (field, code)
             assert said[-1] == ".", said
 
