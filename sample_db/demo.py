@@ -62,7 +62,7 @@ def show(home: Path) -> int:
     """Its due list, one thermometer's history, the proof, a certificate; the worst exit code of them."""
     tag = worth_showing(home)
     page = home / f"certificate-{tag}.pdf"
-    commands = (["due"], ["history", tag], ["verify"], ["certificate", tag, "--out", str(page)])
+    commands = (["due"], ["history", tag, "--newest", "12"], ["verify"], ["certificate", tag, "--out", str(page)])
     codes = []
     for command in commands:
         print(f"\n$ thermometer-registry {' '.join(command)}")

@@ -139,9 +139,13 @@ def open_session(
         machine or keyfile.machine_id(),
         "asked_for",
     )
-    if not read_only and home is not None:
-        session = _with_key(session, key_path or home / KEY_NAME)
-    return _at_its_end(session) if clock is now_us and session.demo else session
+    try:
+        if not read_only and home is not None:
+            session = _with_key(session, key_path or home / KEY_NAME)
+        return _at_its_end(session) if clock is now_us and session.demo else session
+    except BaseException:
+        database.close()
+        raise
 
 
 def _at_its_end(session: Session) -> Session:
@@ -159,6 +163,7 @@ def _at_its_end(session: Session) -> Session:
 def _with_key(session: Session, key_path: Path) -> Session:
     try:
         key = keyfile.KeyFile.load(key_path).private_key
+        marker = keyfile.Marker.load(keyfile.marker_path(key_path))
     except KnownError as problem:
         return replace(session, why_read_only=problem.code)
     chain = signing.public_bytes(key)
@@ -170,7 +175,6 @@ def _with_key(session: Session, key_path: Path) -> Session:
             found = queries.hash_at(connection, chain_no, seq) if chain_no is not None else None
             return bytes.fromhex(found) if found else None
 
-        marker = keyfile.Marker.load(keyfile.marker_path(key_path))
         standing = keyfile.compare(marker, session.machine, chain, head.seq if head else -1, hash_at)
     if chain_no is None:
         return replace(session, why_read_only="key_of_another_chain")

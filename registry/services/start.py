@@ -18,7 +18,8 @@ from registry.services import people, rules
 from registry.services.clock import now_us
 from registry.services.problems import Problem, Refused
 from registry.services.session import DATABASE_NAME, KEY_NAME, SYSTEM, Actor, Session
-from registry.store import database, keyfile, transaction
+from registry.store import database, keyfile, queries, transaction
+from registry.store.database import Database
 from registry.store.errors import KnownError
 from registry.store.transaction import Signer
 
@@ -51,23 +52,22 @@ def first_start(
     machine: str | None = None,
     url: str | None = None,
 ) -> tuple[Session, Actor]:
-    """Make the registry in an empty folder (or in the database of `url`) and say who administers it."""
+    """Make the registry in an empty folder (or in the database of `url`) and say who administers it.
+
+    One that was cut off before its first entry is carried on with.
+    """
     problems = _problems(asked)
     if problems:
         raise Refused(*problems)
     home.mkdir(parents=True, exist_ok=True)
-    if (home / KEY_NAME).exists() and not (home / DATABASE_NAME).exists():
+    if keyfile.may_have_signed(home / KEY_NAME) and not (home / DATABASE_NAME).exists():
         raise KnownError("key_exists", path=str(home / KEY_NAME))  # before a database is made beside it
-    private_key = key or signing.new_key()
-    made = database.create(url or home / DATABASE_NAME)
-    keyfile.KeyFile.create(home / KEY_NAME, private_key)
-    chain = signing.public_bytes(private_key).hex()
+    made = _empty_database(url or home / DATABASE_NAME)
     machine = machine or keyfile.machine_id()
-    # Before entry 0, so that a crash in between does not leave a key that nobody knows how far it got.
-    first = keyfile.Marker(machine, bytes.fromhex(chain), -1, NO_HASH)
-    first.save(keyfile.marker_path(home / KEY_NAME), sync=True)
+    private_key = _first_key(home / KEY_NAME, key or signing.new_key(), machine)
+    chain = signing.public_bytes(private_key).hex()
     with made.writing() as connection:
-        chain_no = transaction.new_chain(connection, chain)
+        chain_no = transaction.chain_number(connection, chain) or transaction.new_chain(connection, chain)
     session = Session(
         made,
         home,
@@ -78,6 +78,41 @@ def first_start(
         machine,
     )
     return session, _record(session, asked, demo)
+
+
+def _empty_database(target: Path | str) -> Database:
+    """A new database, or one without entries that an earlier start left behind when it was cut off."""
+    try:
+        return database.create(target)
+    except KnownError as problem:
+        if problem.code != "exists_already":
+            raise
+        try:
+            found = database.open_database(target)
+        except KnownError:  # somebody else's
+            raise problem from None
+        with found.reading() as connection:
+            if queries.count_entries(connection) == 0:
+                return found
+        found.close()
+        raise
+
+
+def _first_key(path: Path, key: Ed25519PrivateKey, machine: str) -> Ed25519PrivateKey:
+    """Keep the key, or take the one that an earlier start kept and never used."""
+    if keyfile.may_have_signed(path):
+        raise KnownError("key_exists", path=str(path))
+    if path.exists():
+        try:
+            return keyfile.KeyFile.load(path).private_key
+        except KnownError as problem:
+            if problem.code != "key_damaged":
+                raise
+            path.unlink()  # cut off while it was written
+    # The marker goes first, so that a crash in between does not leave a key that nobody knows how far it got.
+    first = keyfile.Marker(machine, signing.public_bytes(key), -1, NO_HASH)
+    first.save(keyfile.marker_path(path), sync=True)
+    return keyfile.KeyFile.create(path, key).private_key
 
 
 def _problems(asked: FirstStart) -> list[Problem]:

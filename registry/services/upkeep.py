@@ -21,6 +21,7 @@ from registry.store import checking, comparing, export, imports, keyfile, querie
 from registry.store.database import open_database
 from registry.store.errors import KnownError
 
+OLD_KEY_NAME = KEY_NAME + ".old"
 Progress = Callable[[int], bool]  # told how many entries were passed; answers False to stop
 
 
@@ -144,7 +145,7 @@ def carry_on(
     """
     if told.because not in succession.BECAUSE:
         raise refuse("because", "unknown", value=told.because)
-    old_key_path = told.old_key or home / KEY_NAME
+    old_key_path = told.old_key or _key_lying_here(home)
     database = open_database(home / DATABASE_NAME)
     try:
         with database.reading() as connection:
@@ -155,12 +156,13 @@ def carry_on(
     old_key = _old_key(old_key_path, old.chain)
     new_key = key or signing.new_key()
     key_path, machine = home / KEY_NAME, machine or keyfile.machine_id()
-    if key_path.exists():
-        key_path.replace(key_path.with_name(KEY_NAME + ".old"))
-        keyfile.marker_path(key_path).unlink(missing_ok=True)
-    keyfile.KeyFile.create(key_path, new_key)
+    if keyfile.may_have_signed(key_path):
+        key_path.replace(key_path.with_name(OLD_KEY_NAME))
+    key_path.unlink(missing_ok=True)
+    keyfile.marker_path(key_path).unlink(missing_ok=True)
     marker = keyfile.Marker(machine, signing.public_bytes(new_key), -1, NO_HASH)
-    marker.save(keyfile.marker_path(key_path), sync=True)
+    marker.save(keyfile.marker_path(key_path), sync=True)  # before the key, as at a first start
+    keyfile.KeyFile.create(key_path, new_key)
     try:
         succession.succeed(
             database,
@@ -176,6 +178,12 @@ def carry_on(
     finally:
         database.close()
     return open_session(home, clock=clock, random=random, machine=machine)
+
+
+def _key_lying_here(home: Path) -> Path:
+    """The key of the folder, or the one set aside by a carrying on that was cut off."""
+    key, aside = home / KEY_NAME, home / OLD_KEY_NAME
+    return aside if aside.exists() and not keyfile.may_have_signed(key) else key
 
 
 def _chain_to_carry_on(connection: Connection, key_path: Path, wanted: str) -> int:

@@ -6,7 +6,7 @@ The pragmas and the reasons for them: full synchronous commits so that what was 
 
 import sqlite3
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import Any
 from urllib.parse import quote
@@ -112,9 +112,9 @@ class Database:
 
 
 def create(target: Path | str) -> Database:
-    """Make a new database; refuses one that is there already."""
+    """Make a new database; refuses one that is there already. A file in which nothing was made yet is taken."""
     if isinstance(target, Path):
-        if target.exists() and target.stat().st_size:
+        if target.exists() and not _holds_nothing(target):
             raise KnownError("exists_already", path=str(target))
         with sorted_errors():
             _prepare_file(target)
@@ -127,6 +127,17 @@ def create(target: Path | str) -> Database:
             connection.execute(text(f"PRAGMA application_id={APPLICATION_ID}"))
             connection.execute(text(f"PRAGMA user_version={SCHEMA_VERSION}"))
     return database
+
+
+def _holds_nothing(path: Path) -> bool:
+    """Whether this is a file without bytes, or a database without tables: one whose making was cut off."""
+    if not path.is_file():
+        return False
+    try:
+        with closing(sqlite3.connect(path)) as connection:
+            return connection.execute("SELECT name FROM sqlite_master").fetchone() is None
+    except sqlite3.Error:
+        return False
 
 
 def _prepare_file(path: Path) -> None:
@@ -172,7 +183,7 @@ def _check_ours(database: Database, connection: Connection) -> None:
             raise KnownError("newer_file", path=str(database.path))
         if connection.execute(text("PRAGMA application_id")).scalar_one() != APPLICATION_ID:
             raise KnownError("not_ours", path=str(database.path))
-    if schema.is_empty(connection):
+    if not schema.holds_record(connection):
         raise KnownError("not_ours", path=str(database.path))
 
 

@@ -64,6 +64,8 @@ class KeyFile:
                 pem, mode = path.read_bytes(), path.stat().st_mode
             except FileNotFoundError:
                 raise KnownError("key_missing", path=str(path)) from None
+            except IsADirectoryError:
+                raise KnownError("key_damaged", path=str(path)) from None
         try:
             key = serialization.load_pem_private_key(pem, password=None)
         except (ValueError, TypeError, UnsupportedAlgorithm):
@@ -103,8 +105,13 @@ class Marker:
         """The marker at `path`; None where there is none or none can be read."""
         if not path.exists():
             return None
-        with SlotFile.open(path, _MARKER_SLOT, read_only=True) as file:
-            text = file.load()
+        try:
+            with SlotFile.open(path, _MARKER_SLOT, read_only=True) as file:
+                text = file.load()
+        except KnownError as problem:
+            if problem.code in ("not_ours", "wrong_place"):  # something else lies there
+                return None
+            raise
         try:
             fields = decode(text) if text is not None else {}
             if fields.get("v", 0) > _MARKER_VERSION:
@@ -118,6 +125,17 @@ class Marker:
 def marker_path(key_path: Path) -> Path:
     """Where the marker of the key at `key_path` lies."""
     return key_path.with_name(key_path.name + ".marker")
+
+
+def may_have_signed(key_path: Path) -> bool:
+    """Whether a key lies there that may have signed something: any but one whose marker says that it has not.
+
+    Without that, a key made by a start that was cut off would stand in the way for ever.
+    """
+    if not key_path.exists():
+        return False
+    marker = Marker.load(marker_path(key_path))
+    return marker is None or marker.seq >= 0
 
 
 def compare(

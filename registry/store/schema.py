@@ -80,6 +80,11 @@ def is_empty(connection: Connection) -> bool:
     return not connection.dialect.has_table(connection, "entries")
 
 
+def holds_record(connection: Connection) -> bool:
+    """Whether the tables are there that cannot be made again; what is folded can."""
+    return all(connection.dialect.has_table(connection, table.name) for table in tables.TRUTH)
+
+
 def _squeezed(statement: str | None) -> str:
     return re.sub(r"\s+", " ", statement or "").strip()
 

@@ -6,6 +6,7 @@ between thousands, is U+00A0: the shipped font has no narrower one, and a line m
 
 from datetime import UTC, date, datetime, timedelta
 from decimal import ROUND_HALF_EVEN, Context, Decimal
+from fractions import Fraction
 from functools import cache
 from typing import TYPE_CHECKING, cast
 from zoneinfo import ZoneInfo
@@ -46,12 +47,16 @@ def temperature(reading: Reading, region: str) -> str:
     return f"{number(reading.value, region)}{HARD_SPACE}°{reading.unit}"
 
 
-def offset(difference: TemperatureDifference, region: str, places: int = 1) -> str:
+def offset(difference: TemperatureDifference, region: str, places: int | None = None) -> str:
     """An offset or correction with its sign, none on zero, half-even to `places` decimals.
+
+    Left open: one decimal, two where one would not be exact, so that 2.03 beyond a limit of 2 does not look like 2.0.
 
     >>> offset(TemperatureDifference.from_text("0.4 dC"), "es_ES")
     '+0,4\\xa0°C'
     """
+    if places is None:
+        places = 1 if Fraction(difference.value) * 10 % 1 == 0 else 2
     value = _rounded(difference, places)
     sign = "+" if value > 0 else ""
     return f"{sign}{number(value or abs(value), region)}{HARD_SPACE}°{difference.unit}"

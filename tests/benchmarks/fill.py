@@ -4,6 +4,7 @@ The services write one check in milliseconds, which would take a day for ten mil
 directly and are what the services write, to the byte (`test_fill` holds that); what is folded comes from a rebuild.
 """
 
+import json
 import secrets
 import sqlite3
 import sys
@@ -17,7 +18,7 @@ from registry.journal.ids import new_id
 from registry.quantity import Length, Reading, TemperatureDifference
 from registry.services import places, rules, start, thermometers
 from registry.services.session import Actor, Session
-from registry.store import transaction
+from registry.store import summary, transaction
 
 FIRST_US = 1_700_000_000_000_000
 BATH_US = 60_000_000
@@ -28,9 +29,7 @@ BATHS_A_TRANSACTION = 50
 def kitchen(home: Path, count: int) -> tuple[Session, Actor, str, list[str]]:
     """A registry with one site and `count` digital thermometers."""
     session, actor = start.first_start(home, start.FirstStart("Large group", "ES", "Ada Rey", "AR"))
-    site = places.add_site(
-        session, actor, places.NewSite("North", "NO", "Europe/Madrid", Length.from_text("120 m"))
-    )
+    site = places.add_site(session, actor, places.NewSite("North", "NO", "Europe/Madrid", Length.from_text("120 m")))
     scale = thermometers.ScaleGiven(
         TemperatureDifference.from_text("0.1 dC"), Reading.from_text("-40 C"), Reading.from_text("150 C")
     )
@@ -124,20 +123,26 @@ _U, _K = uncertainty({code: _difference(text) for code, text in _PARTS.items()},
 U, K = _U.text(), f"{_K:f}"
 
 
-def fill(session: Session, actor: Actor, site: str, found: list[str], checks: int, *, tell: bool = False) -> None:
-    """Append `checks` checks to the journal, a round of all thermometers after another; nothing is folded."""
+_INSERT_ENTRY = (
+    "INSERT INTO entries (chain_no, seq, kind, at, subject, hash, text, signature) VALUES (?, ?, ?, ?, ?, ?, ?, ?)"
+)
+
+
+def fill(
+    session: Session, actor: Actor, site: str, found: list[str], checks: int, *, fold: bool = False, tell: bool = False
+) -> None:
+    """Append `checks` checks to the journal, one round of all thermometers after another.
+
+    fold: write the folded rows of checks and baths too, as a rebuild would, and the summaries at the end.
+    """
     assert session.database.path is not None
     with session.reading() as connection:
         in_force = rules.rules_in_force(connection, site)
     sets = (in_force.rule.set, in_force.tolerances.set, in_force.methods["ice"].set)
     chain = _Chain(session, actor)
     connection = sqlite3.connect(session.database.path, isolation_level=None)
-    for pragma in ("recursive_triggers=ON", "synchronous=OFF", "cache_size=-200000"):
+    for pragma in ("recursive_triggers=ON", "synchronous=OFF", "cache_size=-400000"):
         connection.execute(f"PRAGMA {pragma}")
-    insert = (
-        "INSERT INTO entries (chain_no, seq, kind, at, subject, hash, text, signature)"
-        " VALUES (?, ?, ?, ?, ?, ?, ?, ?)"
-    )
     at, made = FIRST_US, 0
     rows: list[list[object]] = []
     while made < checks:
@@ -148,10 +153,47 @@ def fill(session: Session, actor: Actor, site: str, found: list[str], checks: in
         if len(rows) >= BATHS_A_TRANSACTION * (2 * IN_A_BATH + 2) or made >= checks:
             chain.sign(rows[-1])
             connection.execute("BEGIN IMMEDIATE")
-            connection.executemany(insert, rows)
+            connection.executemany(_INSERT_ENTRY, rows)
+            if fold:
+                _fold(connection, rows)
             connection.execute("COMMIT")
             rows = []
             if tell and made % 500_000 < IN_A_BATH * BATHS_A_TRANSACTION:
                 print(f"{made} checks", file=sys.stderr, flush=True)
     connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
     connection.close()
+    if fold:
+        with session.database.writing() as writing:
+            for some in (found[start : start + 500] for start in range(0, len(found), 500)):
+                summary.write(writing, some)
+
+
+def _fold(connection: sqlite3.Connection, rows: list[list[object]]) -> None:
+    """The rows that these entries fold to; `test_fill` compares them with a rebuild."""
+    checks, baths, facts = [], [], []
+    for chain_no, seq, kind, at, subject, digest, text, _ in rows:
+        if kind == "reading_taken":
+            continue
+        assert isinstance(text, str)
+        payload = json.loads(text)["payload"]
+        if kind == "check_recorded":
+            check, bath = bytes.fromhex(payload["check"]), bytes.fromhex(payload["bath"])
+            judged = (payload["outcome"], payload["outcome"], 0, 0)
+            checks.append(
+                (check, subject, bath, "ice_point", at, chain_no, seq, payload["offset"], payload["u"], *judged)
+            )
+        elif kind == "bath_made":
+            baths.append((subject, bytes.fromhex(payload["site"]), "ice_point", at, chain_no, seq, "accepted"))
+        else:
+            facts.append((digest, subject, "judgement", chain_no, seq, at, 1))
+    for table, columns, values in (
+        (
+            "checks",
+            '"check", thermometer, bath, point, at, chain_no, seq, "offset", u, given, outcome, hot, voided',
+            checks,
+        ),
+        ("baths", "bath, site, point, at, chain_no, seq, judged", baths),
+        ("facts", "hash, subject, field, chain_no, seq, at, counts", facts),
+    ):
+        marks = ", ".join("?" * (columns.count(",") + 1))
+        connection.executemany(f"INSERT INTO {table} ({columns}) VALUES ({marks})", values)

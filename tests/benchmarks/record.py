@@ -58,9 +58,7 @@ def stale_results(results: Path = RESULTS, root: Path = ROOT) -> list[str]:
         result = read(path)
         changed = [file for file, known in result["covers"].items() if sha256(root / file) != known]
         if changed:
-            lines.append(
-                f"{result['name']}: {', '.join(changed)} changed; measure again: {result['command']}"
-            )
+            lines.append(f"{result['name']}: {', '.join(changed)} changed; measure again: {result['command']}")
     return lines
 
 
@@ -84,9 +82,7 @@ def problems(path: Path, root: Path = ROOT) -> list[str]:
         if not isinstance(ratio, int | float)
     ]
     found += [
-        f"{path.name}: covers {file}, which is not there"
-        for file in result["covers"]
-        if not (root / file).is_file()
+        f"{path.name}: covers {file}, which is not there" for file in result["covers"] if not (root / file).is_file()
     ]
     return found
 
