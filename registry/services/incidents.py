@@ -56,4 +56,3 @@ def report_incident(
         elif what == "found" and found.row.status == "lost":
             entries.replace(ServiceStatusSet(thermometer=thermometer_id, status="in_service"))
     return Reported(incident, tuple(concerned))
-

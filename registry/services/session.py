@@ -2,7 +2,7 @@
 
 import secrets
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from functools import cached_property
@@ -74,7 +74,8 @@ class Session:
         with transaction.appending(self.database, self.signer, self.clock, actor.person, self.random) as opened:
             yield opened
         if entries := opened.entries:
-            self._mark(entries[-1].seq, entries[-1].hash)
+            with suppress(KnownError):  # it is recorded all the same, and the marker may lag
+                self._mark(entries[-1].seq, entries[-1].hash)
 
     def _mark(self, seq: int, entry_hash: bytes, *, sync: bool = False) -> None:
         """Tell the marker beside the key how far its chain has got."""
@@ -180,6 +181,8 @@ def _with_key(session: Session, key_path: Path) -> Session:
         return replace(session, why_read_only="key_of_another_chain")
     if not keyfile.may_write(standing):
         return replace(session, why_read_only=standing)
+    if not session.database.may_write():
+        return replace(session, why_read_only="read_only")
     return replace(session, signer=Signer(key, chain.hex(), chain_no), why_read_only=None)
 
 

@@ -4,6 +4,7 @@ The pragmas and the reasons for them: full synchronous commits so that what was 
 `BEGIN IMMEDIATE` so that two programs never both believe they may write.
 """
 
+import os
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
@@ -88,6 +89,10 @@ class Database:
     def read_only(self) -> bool:
         return self._writer is None
 
+    def may_write(self) -> bool:
+        """Whether this account may write the file and beside it; on a server that shows with the first entry."""
+        return not self.read_only and _may_write(self.path)
+
     @property
     def is_sqlite(self) -> bool:
         return self._reader.dialect.name == "sqlite"
@@ -161,10 +166,17 @@ def open_database(target: Path | str, *, read_only: bool = False) -> Database:
     try:
         with database.reading() as connection:
             _check_ours(database, connection)
-    except BaseException:
+    except BaseException as error:
         database.close()
+        if isinstance(error, KnownError) and error.code == "cannot_open" and not _may_write(database.path):
+            raise KnownError("read_only", path=str(target)) from error  # even reading wants a log beside the file
         raise
     return database
+
+
+def _may_write(path: Path | None) -> bool:
+    """Whether this account may write the file and its folder, on a disk that may be written."""
+    return path is None or all(os.access(one, os.W_OK, effective_ids=True) for one in (path, path.parent))
 
 
 def _connect(target: Path | str, *, read_only: bool) -> Database:

@@ -17,7 +17,7 @@ from decimal import Decimal
 from itertools import islice
 from typing import Any
 
-from sqlalchemy import Connection, Table, delete, insert, select, tuple_, update
+from sqlalchemy import Connection, Table, bindparam, delete, insert, select, tuple_, update
 from sqlalchemy.dialects import postgresql, sqlite
 
 from registry.records.forms import PayloadError
@@ -80,6 +80,9 @@ def taken(row: Any) -> Taken:
 ENTRY_COLUMNS = tuple(
     tables.entries.c[name] for name in ("no", "chain_no", "seq", "kind", "at", "subject", "hash", "text")
 )
+
+
+_CLOSE = delete(tables.open_readings).where(tables.open_readings.c.fact == bindparam("closed"))
 
 
 def _by_500(values: Iterable[str]) -> Iterator[list[str]]:
@@ -316,8 +319,8 @@ class Fold:
             closed = set(self._among(tables.checks.c.check, wanted))
             closed.update(self._among(tables.adjustments.c.adjustment, wanted))
             rows = [row for row in rows if row["fact"] not in closed]
-        for some in _by_500(sorted(self._consumed)):
-            self.connection.execute(delete(tables.open_readings).where(tables.open_readings.c.fact.in_(some)))
+        if self._consumed:
+            self.connection.execute(_CLOSE, [{"closed": one} for one in sorted(self._consumed)])
         self._insert(tables.open_readings, rows)
 
     def _among(self, column: Any, values: Iterable[str]) -> list[str]:

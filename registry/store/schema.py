@@ -95,9 +95,7 @@ def differences(connection: Connection, wanted: Connection) -> list[str]:
     `wanted` is an empty database in memory in which `create` has run: it says what ours is.
     """
     query = text("SELECT name, sql FROM sqlite_master WHERE name NOT LIKE 'sqlite_%'")
-    found, ours = (
-        {name: _squeezed(sql) for name, sql in one.execute(query).all()} for one in (connection, wanted)
-    )
+    found, ours = ({name: _squeezed(sql) for name, sql in one.execute(query).all()} for one in (connection, wanted))
     return sorted(name for name in found.keys() | ours.keys() if found.get(name) != ours.get(name))
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from hashlib import sha256
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
-from sqlalchemy import Connection, delete, func, insert, select
+from sqlalchemy import Connection, bindparam, delete, func, insert, select
 
 from registry.journal import entry as journal_entry
 from registry.journal import signing
@@ -42,15 +42,17 @@ class HeadRow:
     at: int
 
 
+# Made once: making a statement costs more than running it, and each transaction asks for its head.
+_HEAD = (
+    select(tables.entries.c.seq, tables.entries.c.hash, tables.entries.c.at)
+    .where(tables.entries.c.chain_no == bindparam("chain"))
+    .order_by(tables.entries.c.seq.desc())
+    .limit(1)
+)
+
+
 def head(connection: Connection, chain_no: int) -> HeadRow:
-    entries = tables.entries.c
-    query = (
-        select(entries.seq, entries.hash, entries.at)
-        .where(entries.chain_no == chain_no)
-        .order_by(entries.seq.desc())
-        .limit(1)
-    )
-    row = connection.execute(query).first()
+    row = connection.execute(_HEAD, {"chain": chain_no}).first()
     return HeadRow(row.seq, row.hash, row.at) if row else HeadRow(-1, "0" * 64, 0)
 
 

@@ -36,9 +36,7 @@ def perform(session: Session, actor: Actor, act: Act) -> Any:
             given = AdjustmentGiven(act["check"], "nut", act["adjustment"], act["reading"], left)
             return checks.adjust(session, actor, given)
         case "incident":
-            return incidents.report_incident(
-                session, actor, act["thermometer"], act["what"], incident=act["incident"]
-            )
+            return incidents.report_incident(session, actor, act["thermometer"], act["what"], incident=act["incident"])
         case other:
             raise ValueError(other)
 

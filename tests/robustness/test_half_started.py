@@ -134,7 +134,7 @@ def carry_on(kitchen: Kitchen, home: Path) -> Session:
 
 
 def carryings_on_cut_off(place: Path, count: int, random: Random) -> Counter[str]:
-    """A folder that came from another computer: whenever it is cut off, the old key signs for the new one in the end."""
+    """A folder that came from another computer: cut off anywhere, the old key signs for the new one in the end."""
     kitchen, met = open_kitchen(place / "first"), Counter[str]()
     kitchen.session.close()
     for number in range(count):

@@ -1,4 +1,4 @@
-"""Killed at any moment while somebody records: what was acknowledged is there, whole, and pressing again adds nothing."""
+"""Killed at any moment while recording: what was acknowledged is there, whole, and pressing again adds nothing."""
 
 import json
 import os

@@ -1,4 +1,4 @@
-"""Folders and files that are not as they were left: each opens, or opens to be looked at only, or says one thing why not."""
+"""Folders and files not as they were left: each opens, or opens to be looked at only, or says one thing why not."""
 
 import os
 import shutil
