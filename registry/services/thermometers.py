@@ -227,7 +227,8 @@ def next_tag_id(connection: Connection, site: SiteSet) -> str:
 def find(connection: Connection, tag_id: str) -> Thermometer:
     """By tag id, typed or scanned; refused where none bears it, or where two living ones do."""
     wanted = normal_tag_id(tag_id)
-    rows = queries.thermometers_tagged(connection, wanted)
+    # What can be no tag id is not looked for: it may hold what no database takes.
+    rows = queries.thermometers_tagged(connection, wanted) if valid_tag_id(wanted) else []
     living = [row for row in rows if row.status not in ("retired", "lost")] or rows
     if not living:
         raise refuse("tag_id", "unknown_tag", value=tag_id)
