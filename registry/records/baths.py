@@ -41,6 +41,7 @@ class BathMade(Payload):
     reference: Temperature
     components: dict[Code, Difference]
     version: int
+    figures: Id | None = None
     dof: dict[Code, Number] | None = None
     pressure_source: Code | None = None
     pressure: Pressure | None = None
@@ -193,6 +194,7 @@ class UseAllowed(Payload):
     basis: Code
     agrees_with: tuple[Id, ...]
     until_at: Instant
+    readings: tuple[Beside, ...] | None = None
     check: Id | None = None
     margin: Difference | None = None
     shift: Id | None = None

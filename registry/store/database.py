@@ -27,6 +27,7 @@ _PRAGMAS = (
     "PRAGMA recursive_triggers=ON",
     "PRAGMA trusted_schema=OFF",
     "PRAGMA cell_size_check=ON",
+    "PRAGMA secure_delete=ON",  # an erased name is gone from the file too
     f"PRAGMA busy_timeout={BUSY_MS}",
 )
 

@@ -22,6 +22,7 @@ from sqlalchemy.dialects import postgresql, sqlite
 
 from registry.records.forms import PayloadError
 from registry.records.kinds import KINDS, fact_field
+from registry.records.outcomes import OUTSIDE
 from registry.store import summary, tables
 from registry.store.errors import KnownError
 
@@ -47,7 +48,11 @@ class Taken:
     def done_at(self) -> int:
         """When it was done, which is when it was recorded unless the entry says otherwise."""
         performed = self.payload.get("performed_at")
-        return performed if isinstance(performed, int) else self.at
+        if isinstance(performed, int):
+            return performed
+        # A clock that stood behind the journal tells no time: such entries stand where the journal had got to.
+        behind = self.payload.get("clock_behind_us", 0)
+        return self.at + behind if isinstance(behind, int) else self.at
 
     @property
     def waits(self) -> bool:
@@ -141,7 +146,8 @@ class Fold:
     def _take_bath(self, entry: Taken) -> None:
         bath = entry.payload
         self._rows[tables.baths].append(
-            _where(entry) | {"bath": bath["bath"], "site": bath["site"], "point": bath["point"], "at": entry.done_at}
+            _where(entry)
+            | {"bath": bath["bath"], "site": bath["site"], "point": bath["point"], "at": entry.done_at}
             | {"judged": None}
         )
         self._baths.add(bath["bath"])
@@ -165,22 +171,26 @@ class Fold:
 
     def _take_check(self, entry: Taken) -> None:
         check = entry.payload
-        row = _where(entry) | {
-            "check": check["check"],
-            "thermometer": check["thermometer"],
-            "bath": check.get("bath"),
-            "point": check["point"],
-            "at": entry.done_at,
-            "offset": check.get("offset"),
-            "u": check.get("u"),
-        } | _outcomes(check)
+        row = (
+            _where(entry)
+            | {
+                "check": check["check"],
+                "thermometer": check["thermometer"],
+                "bath": check.get("bath"),
+                "point": check["point"],
+                "at": entry.done_at,
+                "offset": check.get("offset"),
+                "u": check.get("u"),
+            }
+            | _outcomes(check)
+        )
         self._rows[tables.checks].append(row)
         self._checked.append(row)
         self._places[entry.hash] = _Place(tables.checks, "check", check["check"], *_at(entry))
         self._consumed.add(check["check"])
         if "bath" in check:
             self._baths.add(check["bath"])
-        if not self.fresh or "bath" not in check:
+        if not self.fresh or "bath" not in check or check.get("outcome") in OUTSIDE:
             self._history_of.add(check["thermometer"])
 
     def _take_adjustment(self, entry: Taken) -> None:
@@ -207,9 +217,7 @@ class Fold:
 
     def _take_void(self, entry: Taken) -> None:
         self._voids.append(entry)
-        self._rows[tables.voided] += [
-            {"hash": one, "subject": entry.subject} for one in entry.payload["entries"]
-        ]
+        self._rows[tables.voided] += [{"hash": one, "subject": entry.subject} for one in entry.payload["entries"]]
 
     def _take_import(self, entry: Taken) -> None:
         self._imports.append(entry)
@@ -256,9 +264,7 @@ class Fold:
         return self._history_of | self._facts_of
 
     def _summarise(self) -> None:
-        latest = {
-            row["thermometer"]: row for row in self._checked if row["thermometer"] not in self._history_of
-        }
+        latest = {row["thermometer"]: row for row in self._checked if row["thermometer"] not in self._history_of}
         for thermometer in sorted(self._facts_of):
             summary.write_facts(self.connection, thermometer)
         for thermometer in sorted(self.touched):

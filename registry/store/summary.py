@@ -10,50 +10,24 @@ from typing import Any
 
 from sqlalchemy import (
     BindParameter,
-    ColumnElement,
     Connection,
-    ScalarSelect,
-    Table,
     Update,
     and_,
     bindparam,
-    func,
     insert,
     or_,
     select,
     tuple_,
-    union_all,
     update,
 )
 
-from registry.store import tables
+from registry.records.outcomes import GOOD, OUTSIDE, UNSETTLING
+from registry.store import state, tables
 
-POINTS = {
-    "ice_point": "good_ice_at",
-    "boiling_point": "good_boil_at",
-    "comparison": "good_comparison_at",
-}
+__all__ = ["GOOD", "OUTSIDE", "UNSETTLING"]
+
 FIELDS = ("facts", "tag_id", "place", "service_status", "outside_certificate")  # facts that the summary shows
 ROW_FIELDS = (*FIELDS, "parts")  # one of these, whether or not it counts, gives a thermometer its row
-GOOD = ("pass", "conditional_pass")
-OUTSIDE = ("fail", "conditional_fail", "not_accepted")
-# After these a thermometer has to be checked before it is used again; the rest is told but harms nothing.
-UNSETTLING = (
-    "dropped",
-    "bumped",
-    "temperature_shock",
-    "battery_changed",
-    "battery_low",
-    "sensor_changed",
-    "bent",
-    "water_inside",
-    "opened",
-    "unit_switched",
-    "lent",
-    "lost",
-    "found",
-)
-
 Row = dict[str, Any]
 
 
@@ -175,120 +149,12 @@ def write_history(connection: Connection, thermometer: str) -> None:
 
     One whose own facts have not come yet has no row; with them it gets its history.
     """
-    new = {f"new_{name}": value for name, value in history(connection, thermometer).items()}
+    new = {f"new_{name}": value for name, value in state.state(connection, thermometer).items()}
     connection.execute(_WRITE_HISTORY, new | {"of": thermometer})
 
 
-def _latest(table: Table, point: str, *conditions: ColumnElement[bool]) -> ScalarSelect[Any]:
-    """When the latest row at a point that meets the conditions was done (one look into the index)."""
-    return (
-        select(table.c.at)
-        .where(table.c.thermometer == _THERMOMETER, table.c.point == point, *conditions)
-        .order_by(table.c.at.desc())
-        .limit(1)
-        .scalar_subquery()
-    )
-
-
-# Statements are made once: making one costs more than running it.
-_THERMOMETER: BindParameter[str] = bindparam("of")
-_CHECKS, _ADJUSTMENTS, _EVENTS = tables.checks, tables.adjustments, tables.events
-_CHAINS = tables.chains.c
-
-
-def _chain_of(table: Table) -> ScalarSelect[Any]:
-    """The chain's key: its local number differs from one database to the next, and so would what came last."""
-    return select(_CHAINS.chain).where(_CHAINS.chain_no == table.c.chain_no).scalar_subquery()
-
-
-_LAST_GOOD = select(
-    *(
-        _latest(table, point, table.c.voided == 0, table.c.outcome.in_(GOOD)).label(f"{point}_{table.name}")
-        for point in POINTS
-        for table in (_CHECKS, _ADJUSTMENTS)
-    ),
-    *(
-        _latest(
-            table, "comparison", table.c.voided == 0, table.c.hot == 1, table.c.outcome.in_(GOOD)
-        ).label(f"hot_{table.name}")
-        for table in (_CHECKS, _ADJUSTMENTS)
-    ),
-    select(func.max(_ADJUSTMENTS.c.at))
-    .where(_ADJUSTMENTS.c.thermometer == _THERMOMETER, _ADJUSTMENTS.c.voided == 0)
-    .scalar_subquery()
-    .label("adjusted_at"),
-)
-# A voided fail counts too (a slip is no reason to trust it); so does an adjustment that was not measured.
-_OUTSIDE = select(
-    *(
-        _latest(table, point, table.c.at > bindparam(point), unsure).label(f"{point}_{table.name}")
-        for point in POINTS
-        for table, unsure in (
-            (_CHECKS, _CHECKS.c.outcome.in_(OUTSIDE)),
-            (_ADJUSTMENTS, or_(_ADJUSTMENTS.c.outcome.in_(OUTSIDE), _ADJUSTMENTS.c.given.is_(None))),
-        )
-    )
-)
-_LAST_CHECKS = union_all(
-    *(
-        select(
-            select(
-                *(_CHECKS.c[name] for name in ("check", "at", "seq", "offset", "outcome")),
-                _chain_of(_CHECKS).label("chain"),
-            )
-            .where(_CHECKS.c.thermometer == _THERMOMETER, _CHECKS.c.point == point, _CHECKS.c.voided == 0)
-            .order_by(
-                _CHECKS.c.at.desc(), _chain_of(_CHECKS).desc(), _CHECKS.c.seq.desc(), _CHECKS.c.check.desc()
-            )
-            .limit(1)
-            .subquery()
-        )
-        for point in POINTS
-    )
-)
-_INCIDENT = (
-    select(_EVENTS.c.at, _EVENTS.c.detail)
-    .where(
-        _EVENTS.c.subject == _THERMOMETER,
-        _EVENTS.c.kind == "incident_reported",
-        _EVENTS.c.detail.in_(UNSETTLING),
-        _EVENTS.c.voided == 0,
-        _EVENTS.c.at > bindparam("since"),
-    )
-    .order_by(_EVENTS.c.at.desc(), _chain_of(_EVENTS).desc(), _EVENTS.c.seq.desc(), _EVENTS.c.hash.desc())
-    .limit(1)
-)
-
-
-def history(connection: Connection, thermometer: str) -> Row:
-    """Last check, last good check at each point, and what stands against using it."""
-    one = {"of": thermometer}
-    latest = max(
-        connection.execute(_LAST_CHECKS, one),
-        key=lambda row: (row.at, row.chain, row.seq, row.check),
-        default=None,
-    )
-    *goods, hot_found, hot_left, adjusted_at = connection.execute(_LAST_GOOD, one).one()
-    pairs = zip(POINTS, goods[::2], goods[1::2], strict=True)
-    good = {point: max(-1 if at is None else at for at in found) for point, *found in pairs}
-    outside = [at for at in connection.execute(_OUTSIDE, one | good).one() if at is not None]
-    good_hot = max(good["boiling_point"], *(-1 if at is None else at for at in (hot_found, hot_left)))
-    incident = connection.execute(_INCIDENT, one | {"since": max(good.values())}).first()
-    return {
-        "last_check": latest and latest.check,
-        "last_check_at": latest and latest.at,
-        "last_offset": latest and latest.offset,
-        "last_outcome": latest and latest.outcome,
-        **{column: good[point] if good[point] >= 0 else None for point, column in POINTS.items()},
-        "good_hot_at": good_hot if good_hot >= 0 else None,
-        "failed_at": max(outside, default=None),
-        "incident_at": incident and incident.at,
-        "incident": incident and incident.detail,
-        "adjusted_at": adjusted_at,
-    }
-
-
 _SUMMARY = tables.thermometers
+_CHECKS, _CHAINS = tables.checks, tables.chains.c
 _DONE_AT: BindParameter[int] = bindparam("done_at")
 # Two at one instant (of both only the day is known): the larger (chain, seq) is the last.
 _SORTS_BEFORE = (

@@ -1,5 +1,6 @@
 """Appending to the journal: entries, their projections and the signature that ends them, in one transaction."""
 
+import json
 import secrets
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
@@ -35,7 +36,7 @@ class Signer:
 
 @dataclass(frozen=True, slots=True)
 class HeadRow:
-    """The last entry of a chain: its number, its hash and when it was recorded (seq -1 for an empty chain)."""
+    """The last entry of a chain: its number, its hash and how late the chain had got (seq -1 for an empty chain)."""
 
     seq: int
     hash: str
@@ -44,7 +45,7 @@ class HeadRow:
 
 # Made once: making a statement costs more than running it, and each transaction asks for its head.
 _HEAD = (
-    select(tables.entries.c.seq, tables.entries.c.hash, tables.entries.c.at)
+    select(tables.entries.c.seq, tables.entries.c.hash, tables.entries.c.at, tables.entries.c.text)
     .where(tables.entries.c.chain_no == bindparam("chain"))
     .order_by(tables.entries.c.seq.desc())
     .limit(1)
@@ -53,7 +54,10 @@ _HEAD = (
 
 def head(connection: Connection, chain_no: int) -> HeadRow:
     row = connection.execute(_HEAD, {"chain": chain_no}).first()
-    return HeadRow(row.seq, row.hash, row.at) if row else HeadRow(-1, "0" * 64, 0)
+    if row is None:
+        return HeadRow(-1, "0" * 64, 0)
+    behind = json.loads(row.text)["payload"].get("clock_behind_us", 0) if "clock_behind_us" in row.text else 0
+    return HeadRow(row.seq, row.hash, row.at + behind)
 
 
 def new_chain(connection: Connection, chain: str, branch: int = 0, **fork: int | None) -> int:
@@ -98,7 +102,7 @@ class Transaction:
             prev=self._head.hash,
             seq=self._head.seq + 1,
         )
-        self._head = HeadRow(entry.seq, entry.hash.hex(), entry.at)
+        self._head = HeadRow(entry.seq, entry.hash.hex(), max(at, self._head.at))
         self._written.append((entry, self._taken(entry), issues))
         return entry
 
@@ -189,9 +193,7 @@ class Transaction:
         fold.flush()
 
     def _sign(self, entry: Entry) -> bytes:
-        return signing.sign_head(
-            self._signer.private_key, bytes.fromhex(self._signer.chain), entry.seq, entry.hash
-        )
+        return signing.sign_head(self._signer.private_key, bytes.fromhex(self._signer.chain), entry.seq, entry.hash)
 
 
 @contextmanager
