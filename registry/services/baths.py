@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import UTC, date, datetime
 from decimal import Decimal
 from fractions import Fraction
 from types import MappingProxyType
@@ -104,10 +104,11 @@ def _bath(session: Session, connection: Connection, bath: str, new: NewBath) -> 
         reference=f"{found.celsius:f} C",
         components={code: part.text() for code, part in found.components.items()},
         version=check.VERSION,
+        figures=in_force.figures.set,
         pressure_source=source.value if source else None,
         pressure=new.pressure.text() if source and new.pressure else None,
         pressure_from=new.pressure_from.strip() or None,
-        pressure_read_at=new.pressure_read_at,
+        pressure_read_at=(new.pressure_read_at or made_at) if source and new.pressure else None,
         station_pressure=None if found.station_pressure_pa is None else f"{found.station_pressure_pa:f} Pa",
         elevation=site.elevation if source else None,
         beside=tuple(one for one, _ in beside) or None,
@@ -131,7 +132,9 @@ def _refuse_unfit(session: Session, new: NewBath, made_at: int) -> None:
     if made_at > session.clock():
         problems.append(Problem("performed_at", "in_the_future"))
     good_for = int(PRESSURE_GOOD_FOR.total_seconds() * 1e6)
-    if new.pressure_read_at is not None and not 0 <= made_at - new.pressure_read_at <= good_for:
+    if new.pressure_read_at is not None and new.pressure_read_at > session.clock():
+        problems.append(Problem("pressure_read_at", "in_the_future"))
+    elif new.pressure_read_at is not None and abs(made_at - new.pressure_read_at) > good_for:
         problems.append(Problem("pressure_read_at", "too_old"))
     if problems:
         raise Refused(*problems)
@@ -165,15 +168,29 @@ def _boiling(site: SiteSet, in_force: RulesInForce, new: NewBath) -> Reference:
 def _comparison(
     connection: Connection, in_force: RulesInForce, new: NewBath, beside: Sequence[tuple[Beside, Corrected]]
 ) -> Reference:
+    counted = _refuse_reference(in_force, beside)
+    steps = [_reading_u(connection, one) for one, _ in counted]
+    return reference.comparison(
+        [found for _, found in counted], in_force.figure(f"bath.{new.made}"), max(steps, default=0.0)
+    )
+
+
+def _refuse_reference(
+    in_force: RulesInForce, beside: Sequence[tuple[Beside, Corrected]]
+) -> Sequence[tuple[Beside, Corrected]]:
+    """What may serve as the reference: those with an outside certificate, else two digitals; they have to agree."""
     if not beside:
         raise refuse("beside", "needed")
-    certified = [one for one, _ in beside if one.outside_certificate is not None]
-    if not certified:
-        _refuse_house_reference(in_force, beside)
-    steps = [_reading_u(connection, one) for one, _ in beside]
-    return reference.comparison(
-        [found for _, found in beside], in_force.figure(f"bath.{new.made}"), max(steps, default=0.0)
-    )
+    if len({one.thermometer for one, _ in beside}) != len(beside):
+        raise refuse("beside", "two_for_a_house_reference")
+    shown = [found.celsius for _, found in beside]
+    apart = max(shown) - min(shown)
+    if apart > Fraction(str(in_force.figure("trust.house_reference_agree"))):
+        raise refuse("beside", "house_reference_disagrees", value=f"{float(apart):.1f}")
+    certified = [(one, found) for one, found in beside if one.outside_certificate is not None]
+    if not certified and len(beside) != 2:
+        raise refuse("beside", "two_for_a_house_reference")
+    return certified or beside
 
 
 def _reading_u(connection: Connection, beside: Beside) -> float:
@@ -181,15 +198,6 @@ def _reading_u(connection: Connection, beside: Beside) -> float:
     unit = Reading.from_text(beside.shown).unit
     u = resolution(float(of.step_as_read(unit)))
     return u if unit == "C" else u * 5 / 9
-
-
-def _refuse_house_reference(in_force: RulesInForce, beside: Sequence[tuple[Beside, Corrected]]) -> None:
-    if len(beside) != 2 or beside[0][0].thermometer == beside[1][0].thermometer:
-        raise refuse("beside", "two_for_a_house_reference")
-    apart = abs(beside[0][1].celsius - beside[1][1].celsius)
-    allowed = Fraction(str(in_force.figure("trust.house_reference_agree")))
-    if apart > allowed:
-        raise refuse("beside", "house_reference_disagrees", value=f"{float(apart):.1f}")
 
 
 def _beside(
@@ -200,6 +208,7 @@ def _beside(
     if of.row.check_first or of.row.status != "in_service":
         raise refuse("beside", "reference_not_in_service", value=of.tag_id)
     if of.outside_certificate is not None:
+        _refuse_changed_since(connection, of)
         found = _by_certificate(of.outside_certificate, of.tag_id, shown, today)
         return (
             Beside(
@@ -213,8 +222,19 @@ def _beside(
     trusted = _trusted_check(session, connection, of, made_at)
     return (
         Beside(thermometer=of.row.thermometer, shown=shown.text(), check=trusted.check),
-        _by_own_check(of, trusted, shown),
+        _by_own_check(connection, of, trusted, shown),
     )
+
+
+def _refuse_changed_since(connection: Connection, of: Thermometer) -> None:
+    """An outside certificate speaks of the thermometer as it was: adjusted or repaired since, it is another."""
+    assert of.outside_certificate is not None
+    issued = datetime.fromisoformat(of.outside_certificate.issued).replace(tzinfo=UTC).timestamp() * 1e6 + DAY_US
+    changes = ("sensor_changed", "opened", "bent", "water_inside")
+    events = queries.events_of(connection, of.row.thermometer, ("incident_reported",), since=int(issued))
+    adjusted = of.row.adjusted_at is not None and of.row.adjusted_at > issued
+    if adjusted or any(one.detail in changes and not one.voided for one in events):
+        raise refuse("beside", "changed_since_certified", value=of.tag_id)
 
 
 def _by_certificate(certificate: OutsideCertificateSet, tag_id: str, shown: Reading, today: date) -> Corrected:
@@ -254,11 +274,12 @@ def _trusted_check(session: Session, connection: Connection, of: Thermometer, ma
     return good[-1]
 
 
-def _by_own_check(of: Thermometer, trusted: CheckView, shown: Reading) -> Corrected:
+def _by_own_check(connection: Connection, of: Thermometer, trusted: CheckView, shown: Reading) -> Corrected:
     """A house reference is taken as it reads; its last offset and scale term stay in the uncertainty."""
     assert trusted.offset is not None
     assert trusted.u is not None
-    checked_at = 0.0 if trusted.point == "ice_point" else float(shown.celsius())
+    said = queries.entry_at(connection, trusted.chain_no, trusted.seq).payload
+    checked_at = float(said.get("exact", "0 C").split()[0])
     scale = of.type.scale_share.value * abs(float(shown.celsius()) - checked_at)
     u = (_celsius(trusted.u) ** 2 + scale**2 + _celsius(trusted.offset) ** 2 / 3) ** 0.5
     return Corrected(shown.celsius(), TemperatureDifference(Decimal(0), "C"), u, 0.0)
@@ -274,7 +295,10 @@ def read_beside(
     site: SiteSet = queries.facts_of(connection, bath.payload["site"])["site"].payload
     today = day_at(at, site.zone)
     found = [_beside(session, connection, tag, shown, today, at) for tag, shown in pairs]
-    return tuple(one for one, _ in found), reference.mean([one.celsius for _, one in found])
+    if {one.thermometer for one, _ in found} != {one["thermometer"] for one in bath.payload.get("beside", ())}:
+        raise refuse("beside", "not_the_baths")
+    counted = _refuse_reference(rules.rules_in_force(connection, bath.payload["site"]), found)
+    return tuple(one for one, _ in found), reference.mean([one.celsius for _, one in counted])
 
 
 # --- judging -------------------------------------------------------------------------------------------------
@@ -306,6 +330,10 @@ def judge_bath(
     if judged == "overruled" and not why:
         raise refuse("why", "needed")
     with session.recording(actor, "lead", "officer") as entries:
+        standing = queries.facts_of(entries.connection, bath).get("judgement")
+        if by == "closing" and standing is not None:  # a person was quicker
+            found: BathJudged = standing.payload
+            return found.outcomes
         said = _judgement(entries.connection, bath, judged, why, by)
         if not _said_already(entries.connection, said, actor.person):
             entries.replace(said)

@@ -17,6 +17,7 @@ from registry.compute.infrared import emissivity_bias
 from registry.compute.uncertainty import rectangular, resolution
 from registry.quantity import Reading, TemperatureDifference, too_fine
 from registry.records.baths import Adjusted, Beside, CheckRecorded, NotChecked, ReadingTaken, Trim
+from registry.records.rules import RuleSet
 from registry.resource_tables import Figure
 from registry.services import baths, rules, thermometers
 from registry.services.problems import Problem, Refused, refuse
@@ -41,6 +42,11 @@ NO_READING = (
 NOT_CHECKED = ("not_used", "not_found", "station_closed", "lent")
 AIR_PAIRS = 3  # a fixed air thermometer is compared by the mean of three pairs
 UNIT_MIX_UP = 15  # degrees beyond which a reading is tried in the other unit
+# From judgement: how long a bath may be read, how long the reference beside a comparison holds while the water cools,
+# and how far clocks on paper may differ.
+BATH_GOOD_FOR_US = 2 * 3600 * 1_000_000
+BESIDE_GOOD_FOR_US = 2 * 60 * 1_000_000
+EARLIEST_US = 10 * 60 * 1_000_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,13 +140,14 @@ def take_reading(session: Session, actor: Actor, given: ReadingGiven, *, last: b
     """
     with session.recording(actor, "lead", "officer") as entries:
         connection = entries.connection
-        if queries.check(connection, given.check) is not None:
+        if (recorded := queries.check(connection, given.check)) is not None:
+            _refuse_late_repeat(connection, recorded, given)
             return recorded_row(connection, given.check)
-        before = _taken_so_far(connection, given.bath, given.check)
+        before = _taken_so_far(connection, given.check)
         if given.reading in {one.payload["reading"] for one in before}:
             return _row(connection, given.check, before)
-        if given.performed_at is not None and given.performed_at > session.clock():
-            raise refuse("performed_at", "in_the_future")
+        _refuse_mixed(given, before)
+        refuse_untimely(session, baths.made(connection, given.bath), given.performed_at, bool(given.beside))
         setting, beside = _setting_for(session, connection, given, before)
         _refuse_retired(setting.of)
         _refuse_questionable(setting, given)
@@ -164,10 +171,41 @@ def take_reading(session: Session, actor: Actor, given: ReadingGiven, *, last: b
         return _settle(session, entries, setting, given, ids, readings, last)
 
 
+def _refuse_late_repeat(connection: Connection, view: queries.CheckView, given: ReadingGiven) -> None:
+    """A second press gives the same reading again; another reading would be lost in a check that is recorded."""
+    payload = queries.entry_at(connection, view.chain_no, view.seq).payload
+    if given.reading not in payload.get("readings", ()):
+        raise refuse("check", "recorded_already")
+
+
+def _refuse_mixed(given: ReadingGiven, before: Sequence[EntryView]) -> None:
+    """Repeats are of the same thermometer, in the same bath and the same unit as the first."""
+    if not before:
+        return
+    first = before[0].payload
+    if (first["thermometer"], first["bath"]) != (given.thermometer, given.bath):
+        raise refuse("check", "of_another")
+    if Reading.from_text(first["shown"]).unit != given.shown.unit:
+        raise refuse("shown", "same_unit_as_first", value=given.shown.unit)
+
+
+def refuse_untimely(session: Session, bath: EntryView, performed_at: int | None, beside: bool) -> None:
+    """A bath is good for a time only; water beside a reference cools, so later readings bring their reference."""
+    at = session.clock() if performed_at is None else performed_at
+    if at > session.clock():
+        raise refuse("performed_at", "in_the_future")
+    if performed_at is not None and at < bath.done_at - EARLIEST_US:  # else the clock was set back since
+        raise refuse("performed_at", "before_the_bath")
+    if at - bath.done_at > BATH_GOOD_FOR_US:
+        raise refuse("bath", "too_old")
+    if bath.payload["point"] == "comparison" and not beside and at - bath.done_at > BESIDE_GOOD_FOR_US:
+        raise refuse("beside", "read_it_again")
+
+
 def record_what_there_is(session: Session, actor: Actor, bath: str, check: str) -> None:
     """Record a check on the readings taken so far: its repeats were never keyed in and the list is closing."""
     with session.recording(actor, "lead", "officer") as entries:
-        before = _taken_so_far(entries.connection, bath, check)
+        before = _taken_so_far(entries.connection, check)
         if not before:
             return
         first, readings = before[0], [Reading.from_text(one.payload["shown"]) for one in before]
@@ -199,7 +237,9 @@ def _settle(
     if wants_more == 0:
         _record_check(session, entries, setting, given, ids, readings, judged, unsteady)
         baths.judge_again(entries, given.bath, check={given.check: judged.outcome})
-    word = "waits" if wants_more else _word(setting, judged, unsteady)
+    word = (
+        "waits" if wants_more or not _bath_counts(entries.connection, given.bath) else _word(setting, judged, unsteady)
+    )
     return Row(
         given.check,
         given.thermometer,
@@ -211,6 +251,12 @@ def _settle(
         wants_more,
         wants_more == 0,
     )
+
+
+def _bath_counts(connection: Connection, bath: str) -> bool:
+    """Whether the bath was judged so that its checks decide something."""
+    view = queries.bath(connection, bath)
+    return view is not None and view.judged in ("accepted", "suspect", "overruled")
 
 
 def _wanted(setting: _Setting, judged: Judged, taken: int) -> int:
@@ -283,12 +329,9 @@ def _frozen(setting: _Setting, bath: str, judged: Judged) -> dict[str, Any]:
     }
 
 
-def _taken_so_far(connection: Connection, bath: str, check: str) -> list[EntryView]:
-    return [
-        queries.entry_at(connection, one.chain_no, one.seq)
-        for one in queries.open_readings(connection, bath)
-        if one.fact == check
-    ]
+def _taken_so_far(connection: Connection, check: str) -> list[EntryView]:
+    """The readings that wait for a check to be recorded, in whatever bath they were taken."""
+    return [queries.entry_at(connection, one.chain_no, one.seq) for one in queries.open_readings_for(connection, check)]
 
 
 # --- what a reading is judged with ---------------------------------------------------------------------------
@@ -487,12 +530,12 @@ def recorded_row(connection: Connection, check: str) -> Row:
     judged = frozen_judgement(payload)
     readings = tuple(Reading.from_text(text) for text in payload["as_found"])
     of = thermometers.thermometer(connection, view.thermometer)
-    in_force = rules.rules_in_force(connection)
+    rule: RuleSet = rules.set_used(connection, payload["rule"])
     word = method.lead_word(
-        judged.outcome,
+        view.outcome,
         judged.offset,
         TemperatureDifference.from_text(payload["tolerance"]),
-        Decimal(in_force.rule.near_limit),
+        Decimal(rule.near_limit),
         payload.get("unsteady", False),
     )
     return Row(check, view.thermometer, of.tag_id, readings, judged, word, payload.get("unsteady", False), 0, True)
@@ -538,6 +581,7 @@ class AdjustmentGiven:
     reading: str
     as_left: Reading | None = None
     trim: TemperatureDifference | None = None
+    beside: tuple[tuple[str, Reading], ...] = ()
     asked: frozenset[str] = frozenset()
     performed_at: int | None = None
     done_by: str | None = None
@@ -559,6 +603,10 @@ def adjust(session: Session, actor: Actor, given: AdjustmentGiven) -> Judged | N
                 return _recorded_adjustment(connection, one)
         of = thermometers.thermometer(connection, view.thermometer)
         _refuse_adjusting(connection, of, view, given)
+        if given.as_left is not None:
+            refuse_untimely(session, baths.made(connection, view.bath), given.performed_at, bool(given.beside))
+        elif given.performed_at is not None and given.performed_at > session.clock():
+            raise refuse("performed_at", "in_the_future")
         if given.as_left is None:
             entries.add(
                 Adjusted(
@@ -593,7 +641,13 @@ def _adjust_measured(
     as_left: Reading,
 ) -> Judged:
     bath = baths.made(entries.connection, bath_id)
-    setting = setting_for(entries.connection, of.row.thermometer, bath, as_left.unit)
+    exact = None
+    beside: tuple[Beside, ...] = ()
+    if given.beside:
+        at = session.clock() if given.performed_at is None else given.performed_at
+        beside, now = baths.read_beside(session, entries.connection, bath, given.beside, at)
+        exact = Fraction(now)
+    setting = setting_for(entries.connection, of.row.thermometer, bath, as_left.unit, exact)
     codes = [one.code for one in questions(setting, as_left) if one.code not in given.asked]
     if codes:
         raise Refused(*(Problem("as_left", code, {"value": as_left.text()}) for code in codes))
@@ -606,6 +660,7 @@ def _adjust_measured(
             role="as_left",
             adjustment=given.adjustment,
             shown=as_left.text(),
+            beside=beside or None,
             asked=tuple(sorted(given.asked)) or None,
             performed_at=given.performed_at,
             done_by=given.done_by,
@@ -631,6 +686,8 @@ def _adjust_measured(
 
 def _refuse_adjusting(connection: Connection, of: Thermometer, view: queries.CheckView, given: AdjustmentGiven) -> None:
     _refuse_retired(of)
+    if view.voided:
+        raise refuse("check", "is_void")
     if view.given not in OUTSIDE:
         raise refuse("check", "inside_nothing_to_adjust", value=of.tag_id)
     bath = queries.bath(connection, view.bath or "")

@@ -101,14 +101,13 @@ class Trial:
             shift=shift[0] if shift else None,
             day=shift[1] if shift else None,
         )
-        before = len(self.rehearsal.said)
         try:
             self._asking(lambda asked: checks.take_reading(self.rehearsal, SYSTEM, replace(given, asked=asked)))
         except Refused as refused:
-            line.row.refused(refused, columns=ABOUT)
-            return False
-        if len(self.rehearsal.said) == before:  # the check was complete without it
-            line.row.bad("readings", "repeat_not_wanted")
+            if refused.problems[0].code == "recorded_already":  # the check was complete without it
+                line.row.bad("readings", "repeat_not_wanted")
+            else:
+                line.row.refused(refused, columns=ABOUT)
             return False
         return True
 
@@ -122,6 +121,7 @@ class Trial:
             self._id(line, "adjustment"),
             self._id(line, "reading", 0),
             line.readings[0] if line.readings else None,
+            beside=line.beside_now,
             performed_at=line.at,
             done_by=line.person,
         )

@@ -16,6 +16,7 @@ from registry.compute import schedule
 from registry.compute.atmosphere import PressureFigures
 from registry.compute.conformity import Rule
 from registry.quantity import TemperatureDifference
+from registry.records.kinds import KINDS
 from registry.records.rules import (
     Figure,
     FiguresSet,
@@ -111,6 +112,13 @@ def rules_in_force(connection: Connection, site: str | None = None) -> RulesInFo
         standing("plan"),
         standing("limits"),
     )
+
+
+def set_used(connection: Connection, set_id: str) -> Any:
+    """The version of a rule that a check names, as it was."""
+    group = queries.facts_named(connection, "group", GroupSet)[0].subject
+    entry = next(one for one in queries.entries_about(connection, group) if one.payload.get("set") == set_id)
+    return KINDS[entry.kind].from_payload(entry.payload)
 
 
 def set_starting_rules(

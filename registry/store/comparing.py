@@ -6,6 +6,7 @@ from statements that name no schema, so the fold itself needs not know of it.
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import cache
 from typing import Any
 
 from sqlalchemy import ColumnElement, Connection, MetaData, Select, Table, and_, select, text
@@ -82,7 +83,9 @@ def _schemas(connection: Connection) -> tuple[str, str]:
     return connection.execute(text("SELECT current_schema()")).scalar_one(), "pg_temp"
 
 
+@cache
 def _within(table: Table, named: str) -> Table:
+    """The same table as it lies in a schema."""
     return table.to_metadata(MetaData(), schema=named)
 
 

@@ -18,7 +18,7 @@ from registry.store.locks import lock_projections, rebuilding
 Progress = Callable[[int], bool]  # told how many entries are done; answers False to stop
 
 STEP = 250  # entries in one transaction: some 30 ms
-SUMMARIES = 50  # thermometers in one transaction
+SUMMARIES = 25  # thermometers in one transaction
 PAUSE_S = 0.002  # lets whoever records a check go first
 
 _I, _E = tables.imports.c, tables.entries.c

@@ -326,6 +326,13 @@ def open_readings(connection: Connection, bath_id: str) -> list[OpenReading]:
     return [OpenReading(**row._mapping) for row in connection.execute(query)]
 
 
+def open_readings_for(connection: Connection, fact: str) -> list[OpenReading]:
+    """The readings taken for a check or an adjustment that is not recorded yet."""
+    readings = tables.open_readings.c
+    query = select(tables.open_readings).where(readings.fact == fact).order_by(readings.at, readings.seq)
+    return [OpenReading(**row._mapping) for row in connection.execute(query)]
+
+
 def events_of(connection: Connection, subject: str, kinds: Collection[str] = (), *, since: int = 0) -> list[EventView]:
     events = tables.events.c
     query = select(tables.events).where(events.subject == subject, events.at >= since)

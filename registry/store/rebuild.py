@@ -16,7 +16,7 @@ from registry.store.locks import lock_projections, rebuilding
 
 Progress = Callable[[int], bool]  # told how many entries are done; answers False to stop
 
-STEP = 500  # entries in one transaction
+STEP = 400  # entries in one transaction
 PAUSE_S = 0.001
 
 _R, _E, _F = tables.rebuilds.c, tables.entries.c, tables.facts.c

@@ -195,7 +195,7 @@ def test_a_spanish_group_is_answered_in_spanish(tmp_path: Path, monkeypatch: pyt
     tag = spanish.json("enrol", "thermistor_probe", "--scale", "C:0,1:-40:150")["tag_id"]
     assert "debe marcar de −1,0 a 1,0\u00a0°C" in spanish.done("bath", "ice")
     said = spanish.done("read", tag, "0,4").splitlines()
-    assert said[0] == f"{tag}: Usar (0,4\u00a0°C)"
+    assert said[0] == f"{tag}: En espera (0,4\u00a0°C)"
     assert said[1].startswith("Apto en el punto de hielo: desviación +0,4\u00a0°C")
     assert said[-1] == "Las normas locales tienen preferencia."
 

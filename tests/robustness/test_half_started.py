@@ -145,7 +145,7 @@ def carryings_on_cut_off(place: Path, count: int, random: Random) -> Counter[str
         marker = keyfile.Marker.load(home / "registry.key.marker")
         assert marker is not None
         keyfile.Marker("b" * 64, marker.chain, marker.seq, marker.hash).save(home / "registry.key.marker")
-        cut_off(lambda copied=copied, home=home: carry_on(copied, home), random.uniform(0.001, 0.03))  # type: ignore[misc]
+        cut_off(lambda copied=copied, home=home: carry_on(copied, home), random.uniform(0.001, 0.05))  # type: ignore[misc]
         met[found := state(home)] += 1
         if found != "whole":
             carry_on(copied, home).close()
@@ -171,5 +171,5 @@ def test_carrying_on_cut_off_is_done_again(tmp_path: Path) -> None:
 @pytest.mark.slow
 def test_carryings_on_cut_off_are_done_again(tmp_path: Path) -> None:
     met = carryings_on_cut_off(tmp_path, 100, Random(6))
-    assert {"elsewhere", "whole"} <= met.keys()
-    assert met.keys() & {"key_missing", "key_of_another_chain", "key_damaged"}
+    assert "elsewhere" in met  # before anything was done, and then in between
+    assert met.keys() & {"key_missing", "key_of_another_chain", "key_damaged", "other_chain"}

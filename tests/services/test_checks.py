@@ -135,6 +135,12 @@ def test_the_range_that_passes_in_the_unit_on_the_dial(
     assert found[1:] == wanted
 
 
+def word_of(kitchen: Kitchen, row: checks.Row) -> str:
+    """The lead's word once the bath is judged."""
+    with kitchen.session.reading() as connection:
+        return checks.recorded_row(connection, row.check).lead_word
+
+
 # --- repeats -------------------------------------------------------------------------------------------------
 
 
@@ -151,7 +157,9 @@ def test_outside_it_asks_for_two_more_and_the_mean_decides(any_kitchen: Kitchen)
     for shown in ("1.2 C", "0.9 C", "0.9 C"):
         row = kitchen.key(bath, probe, shown, check=check)
         wanted.append((row.wants_more, row.recorded, row.lead_word))
-    assert wanted == [(2, False, "waits"), (1, False, "waits"), (0, True, "use_near_limit")]
+    assert wanted == [(2, False, "waits"), (1, False, "waits"), (0, True, "waits")]
+    kitchen.judge(bath)
+    assert word_of(kitchen, row) == "use_near_limit"
     said = judged_as(kitchen, row)
     assert (said["as_found"], said["offset"], said["outcome"]) == (["1.2 C", "0.9 C", "0.9 C"], "1 dC", "pass")
     assert said["readings"] == [one.payload["reading"] for one in kitchen.entries("reading_taken")]
@@ -160,9 +168,12 @@ def test_outside_it_asks_for_two_more_and_the_mean_decides(any_kitchen: Kitchen)
 
 def test_the_first_counts_in_the_mean(kitchen: Kitchen) -> None:
     # (1.4 + 0.9 + 0.8)/3 is 1.0333; without the first it would pass.
-    row = kitchen.key(kitchen.ice(), kitchen.enrol(), "1.4 C", "0.9 C", "0.8 C")
+    bath = kitchen.ice()
+    row = kitchen.key(bath, kitchen.enrol(), "1.4 C", "0.9 C", "0.8 C")
     assert (row.judged.offset.value, row.judged.outcome) == (Fraction(31, 30), "fail")
-    assert row.lead_word == "adjust_or_do_not_use"
+    assert row.lead_word == "waits"
+    kitchen.judge(bath)
+    assert word_of(kitchen, row) == "adjust_or_do_not_use"
 
 
 def test_once_asked_for_both_repeats_are_wanted(kitchen: Kitchen) -> None:
@@ -182,8 +193,9 @@ def test_repeats_far_apart_are_unsteady(kitchen: Kitchen) -> None:
     bath = kitchen.ice()
     steady = kitchen.key(bath, kitchen.enrol(), "1.1 C", "0.9 C", "0.8 C")
     unsteady = kitchen.key(bath, kitchen.enrol(), "1.2 C", "0.8 C", "0.8 C")
-    assert (steady.unsteady, steady.lead_word) == (False, "use_near_limit")
-    assert (unsteady.unsteady, unsteady.lead_word) == (True, "use_unsteady")
+    kitchen.judge(bath)
+    assert (steady.unsteady, word_of(kitchen, steady)) == (False, "use_near_limit")
+    assert (unsteady.unsteady, word_of(kitchen, unsteady)) == (True, "use_unsteady")
     assert judged_as(kitchen, unsteady)["unsteady"] is True
     assert "unsteady" not in judged_as(kitchen, steady)
 
@@ -382,7 +394,7 @@ def test_a_pair_left_alone_is_judged_beside_its_own_reference(kitchen: Kitchen) 
 def test_nothing_is_read_beside_itself(kitchen: Kitchen) -> None:
     first, second = reference_thermometer(kitchen), reference_thermometer(kitchen)
     bath = kitchen.flask((first, "65.0 C"))
-    with kitchen.refuses(("thermometer", "is_the_reference")):
+    with kitchen.refuses(("beside", "not_the_baths")):
         kitchen.key(bath, second, "65.0 C", **pair(kitchen, second, "65.0 C"))
 
 
