@@ -348,10 +348,7 @@ def _setting_for(
         beside, read_now = baths.read_beside(session, connection, bath, given.beside, at)
         now = Fraction(read_now)
     exact = _mean_reference([*(_pair_reference(bath, one) for one in before), now])
-    setting = setting_for(connection, given.thermometer, bath, given.shown.unit, exact)
-    if given.thermometer in {one.thermometer for one in beside}:
-        raise refuse("thermometer", "is_the_reference", value=setting.of.tag_id)
-    return setting, beside
+    return setting_for(connection, given.thermometer, bath, given.shown.unit, exact), beside
 
 
 def _setting_so_far(connection: Connection, before: Sequence[EntryView]) -> _Setting:
@@ -372,10 +369,11 @@ def _bath_reference(bath: EntryView) -> Fraction:
 
 def _pair_reference(bath: EntryView, reading: EntryView) -> Fraction:
     """The reference beside a reading taken already, °C: the pair's own as it was frozen, else the bath's."""
+    beside = reading.payload.get("beside", ())
     pairs = [
         Reading.from_text(one["shown"]).celsius()
         + Fraction(TemperatureDifference.from_text(one.get("correction", "0 dC")).value)
-        for one in reading.payload.get("beside", ())
+        for one in [each for each in beside if "outside_certificate" in each] or beside
     ]
     return Fraction(reference.mean(pairs)) if pairs else _bath_reference(bath)
 

@@ -143,7 +143,7 @@ def splice(random: Random, text: bytes) -> bytes:
 
 def double_key(random: Random, text: bytes) -> bytes:
     """A key that stands twice: readers differ in which of the two they take."""
-    start = random.choice([place for place, byte in enumerate(text) if byte in b"{"])
+    start = random.choice([place for place, byte in enumerate(text) if byte in b"{"] or [0])
     name = random.choice((b"after", b"at", b"kind", b"payload", b"thermometer", b"v", b"seq"))
     return text[: start + 1] + b'"%b":%b,' % (name, random.choice((b"1", b"[]", b'"x"', b"{}"))) + text[start + 1 :]
 

@@ -113,8 +113,10 @@ def test_a_trim_is_kept_as_entered(kitchen: Kitchen) -> None:
 def test_a_second_press_records_once(kitchen: Kitchen) -> None:
     dial, _, check = outside(kitchen)
     given = kitchen.adjusted(check, "nut", "0.5 C")
-    for _ in range(2):
-        checks.adjust(kitchen.session, kitchen.lead, given)
+    first, second = (checks.adjust(kitchen.session, kitchen.lead, given) for _ in range(2))
+    assert first is not None
+    assert second is not None
+    assert (first.outcome, first.reference, first.k) == (second.outcome, second.reference, second.k)
     assert len(kitchen.entries("adjusted")) == 1
     assert [one.payload["role"] for one in kitchen.entries("reading_taken")] == [
         "as_found",
@@ -139,6 +141,22 @@ def test_a_retired_one_is_not_adjusted(kitchen: Kitchen) -> None:
     thermometers.set_status(kitchen.session, kitchen.officer, dial, "retired")
     with kitchen.refuses(("thermometer", "is_retired")):
         kitchen.adjust(check, "nut", "0 C")
+
+
+def test_a_voided_check_is_no_reason_to_adjust(kitchen: Kitchen) -> None:
+    _, _, check = outside(kitchen)
+    mend.void(kitchen.session, kitchen.officer, kitchen.last("check_recorded").number, "mistyped")
+    with kitchen.refuses(("check", "is_void")):
+        kitchen.adjust(check, "nut", "0 C")
+
+
+def test_as_left_is_read_while_the_bath_is_good(kitchen: Kitchen) -> None:
+    dial, _, check = outside(kitchen)
+    kitchen.clock.move(hours=2.1)
+    with kitchen.refuses(("bath", "too_old")):
+        kitchen.adjust(check, "nut", "0 C")
+    kitchen.adjust(check, "nut", None)
+    assert kitchen.row(dial).service_status == "check_first"
 
 
 def test_a_check_that_is_not_there(kitchen: Kitchen) -> None:

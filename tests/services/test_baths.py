@@ -221,6 +221,30 @@ def test_past_its_date_it_is_used_and_widened(kitchen: Kitchen) -> None:
         assert said(kitchen)["components"]["reference_drift"] == f"{times * u:.4f} dC"
 
 
+def test_two_with_certificates_have_to_agree(kitchen: Kitchen) -> None:
+    first, second = certified(kitchen), certified(kitchen)
+    kitchen.flask((first, "65.0 C"), (second, "65.5 C"))
+    with kitchen.refuses(("beside", "house_reference_disagrees")):
+        kitchen.flask((first, "65.0 C"), (second, "65.6 C"))
+
+
+@pytest.mark.parametrize("what", ["sensor_changed", "opened", "bent", "water_inside"])
+def test_a_certificate_speaks_of_the_thermometer_as_it_was(kitchen: Kitchen, what: str) -> None:
+    reference = certified(kitchen)
+    incidents.report_incident(kitchen.session, kitchen.lead, reference, what)
+    kitchen.checked(reference, "0.0 C")
+    with kitchen.refuses(("beside", "changed_since_certified")):
+        kitchen.flask((reference, "65.0 C"))
+
+
+def test_adjusted_since_it_is_another_too(kitchen: Kitchen) -> None:
+    reference = certified(kitchen)
+    check = kitchen.checked(reference, "3.0 C", "3.0 C", "3.0 C")
+    kitchen.adjust(check, "reset", "0.0 C")
+    with kitchen.refuses(("beside", "changed_since_certified")):
+        kitchen.flask((reference, "65.0 C"))
+
+
 # --- comparison beside the house reference -------------------------------------------------------------------
 
 

@@ -230,6 +230,41 @@ def test_a_reading_is_durable_before_its_check_is(kitchen: Kitchen) -> None:
         assert queries.open_readings(connection, bath) == []
 
 
+def test_another_reading_is_not_lost_in_a_check_that_is_recorded(kitchen: Kitchen) -> None:
+    bath, probe, check = kitchen.ice(), kitchen.enrol(), kitchen.session.new_id()
+    kitchen.key(bath, probe, "0.1 C", check=check)
+    with kitchen.refuses(("check", "recorded_already")):
+        kitchen.key(bath, probe, "0.2 C", check=check)
+
+
+def test_repeats_are_of_one_thermometer_in_one_bath_and_unit(kitchen: Kitchen) -> None:
+    bath, check = kitchen.ice(), kitchen.session.new_id()
+    probe, other, later = kitchen.enrol(DIGITAL_C, DIGITAL_F), kitchen.enrol(), kitchen.ice()
+    kitchen.key(bath, probe, "1.2 C", check=check)
+    for where, which, shown, wanted in (
+        (bath, other, "1.2 C", ("check", "of_another")),
+        (later, probe, "1.2 C", ("check", "of_another")),
+        (bath, probe, "34.0 F", ("shown", "same_unit_as_first")),
+    ):
+        with kitchen.refuses(wanted):
+            kitchen.key(where, which, shown, check=check)
+
+
+def test_a_bath_is_read_for_two_hours(kitchen: Kitchen) -> None:
+    # From judgement, like the ten minutes by which clocks on paper may differ.
+    made_at = kitchen.clock() - 5 * HOUR_US
+    bath, first, second = kitchen.ice(performed_at=made_at), kitchen.enrol(), kitchen.enrol()
+    kitchen.key(bath, first, "0.1 C", performed_at=made_at + 2 * HOUR_US)
+    kitchen.key(bath, second, "0.1 C", performed_at=made_at - HOUR_US // 6)
+    third = kitchen.enrol()
+    with kitchen.refuses(("bath", "too_old")):
+        kitchen.key(bath, third, "0.1 C", performed_at=made_at + 2 * HOUR_US + 1)
+    with kitchen.refuses(("performed_at", "before_the_bath")):
+        kitchen.key(bath, third, "0.1 C", performed_at=made_at - HOUR_US // 6 - 1)
+    with kitchen.refuses(("bath", "too_old")):
+        kitchen.key(bath, third, "0.1 C")
+
+
 # --- questions -----------------------------------------------------------------------------------------------
 
 
@@ -391,11 +426,36 @@ def test_a_pair_left_alone_is_judged_beside_its_own_reference(kitchen: Kitchen) 
     assert (said["exact"], said["offset"], said["as_found"]) == ("4.1 C", "0.9 dC", ["5 C"])
 
 
+def test_of_two_beside_the_one_with_a_certificate_counts(kitchen: Kitchen) -> None:
+    reference, digital = reference_thermometer(kitchen), kitchen.enrol()
+    air = kitchen.enrol(AIR_C, type="fixed_air")
+    kitchen.checked(digital, "0.1 C")
+    bath, check = kitchen.flask((reference, "3.0 C"), (digital, "3.3 C"), made="in_place"), kitchen.session.new_id()
+    both = ((kitchen.tag(reference), Reading.from_text("4.0 C")), (kitchen.tag(digital), Reading.from_text("4.5 C")))
+    row = kitchen.key(bath, air, "4 C", "4 C", "4 C", check=check, beside=both)
+    assert judged_as(kitchen, row)["exact"] == "4.1 C"  # 4.0 and its correction of +0.1, all three times
+
+
+def test_water_beside_a_reference_cools(kitchen: Kitchen) -> None:
+    # Two minutes from judgement; after that each reading brings its own reference.
+    reference, first, second = reference_thermometer(kitchen), kitchen.enrol(), kitchen.enrol()
+    bath = kitchen.flask((reference, "65.0 C"))
+    kitchen.clock.move(minutes=1.9)
+    kitchen.key(bath, first, "65.0 C")
+    kitchen.clock.move(minutes=0.2)
+    with kitchen.refuses(("beside", "read_it_again")):
+        kitchen.key(bath, second, "65.0 C")
+    kitchen.key(bath, second, "63.0 C", **pair(kitchen, reference, "62.9 C"))
+    assert kitchen.last("check_recorded").payload["exact"] == "63 C"
+
+
 def test_nothing_is_read_beside_itself(kitchen: Kitchen) -> None:
     first, second = reference_thermometer(kitchen), reference_thermometer(kitchen)
     bath = kitchen.flask((first, "65.0 C"))
     with kitchen.refuses(("beside", "not_the_baths")):
         kitchen.key(bath, second, "65.0 C", **pair(kitchen, second, "65.0 C"))
+    with kitchen.refuses(("thermometer", "is_the_reference")):
+        kitchen.key(bath, first, "65.0 C", **pair(kitchen, first, "65.0 C"))
 
 
 # --- what is frozen ------------------------------------------------------------------------------------------
@@ -538,3 +598,12 @@ def test_not_checked_says_why(kitchen: Kitchen) -> None:
     assert (said["thermometer"], said["shift"], said["day"], said["why"]) == (probe, shift, "2026-03-03", "not_used")
     with kitchen.refuses(("why", "unknown")):
         checks.not_checked(kitchen.session, kitchen.lead, probe, kitchen.site, shift, "2026-03-03", "forgot")
+
+
+def test_said_twice_it_is_recorded_once(kitchen: Kitchen) -> None:
+    probe, bath, shift, said = kitchen.enrol(), kitchen.ice(), kitchen.session.new_id(), kitchen.session.new_id()
+    for _ in range(2):
+        checks.no_reading(kitchen.session, kitchen.lead, bath, probe, "damaged", reading=said)
+        day = "2026-03-03"
+        checks.not_checked(kitchen.session, kitchen.lead, probe, kitchen.site, shift, day, "lent", absence=said)
+    assert (len(kitchen.entries("reading_taken")), len(kitchen.entries("not_checked"))) == (1, 1)

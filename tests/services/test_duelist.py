@@ -6,7 +6,7 @@ from decimal import Decimal
 import pytest
 
 from registry.quantity import Length, Reading, TemperatureDifference
-from registry.services import checks, duelist, incidents, places, rules, thermometers
+from registry.services import checks, duelist, incidents, mend, places, rules, thermometers
 from registry.services.duelist import Due
 from registry.services.thermometers import OutsideCertificate
 from tests.services.kitchen import TUESDAY, ZONE, Kitchen
@@ -61,6 +61,14 @@ def test_what_was_said_instead_is_its_state(kitchen: Kitchen, said: str) -> None
     (probe,) = known(kitchen, 1)
     checks.not_checked(kitchen.session, kitchen.lead, probe, kitchen.site, early, "2026-03-03", said)
     assert wanted(kitchen, probe) == {"each_shift": said}
+
+
+def test_what_was_said_by_mistake_is_not_its_state(kitchen: Kitchen) -> None:
+    early = add_early(kitchen)
+    (probe,) = known(kitchen, 1)
+    checks.not_checked(kitchen.session, kitchen.lead, probe, kitchen.site, early, "2026-03-03", "not_used")
+    mend.void(kitchen.session, kitchen.officer, kitchen.last("not_checked").number, "wrong_thermometer")
+    assert wanted(kitchen, probe) == {"each_shift": "due"}
 
 
 def test_no_reading_leaves_it_due(kitchen: Kitchen) -> None:

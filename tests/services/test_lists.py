@@ -10,7 +10,7 @@ from registry.quantity import Reading
 from registry.services import baths, checks, incidents, lists, mend, places, thermometers
 from registry.services.lists import Beside, Closed
 from registry.store import queries
-from tests.services.kitchen import HOUR_US, TUESDAY, Kitchen
+from tests.services.kitchen import DAY_US, HOUR_US, TUESDAY, Kitchen
 
 
 @pytest.fixture
@@ -39,12 +39,14 @@ def close(kitchen: Kitchen, on: ShiftTime | None = None) -> Closed:
 def known(kitchen: Kitchen, how_many: int) -> list[str]:
     """Thermometers that passed the day before, at ice and boil, so that only the shift wants them."""
     found = [kitchen.enrol() for _ in range(how_many)]
-    kitchen.clock.move(days=-1)
-    for bath, shown in ((kitchen.ice(), "0.1 C"), (kitchen.boil(), "99.6 C")):
+    yesterday = kitchen.clock() - DAY_US
+    for bath, shown in (
+        (kitchen.ice(performed_at=yesterday), "0.1 C"),
+        (kitchen.boil(performed_at=yesterday), "99.6 C"),
+    ):
         for one in found:
-            kitchen.key(bath, one, shown)
+            kitchen.key(bath, one, shown, performed_at=yesterday)
         kitchen.judge(bath)
-    kitchen.clock.move(days=1)
     return found
 
 

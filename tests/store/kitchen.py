@@ -50,11 +50,11 @@ class Kitchen:
     def record(self, *payloads: tuple[str, dict[str, Any]]) -> list[Entry]:
         """Payloads of some kinds, in one transaction."""
         with transaction.appending(self.database, self.signer, self.clock, PERSON) as entries:
-            made = [self._add(entries, kind, payload) for kind, payload in payloads]
+            made = [self.add(entries, kind, payload) for kind, payload in payloads]
         return made
 
     @staticmethod
-    def _add(entries: Transaction, kind: str, payload: dict[str, Any]) -> Entry:
+    def add(entries: Transaction, kind: str, payload: dict[str, Any]) -> Entry:
         form = KINDS[kind].from_payload(payload)
         return entries.replace(form) if form.FIELD else entries.add(form)
 

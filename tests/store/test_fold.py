@@ -64,7 +64,7 @@ def test_any_order_of_arrival_folds_to_the_same(place: Path, seed: int, steps: i
 
 @pytest.mark.slow
 @pytest.mark.timeout(900)
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=80, deadline=None)
 @given(SEEDS, st.integers(5, 120))
 def test_any_order_of_arrival_folds_to_the_same_often(place: Path, seed: int, steps: int) -> None:
     with fresh_files(place) as fresh:
@@ -107,7 +107,7 @@ def test_what_is_written_here_folds_as_it_does_elsewhere(place: Path, seed: int,
 
 @pytest.mark.slow
 @pytest.mark.timeout(900)
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=80, deadline=None)
 @given(SEEDS, st.integers(5, 120))
 def test_what_is_written_here_folds_as_it_does_elsewhere_often(place: Path, seed: int, steps: int) -> None:
     with fresh_files(place) as fresh:
