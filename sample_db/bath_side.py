@@ -54,14 +54,14 @@ def make(world: World, visit: Visit, actor: Actor, new: NewBath, true_c: float, 
 _SURE = {"asked": frozenset(("pressure_kind",))}
 
 
-def read(world: World, visit: Visit, actor: Actor, bath: Bath, kept: Kept, reference: Kept | None = None) -> Done:
-    """Read one thermometer until its check is recorded; beside `reference` where air swings."""
+def read(world: World, visit: Visit, actor: Actor, bath: Bath, kept: Kept, references: Sequence[Kept] = ()) -> Done:
+    """Read one thermometer until its check is recorded; beside its references in a comparison."""
     check, row = world.session.new_id(), None
     true = world.physical(kept, visit.day).instrument
     while row is None or not row.recorded:
         world.clock.forward(40 if row is None else 20)
         shown = true.shows(bath.true_c, world.clock.at)
-        beside = pair(reference, bath.true_c, world.clock.at) if reference else ()
+        beside = tuple(one for reference in references for one in pair(reference, bath.true_c, world.clock.at))
         row = checks.take_reading(world.session, actor, given_in(world, visit, bath, kept, shown, check, beside))
     return noted(world, visit, bath, kept, row)
 

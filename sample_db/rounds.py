@@ -120,8 +120,7 @@ def beside_it(
     shown = pair(reference, true_c, world.clock.at)
     new = NewBath(visit.kitchen.id, "comparison", made, container, beside=shown)
     bath = make(world, visit, world.officer, new, true_c)
-    swings = what[0].type == "fixed_air"
-    done = [read(world, visit, world.officer, bath, one, reference if swings else None) for one in what]
+    done = [read(world, visit, world.officer, bath, one, [reference]) for one in what]
     finish(world, visit, world.officer, bath, done)
 
 
@@ -131,4 +130,4 @@ def house_reference(world: World, visit: Visit, two: Sequence[Kept], what: Seque
     shown = tuple(one for kept in two for one in pair(kept, true_c, world.clock.at))
     new = NewBath(visit.kitchen.id, "comparison", "hot_flask", "insulated_flask", beside=shown)
     bath = make(world, visit, visit.actor, new, true_c)
-    finish(world, visit, visit.actor, bath, [read(world, visit, visit.actor, bath, one) for one in what])
+    finish(world, visit, visit.actor, bath, [read(world, visit, visit.actor, bath, one, two) for one in what])

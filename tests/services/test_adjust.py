@@ -61,6 +61,30 @@ def test_adjusted_and_not_measured_it_stays_check_first(kitchen: Kitchen) -> Non
     assert kitchen.row(dial).service_status == "in_service"
 
 
+def test_turned_again_and_not_measured_it_is_no_longer_known_to_be_right(any_kitchen: Kitchen) -> None:
+    kitchen = any_kitchen
+    dial, _, check = outside(kitchen)
+    kitchen.adjust(check, "nut", "0.5 C")
+    assert kitchen.row(dial).service_status == "in_service"
+    kitchen.adjust(check, "nut", None)
+    assert kitchen.row(dial).service_status == "check_first"
+    assert kitchen.verify().good
+
+
+def test_a_pass_at_the_boil_is_overtaken_by_turning_the_nut_at_the_ice(any_kitchen: Kitchen) -> None:
+    kitchen = any_kitchen
+    dial, pot, ice = kitchen.dial(), kitchen.boil(), kitchen.ice()
+    kitchen.key(pot, dial, "99.5 C")
+    kitchen.judge(pot)
+    check = kitchen.key(ice, dial, "3 C", "3 C", "3 C").check
+    kitchen.judge(ice)
+    assert kitchen.row(dial).good_boil_at is not None
+    kitchen.adjust(check, "nut", "0 C")
+    assert (kitchen.row(dial).good_boil_at, kitchen.row(dial).good_hot_at) == (None, None)
+    assert kitchen.row(dial).good_ice_at == kitchen.last("adjusted").at
+    assert kitchen.verify().good
+
+
 def test_inside_the_limit_there_is_nothing_to_adjust(kitchen: Kitchen) -> None:
     # Adjusting on one reading near the limit makes more dials wrong than right.
     dial = kitchen.dial()
@@ -169,6 +193,7 @@ def test_a_condemned_bath_takes_its_as_left_outcome_along(kitchen: Kitchen) -> N
     kitchen.adjust(check, "nut", "0.5 C")
     kitchen.judge(bath, "condemned")
     assert kitchen.row(dial).good_at is None
+    assert kitchen.row(dial).service_status == "check_first"  # it was turned, by a bath that says nothing
     assert kitchen.verify().good
 
 

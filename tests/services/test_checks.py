@@ -431,6 +431,7 @@ def test_of_two_beside_the_one_with_a_certificate_counts(kitchen: Kitchen) -> No
     air = kitchen.enrol(AIR_C, type="fixed_air")
     kitchen.checked(digital, "0.1 C")
     bath, check = kitchen.flask((reference, "3.0 C"), (digital, "3.3 C"), made="in_place"), kitchen.session.new_id()
+    assert kitchen.last("bath_made").payload["reference"] == "3.1 C"
     both = ((kitchen.tag(reference), Reading.from_text("4.0 C")), (kitchen.tag(digital), Reading.from_text("4.5 C")))
     row = kitchen.key(bath, air, "4 C", "4 C", "4 C", check=check, beside=both)
     assert judged_as(kitchen, row)["exact"] == "4.1 C"  # 4.0 and its correction of +0.1, all three times

@@ -52,6 +52,26 @@ def test_one_that_happened_before_the_last_good_check_harms_nothing(kitchen: Kit
     assert kitchen.row(probe).service_status == "in_service"
 
 
+@pytest.mark.parametrize(("first", "status"), [("incident", "in_service"), ("check", "check_first")])
+def test_of_two_at_one_instant_the_later_entry_counts(any_kitchen: Kitchen, first: str, status: str) -> None:
+    kitchen = any_kitchen
+    probe, then = kitchen.enrol(), kitchen.clock()
+    bath = kitchen.ice(performed_at=then)
+    kitchen.clock.move(minutes=1)
+
+    def check() -> None:
+        kitchen.key(bath, probe, "0.1 C", performed_at=then)
+        kitchen.judge(bath)
+
+    def drop() -> None:
+        report(kitchen, probe, performed_at=then)
+
+    for act in (drop, check) if first == "incident" else (check, drop):
+        act()
+    assert kitchen.row(probe).service_status == status
+    assert kitchen.verify().good
+
+
 def test_a_shared_meters_battery_concerns_its_probes(any_kitchen: Kitchen) -> None:
     kitchen = any_kitchen
     first, second = two_probes_on_one_meter(kitchen)
