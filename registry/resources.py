@@ -105,9 +105,7 @@ def limits_for(jurisdiction: str) -> tuple[Limit, ...]:
     for code in _lineage(jurisdiction):
         ruled = {(each.step, each.food) for each in found}
         found += [
-            each
-            for each in limits().values()
-            if each.jurisdiction == code and (each.step, each.food) not in ruled
+            each for each in limits().values() if each.jurisdiction == code and (each.step, each.food) not in ruled
         ]
     return tuple(found)
 

@@ -56,15 +56,11 @@ def private_server(folder: Path) -> Iterator[URL]:
         shutil.chown(folder, account.name)
     programs = account.reachable(find_programs(), folder)
     data = folder / "data"
-    account.run(
-        programs / "initdb", "-D", data, "-U", "tester", "-A", "trust", "-E", "UTF8", "--locale=C", "-N"
-    )
+    account.run(programs / "initdb", "-D", data, "-U", "tester", "-A", "trust", "-E", "UTF8", "--locale=C", "-N")
     options = " ".join(f"-c {setting}" for setting in [*SPEED, f"unix_socket_directories={folder}"])
     account.run(programs / "pg_ctl", "start", "-w", "-D", data, "-l", folder / "log", "-o", options)
     try:
-        yield URL.create(
-            "postgresql+psycopg", username="tester", database="postgres", query={"host": str(folder)}
-        )
+        yield URL.create("postgresql+psycopg", username="tester", database="postgres", query={"host": str(folder)})
     finally:
         account.run(programs / "pg_ctl", "stop", "-w", "-D", data, "-m", "immediate")
 

@@ -110,9 +110,7 @@ def wrong_imports(file: Path) -> list[str]:
     package = package_of(module, MAY_IMPORT)
     where = file.relative_to(ROOT)
     if package is None:
-        return (
-            [] if module == "registry" else [f"{where}: has no place in the order; give it one in this test"]
-        )
+        return [] if module == "registry" else [f"{where}: has no place in the order; give it one in this test"]
     wrong = []
     for name, line in imports_of(file):
         top = name.split(".")[0]
@@ -305,9 +303,7 @@ def test_the_lock_holds_each_package_with_hashes_and_no_address() -> None:
     lock = (ROOT / "resources" / "setup" / "requirements.lock").read_text(encoding="utf-8")
     pins = re.split(r"\n(?=\S)", lock.strip())
     assert wanted - {plain_name(pin) for pin in pins} == set()
-    assert [
-        pin for pin in pins if not re.match(r"[\w.-]+==[\w.]+ ", pin) or "--hash=sha256:" not in pin
-    ] == []
+    assert [pin for pin in pins if not re.match(r"[\w.-]+==[\w.]+ ", pin) or "--hash=sha256:" not in pin] == []
     assert "/" not in lock
 
 
@@ -325,9 +321,7 @@ def test_a_built_package_carries_the_resources_and_the_command(tmp_path: Path) -
         names = set(packed.namelist())
         (command,) = [name for name in names if name.endswith("entry_points.txt")]
         assert "thermometer-registry = registry.cli:main" in packed.read(command).decode()
-    program = [
-        path for top in ("registry", "ui", "resources", "sample_db") for path in (ROOT / top).rglob("*")
-    ]
+    program = [path for top in ("registry", "ui", "resources", "sample_db") for path in (ROOT / top).rglob("*")]
     wanted = {path.relative_to(ROOT).as_posix() for path in program if path.is_file()}
     assert {name for name in wanted if "__pycache__" not in name} - names == set()
     assert {name.split("/")[0] for name in names} <= {

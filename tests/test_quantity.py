@@ -35,9 +35,7 @@ READINGS = st.decimals(-9999, 9999, places=None, allow_nan=False).map(lambda d: 
 # --- readings ---
 
 
-@pytest.mark.parametrize(
-    "text", ["-18.0 C", "33 F", "0.10 C", "0.1 C", "-0.0 C", "-0 F", "9999.999 C", "0 C"]
-)
+@pytest.mark.parametrize("text", ["-18.0 C", "33 F", "0.10 C", "0.1 C", "-0.0 C", "-0 F", "9999.999 C", "0 C"])
 def test_text_keeps_the_digits_as_typed(text: str) -> None:
     assert Reading.from_text(text).text() == text
 
@@ -58,7 +56,15 @@ def test_text_keeps_the_digits_as_typed(text: str) -> None:
         "007 C",
         "1e2 C",
         "NaN C",
-     ".5 C", "5. C", "12345 C", "1.23456 C", "٣٣ C", "0.25 dC", "33 f", "1_0 C"],
+        ".5 C",
+        "5. C",
+        "12345 C",
+        "1.23456 C",
+        "٣٣ C",
+        "0.25 dC",
+        "33 f",
+        "1_0 C",
+    ],
 )
 def test_any_other_text_is_refused(text: str) -> None:
     with pytest.raises(ValueError):
@@ -90,11 +96,16 @@ def test_celsius_is_exact(text: str, celsius: Fraction) -> None:
 # 99.974 °C and 211.954 °F: normal boiling point, IAPWS-IF97 (iapws 1.5.5); shown as 100.0 and 212.0.
 @pytest.mark.parametrize(
     ("celsius", "unit", "shown"),
-    [(99.9743, "C", "100.0 C"), (99.9743, "F", "212.0 F"), (0.0, "F", "32.0 F"), (-0.04, "C", "0.0 C"),
-     (0.25, "C", "0.2 C"),
+    [
+        (99.9743, "C", "100.0 C"),
+        (99.9743, "F", "212.0 F"),
+        (0.0, "F", "32.0 F"),
+        (-0.04, "C", "0.0 C"),
+        (0.25, "C", "0.2 C"),
         (0.35, "C", "0.4 C"),
         (Fraction(1, 36), "F", "32.0 F"),
-        (94.6496, "F", "202.4 F")],
+        (94.6496, "F", "202.4 F"),
+    ],
 )
 def test_a_computed_temperature_is_shown_half_even_to_a_tenth_in_its_own_unit(
     celsius: float, unit: str, shown: str
@@ -160,8 +171,14 @@ def test_the_difference_of_two_readings_is_the_same_in_both_units(first: Decimal
 
 @pytest.mark.parametrize(
     ("value", "places", "text"),
-    [("0.00005", 4, "0.0000 dC"), ("0.00015", 4, "0.0002 dC"), ("-0.00005", 4, "0.0000 dC"),
-     ("0.25", 1, "0.2 dC"), ("0.25", 4, "0.2500 dC"), ("-12.34565", 4, "-12.3456 dC")],
+    [
+        ("0.00005", 4, "0.0000 dC"),
+        ("0.00015", 4, "0.0002 dC"),
+        ("-0.00005", 4, "0.0000 dC"),
+        ("0.25", 1, "0.2 dC"),
+        ("0.25", 4, "0.2500 dC"),
+        ("-12.34565", 4, "-12.3456 dC"),
+    ],
 )
 def test_rounding_is_half_even_with_all_its_places(value: str, places: int, text: str) -> None:
     assert TemperatureDifference(Decimal(value), "C").rounded(places).text() == text
@@ -210,8 +227,15 @@ def test_the_mean_of_three_is_exact() -> None:
 # conventional, 1.333 224 E+02 Pa; millibar 1.0 E+02 Pa. The publication is quoted from memory.
 @pytest.mark.parametrize(
     ("text", "pascal"),
-    [("1 inHg", 3386.389), ("1 mmHg", 133.3224), ("1013.25 hPa", 101325.0), ("101.325 kPa", 101325.0),
-     ("101325 Pa", 101325.0), ("1013.25 mbar", 101325.0), ("29.92 inHg", 29.92 * 3386.389)],
+    [
+        ("1 inHg", 3386.389),
+        ("1 mmHg", 133.3224),
+        ("1013.25 hPa", 101325.0),
+        ("101.325 kPa", 101325.0),
+        ("101325 Pa", 101325.0),
+        ("1013.25 mbar", 101325.0),
+        ("29.92 inHg", 29.92 * 3386.389),
+    ],
 )
 def test_pascal_against_published_factors(text: str, pascal: float) -> None:
     assert Pressure.from_text(text).pascal() == pytest.approx(pascal, rel=3e-7)
@@ -263,8 +287,14 @@ def test_typed_pressures(typed: str, unit: PressureUnit, text: str) -> None:
 
 @pytest.mark.parametrize(
     ("typed", "unit", "code"),
-    [("1,013", "hPa", "group_separator"), ("101,325", "Pa", "group_separator"), ("-3", "hPa", "negative"),
-     ("1.013,2", "hPa", "group_separator"), ("1013.255", "hPa", "too_many_digits"), ("", "Pa", "empty")],
+    [
+        ("1,013", "hPa", "group_separator"),
+        ("101,325", "Pa", "group_separator"),
+        ("-3", "hPa", "negative"),
+        ("1.013,2", "hPa", "group_separator"),
+        ("1013.255", "hPa", "too_many_digits"),
+        ("", "Pa", "empty"),
+    ],
 )
 def test_refused_pressures(typed: str, unit: PressureUnit, code: str) -> None:
     with pytest.raises(NotAReading) as refused:
@@ -283,12 +313,18 @@ def test_a_grouped_elevation_does_not_become_a_small_one() -> None:
 
 @pytest.mark.parametrize(
     ("typed", "text"),
-    [("99,8", "99.8 C"), ("99.8", "99.8 C"), (" 0.10\t", "0.10 C"), ("\u221218", "-18 C"), ("-0.0", "-0.0 C"),
-     ("-0", "-0 C"),
+    [
+        ("99,8", "99.8 C"),
+        ("99.8", "99.8 C"),
+        (" 0.10\t", "0.10 C"),
+        ("\u221218", "-18 C"),
+        ("-0.0", "-0.0 C"),
+        ("-0", "-0 C"),
         ("1.234", "1.234 C"),
         ("9999,999", "9999.999 C"),
         ("007", "7 C"),
-        ("\u00a05\u00a0", "5 C")],
+        ("\u00a05\u00a0", "5 C"),
+    ],
 )
 def test_typed_readings(typed: str, text: str) -> None:
     assert parse_reading(typed, "C").text() == text
@@ -296,11 +332,20 @@ def test_typed_readings(typed: str, text: str) -> None:
 
 @pytest.mark.parametrize(
     ("typed", "code"),
-    [("", "empty"), ("  ", "empty"), ("1,234.5", "group_separator"), ("1.234,5", "group_separator"),
-     ("1 234", "group_separator"), ("1'234", "group_separator"), ("1.234.567", "group_separator"),
-     ("12345", "too_many_digits"), ("1.2345", "too_many_digits"), ("9" * 5000, "too_many_digits"),
-     *[(text, "not_a_number") for text in ("+5", "5.", ".5", "5..1", "--5", "5 C", "5°", "1e1", "nan")],
-     *[(text, "not_a_number") for text in ("٣٣", "5\n6", "½", "0x10", "1_0", "–5", "LM214", "inf", "5\x00")]],
+    [
+        ("", "empty"),
+        ("  ", "empty"),
+        ("1,234.5", "group_separator"),
+        ("1.234,5", "group_separator"),
+        ("1 234", "group_separator"),
+        ("1'234", "group_separator"),
+        ("1.234.567", "group_separator"),
+        ("12345", "too_many_digits"),
+        ("1.2345", "too_many_digits"),
+        ("9" * 5000, "too_many_digits"),
+        *[(text, "not_a_number") for text in ("+5", "5.", ".5", "5..1", "--5", "5 C", "5°", "1e1", "nan")],
+        *[(text, "not_a_number") for text in ("٣٣", "5\n6", "½", "0x10", "1_0", "–5", "LM214", "inf", "5\x00")],
+    ],
 )
 def test_refused_readings(typed: str, code: str) -> None:
     with pytest.raises(NotAReading) as refused:
@@ -334,10 +379,25 @@ def test_numbers_take_six_digits() -> None:
 # 99.8 against a step of 0.1 is where a test with floats goes wrong: 99.8 % 0.1 is 0.0999...
 @pytest.mark.parametrize(
     ("typed", "step", "fine"),
-    [("99.8", "0.1", False), ("99.85", "0.1", True), ("99.80", "0.1", True), ("33", "1", False),
-     ("33.5", "1", True), ("33.0", "1", True), ("33.5", "0.5", False), ("33.3", "0.5", True),
-     ("33", "0.1", False), ("33", "2", True), ("34", "2", False), ("40", "10", False), ("41", "10", True),
-     ("-0.4", "0.2", False), ("-0.3", "0.2", True), ("0.3", "0.10", False), ("-0.0", "0.1", False)],
+    [
+        ("99.8", "0.1", False),
+        ("99.85", "0.1", True),
+        ("99.80", "0.1", True),
+        ("33", "1", False),
+        ("33.5", "1", True),
+        ("33.0", "1", True),
+        ("33.5", "0.5", False),
+        ("33.3", "0.5", True),
+        ("33", "0.1", False),
+        ("33", "2", True),
+        ("34", "2", False),
+        ("40", "10", False),
+        ("41", "10", True),
+        ("-0.4", "0.2", False),
+        ("-0.3", "0.2", True),
+        ("0.3", "0.10", False),
+        ("-0.0", "0.1", False),
+    ],
 )
 def test_too_fine(typed: str, step: str, fine: bool) -> None:
     assert too_fine(parse_reading(typed, "F"), Decimal(step)) is fine
@@ -365,9 +425,7 @@ def test_a_float_is_its_shortest_decimal_text() -> None:
     assert exact(3) == 3
 
 
-@pytest.mark.parametrize(
-    "number", [float("nan"), float("inf"), Decimal("NaN"), Decimal("-Infinity"), Decimal("sNaN")]
-)
+@pytest.mark.parametrize("number", [float("nan"), float("inf"), Decimal("NaN"), Decimal("-Infinity"), Decimal("sNaN")])
 def test_what_is_not_finite_is_refused(number: float) -> None:
     with pytest.raises(ValueError):
         exact(number)

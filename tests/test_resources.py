@@ -70,9 +70,7 @@ def shipped() -> list[object]:
         ("es", "food", "C", "1 dC", ""),
     ],
 )
-def test_tolerance_of_a_code(
-    jurisdiction: str, tolerance_class: str, scale: str, limit: str, place: str
-) -> None:
+def test_tolerance_of_a_code(jurisdiction: str, tolerance_class: str, scale: str, limit: str, place: str) -> None:
     found = resources.tolerance_for(jurisdiction, tolerance_class, scale)
     assert found is not None
     assert (found.limit, found.place) == (limit, place)
@@ -127,9 +125,7 @@ def test_a_pair_names_one_temperature_as_its_code_rounds_it() -> None:
     """135 °F is 57.22 °C and 57 °C in the code: pairs stand within a degree and are not conversions."""
     pairs = [(each.celsius, each.fahrenheit) for each in resources.limits().values() if each.fahrenheit]
     pairs += [
-        (each.start_celsius, each.start_fahrenheit)
-        for each in resources.limits().values()
-        if each.start_fahrenheit
+        (each.start_celsius, each.start_fahrenheit) for each in resources.limits().values() if each.start_fahrenheit
     ]
     gaps = [abs(Reading.from_text(c).celsius() - Reading.from_text(f).celsius()) for c, f in pairs]
     assert max(gaps) <= Fraction(6, 10)
@@ -166,9 +162,7 @@ def test_types_at_their_points() -> None:
     assert points["thermistor_probe"] == {"ice_point", "boiling_point", "comparison"}
     assert points["infrared"] == {"ice_point", "comparison"}
     assert all(points[code] == {"comparison"} for code in ("oven", "fry", "candy", "roast"))
-    assert types["bimetal_stem"].allowed("boiling_point") == AllowedPoint(
-        "boiling_point", "scale_two_steps_beyond"
-    )
+    assert types["bimetal_stem"].allowed("boiling_point") == AllowedPoint("boiling_point", "scale_two_steps_beyond")
     assert types["oven"].allowed("ice_point") is None
 
 
@@ -382,9 +376,7 @@ def test_a_malformed_part_is_named_by_its_place() -> None:
         ("[cup]\nallowed = true\n", "containers.toml, cup: missing field point, source"),
     ],
 )
-def test_a_malformed_file_is_refused(
-    text: str, said: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_malformed_file_is_refused(text: str, said: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     (tmp_path / "tables").mkdir()
     (tmp_path / "tables" / "containers.toml").write_text(text, encoding="utf-8")
     monkeypatch.setattr(resources, "files", lambda _package: tmp_path)
@@ -425,7 +417,5 @@ def test_tables_come_without_babel_fonts_or_numpy() -> None:
         "r.instrument_types(), r.limits(), r.texts('es'), registry.wording.say('lead.use', 'es')\n"
         "print([each for each in ('babel', 'fontpkg', 'numpy') if each in sys.modules])"
     )
-    run = subprocess.run(
-        [sys.executable, "-c", program], capture_output=True, text=True, check=True, cwd=ROOT.parent
-    )
+    run = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True, cwd=ROOT.parent)
     assert run.stdout.strip() == "[]"

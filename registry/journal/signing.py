@@ -42,9 +42,7 @@ def sign_succession(old_key: Ed25519PrivateKey, new_chain: bytes, old_seq: int, 
     return old_key.sign(_message(SUCCESSION_TAG, new_chain, old_seq, old_hash))
 
 
-def succession_holds(
-    old_chain: bytes, new_chain: bytes, old_seq: int, old_hash: bytes, signature: bytes
-) -> bool:
+def succession_holds(old_chain: bytes, new_chain: bytes, old_seq: int, old_hash: bytes, signature: bytes) -> bool:
     """Whether the key that `old_chain` is has named `new_chain` its successor after entry `old_seq`."""
     return _holds(old_chain, signature, SUCCESSION_TAG, new_chain, old_seq, old_hash)
 

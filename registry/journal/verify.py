@@ -64,9 +64,7 @@ class _Stopped(Exception):
     pass
 
 
-def walk(
-    rows: Iterable[Row], *, deep: bool = False, progress: Progress | None = None, every: int = 10_000
-) -> Report:
+def walk(rows: Iterable[Row], *, deep: bool = False, progress: Progress | None = None, every: int = 10_000) -> Report:
     """Verify `rows`, which come by chain and then by seq, each chain from its entry 0.
 
     Looked at are the hash of each text, its link to the one before, and the last head signature of each
@@ -130,9 +128,7 @@ def _walk_chain(chain: bytes, rows: Iterable[Row], deep: bool, report: Report) -
         _note_signature(report, chain, signed)
 
 
-def _note_break(
-    report: Report, chain: bytes, seq: int, text: bytes, last: int, hashes: tuple[bytes, ...]
-) -> None:
+def _note_break(report: Report, chain: bytes, seq: int, text: bytes, last: int, hashes: tuple[bytes, ...]) -> None:
     """Name why entry `seq` does not follow entry `last`."""
     if seq > last + 1:
         report.note("missing", chain, last + 1, until=seq - 1)

@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from sqlalchemy import Connection
@@ -46,10 +46,19 @@ def due_list(session: Session, connection: Connection, site: str | None = None, 
     for one, rows in _by_site(session, connection, site, now):
         answers = _answers(connection, rows, now - LOOK_BACK_DAYS * DAY_US)
         for row in rows:
-            history = history_of(row, answers.get(row.thermometer, ()), ())
+            history = history_of(_deciding(connection, row), answers.get(row.thermometer, ()), ())
             items = schedule.due(history, one.plan, one.times, one.site.zone, now, now - LOOK_BACK_DAYS * DAY_US)
             found += [Due(row, item, one.site.zone) for item in items]
     return sorted(found, key=lambda one: (*_urgency(one.item), one.row.tag_id or ""))
+
+
+def _deciding(connection: Connection, row: ThermometerRow) -> ThermometerRow:
+    """A check whose bath was judged and that decided nothing (a condemned bath) has not done what was due."""
+    if row.last_check is None or row.last_outcome is not None:
+        return row
+    view = queries.check(connection, row.last_check)
+    bath = queries.bath(connection, view.bath) if view is not None and view.bath is not None else None
+    return row if bath is None or bath.judged is None else replace(row, last_check_at=None)
 
 
 def _urgency(item: DueItem) -> tuple[int, int]:

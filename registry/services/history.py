@@ -152,8 +152,8 @@ class Answer:
 def was_right(session: Session, connection: Connection, thermometer_id: str, at: int) -> Answer:
     """Answer from the judged checks before and after: *yes* only when both were good and nothing lies between.
 
-    *no* when the one before was outside and was not put right, or the one after was found outside; else *not
-    known*: no check before, or an incident between, or a bath never judged.
+    *no* when at any point it had last been found outside and was not put right, or was found outside next; else *not
+    known*: no check before, an incident or an adjustment between, or a bath never judged.
     """
     of = thermometers.thermometer(connection, thermometer_id)
     adjustments = queries.adjustments_of(connection, thermometer_id)
@@ -165,20 +165,38 @@ def was_right(session: Session, connection: Connection, thermometer_id: str, at:
     after = next(iter(check_lines(connection, later, adjustments)), None)
     start = before.at if before else 0
     end = after.at if after else session.clock()
-    between = tuple(
-        one.detail or one.kind
-        for one in queries.events_of(connection, thermometer_id, ("incident_reported",), since=start)
-        if one.at <= end and not one.voided
-    )
-    return Answer(of, at, _answer(before, after, between), before, after, between)
+    events = queries.events_of(connection, thermometer_id, ("incident_reported",), since=start)
+    happened = [(one.at, one.detail or one.kind) for one in events if one.at <= end and not one.voided]
+    happened += [(one.at, "adjusted") for one in adjustments if start < one.at <= end and one.check != _id(before)]
+    between = tuple(what for _, what in sorted(happened))
+    stood = _stood_outside(connection, views, made, at)
+    later_unknown = any(moment > at for moment, _ in happened)
+    return Answer(of, at, _answer(before, after, between, stood, later_unknown), before, after, between)
 
 
-def _answer(before: CheckLine | None, after: CheckLine | None, between: Sequence[str]) -> str:
+def _id(line: CheckLine | None) -> str | None:
+    return line.check if line else None
+
+
+def _stood_outside(connection: Connection, views: Sequence[CheckView], made: Sequence[AdjustmentView], at: int) -> bool:
+    """Whether at some point it had last been found outside before that moment and not been put right there."""
+    last = {(one.point, one.hot): one for one in views if one.at <= at}
+    return any(not _was_good(line) for line in check_lines(connection, list(last.values()), made) if line.outcome)
+
+
+def _was_good(line: CheckLine) -> bool:
+    return (line.as_left_outcome if line.adjusted else line.outcome) in GOOD
+
+
+def _answer(
+    before: CheckLine | None, after: CheckLine | None, between: Sequence[str], stood: bool, later_unknown: bool
+) -> str:
+    if stood:
+        return "no"
     if before is None or before.outcome is None:
         return "not_known"
-    left_good = before.as_left_outcome in GOOD if before.adjusted else before.outcome in GOOD
-    if not left_good:
+    if not _was_good(before):
         return "no"
     if after is not None and after.outcome is not None and after.outcome not in GOOD:
-        return "no"
+        return "not_known" if later_unknown else "no"  # what happened in between may have caused it
     return "not_known" if between or after is None or after.outcome is None else "yes"

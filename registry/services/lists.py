@@ -1,5 +1,6 @@
 """The list of a shift: closing it, and what a thermometer may be used by when the bath could not be mended."""
 
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
@@ -9,11 +10,12 @@ from sqlalchemy import Connection
 from registry.compute.check import written
 from registry.compute.schedule import EARLY_US, ShiftTime
 from registry.quantity import Reading, TemperatureDifference
+from registry.records import baths as records
 from registry.records.baths import SideBySide, UseAllowed
 from registry.records.chain import Head
 from registry.records.places import Reviewed, ShiftClosed
 from registry.services import baths, checks, duelist, places, rules, thermometers
-from registry.services.problems import refuse
+from registry.services.problems import Refused, refuse
 from registry.services.session import Actor, Session
 from registry.store import queries
 from registry.store.queries import ThermometerRow
@@ -45,6 +47,7 @@ def close_list(session: Session, actor: Actor, site: str, on: ShiftTime | None =
         fact = places.site_named_by_id(connection, site)
         shift = on or places.shift_now(session, connection, fact)
         lately = queries.baths_at(connection, site, since=session.clock() - DAY_US)
+        lately += [one for one in queries.baths_at(connection, site, since=0, judged=False) if one not in lately]
     if shift is None:
         raise refuse("shift", "none_is_on")
     for bath in lately:
@@ -71,7 +74,9 @@ def _finish_bath(session: Session, actor: Actor, bath: str, *, judged: bool) -> 
             queries.entry_at(connection, one.chain_no, one.seq) for one in queries.open_readings(connection, bath)
         ]
     for check in dict.fromkeys(one.payload["check"] for one in waiting if "check" in one.payload):
-        checks.record_what_there_is(session, actor, bath, check)
+        # One thermometer amended meanwhile must not keep the whole list open; its readings stay, and it stays due.
+        with suppress(Refused):
+            checks.record_what_there_is(session, actor, bath, check)
     if not judged:
         baths.judge_bath(session, actor, bath, "accepted", by="closing")
 
@@ -80,8 +85,8 @@ def _not_done(session: Session, connection: Connection, site: str, shift: ShiftT
     """What this shift wanted and nobody checked in it, one line a thermometer."""
     found: dict[str, duelist.Due] = {}
     for one in duelist.due_list(session, connection, site):
-        checked = (one.row.last_check_at or 0) >= shift.begins_at - EARLY_US
-        if not checked and one.item.state in ("due", "overdue") and one.item.shift in (None, shift.shift.id):
+        checked = shift.begins_at - EARLY_US <= (one.row.last_check_at or 0) <= max(shift.ends_at, session.clock())
+        if not checked and one.item.state in ("due", "overdue", "missed") and one.item.shift in (None, shift.shift.id):
             found.setdefault(one.row.thermometer, one)
     return list(found.values())
 
@@ -137,6 +142,9 @@ def allow_use(session: Session, actor: Actor, given: Beside) -> str:
         other = thermometers.thermometer(connection, given.other)
         if of.row.site is None or given.thermometer == given.other:
             raise refuse("other", "another_one")
+        for one in (of, other):
+            if one.row.status != "in_service" or one.row.failed_at is not None or one.row.site != of.row.site:
+                raise refuse("other", "cannot_vouch", value=one.tag_id)
         site = places.site_named_by_id(connection, of.row.site)
         in_force = rules.rules_in_force(connection, of.row.site)
         shift = places.shift_now(session, connection, site)
@@ -153,6 +161,10 @@ def allow_use(session: Session, actor: Actor, given: Beside) -> str:
                 use=session.new_id(),
                 basis=basis,
                 agrees_with=(given.other,),
+                readings=(
+                    records.Beside(thermometer=given.thermometer, shown=given.shown.text()),
+                    records.Beside(thermometer=given.other, shown=given.other_shown.text()),
+                ),
                 until_at=shift.ends_at if shift else session.clock() + DAY_US // 3,
                 check=_last_good(connection, of.row) if own else None,
                 margin=margin.text() if margin else None,

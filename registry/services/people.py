@@ -53,8 +53,12 @@ def add_person(
     if not initials.strip() or len(initials.strip()) > 6:
         problems.append(Problem("initials", "not_valid"))
     problems += [Problem("roles", "unknown", {"value": role}) for role in roles if role not in ROLES]
+    if "administrator" in roles and "administrator" not in actor.roles:
+        raise refuse("actor", "not_allowed", roles="administrator")
     with session.reading() as connection:
-        if any(one.initials == initials.strip() and one.left is None for one in people(connection)):
+        if any(
+            one.initials.casefold() == initials.strip().casefold() and one.left is None for one in people(connection)
+        ):
             problems.append(Problem("initials", "taken", {"value": initials.strip()}))
     if problems or not roles:
         raise Refused(*(problems or [Problem("roles", "empty")]))
@@ -97,9 +101,20 @@ def person_left(session: Session, actor: Actor, person: str, day: date) -> None:
         fact = queries.facts_of(entries.connection, person).get("person")
         if fact is None:
             raise refuse("person", "unknown_person", value=person)
+        if "administrator" in fact.payload.roles:
+            _refuse_last_administrator(entries.connection, actor, person)
         entries.replace(
             PersonSet(person=person, roles=fact.payload.roles, sites=fact.payload.sites, left=day.isoformat())
         )
+
+
+def _refuse_last_administrator(connection: Connection, actor: Actor, person: str) -> None:
+    """Only an administrator ends that role, and somebody has to hold it."""
+    if "administrator" not in actor.roles:
+        raise refuse("actor", "not_allowed", roles="administrator")
+    others = (one for one in people(connection) if one.person != person and one.left is None)
+    if not any("administrator" in one.roles for one in others):
+        raise refuse("person", "last_administrator")
 
 
 def record_training(session: Session, actor: Actor, person: str, kind: str, day: date) -> None:

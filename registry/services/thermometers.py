@@ -10,6 +10,7 @@ from sqlalchemy import Connection
 from registry import resources
 from registry.journal.numbers import normal_tag_id, tag_id_given, valid_tag_id
 from registry.quantity import Reading, TemperatureDifference
+from registry.records.outcomes import UNSETTLING
 from registry.records.places import SiteSet
 from registry.records.thermometers import (
     CertificatePoint,
@@ -351,7 +352,33 @@ def set_status(
     roles = ("lead", "officer") if status in ("in_service", "lost") else ("officer",)
     with session.recording(actor, *roles) as entries:
         _refuse_unknown(entries.connection, thermometer_id)
+        found = thermometer(entries.connection, thermometer_id)
+        before = found.row.status
+        if before in ("retired", "limited_use") and not actor.may("officer"):
+            raise refuse("actor", "not_allowed", roles="officer")
+        if status in ("in_service", "limited_use") and before in ("retired", "lost"):
+            _refuse_taken_tag(entries.connection, found)
         entries.replace(ServiceStatusSet(thermometer=thermometer_id, status=status, why=why, only=only))
+        if status in ("in_service", "limited_use") and (what := _unsettled_by(entries.connection, found)) is not None:
+            entries.add(IncidentReported(thermometer=thermometer_id, incident=session.new_id(), what=what))
+
+
+def _refuse_taken_tag(connection: Connection, of: Thermometer) -> None:
+    """While it was away its tag id may have gone to another."""
+    for row in queries.thermometers_tagged(connection, of.tag_id):
+        if row.thermometer != of.row.thermometer and row.status not in ("retired", "lost"):
+            raise refuse("tag_id", "taken", value=of.tag_id)
+
+
+def _unsettled_by(connection: Connection, of: Thermometer) -> str | None:
+    """Why it has to be checked before it is used again: it was away, or was taken out after a knock."""
+    if of.row.status in ("lost", "retired"):
+        return "found"
+    standing = queries.facts_of(connection, of.row.thermometer).get("service_status")
+    if of.row.status == "out_of_use" and standing is not None and standing.payload.why in UNSETTLING:
+        why: str = standing.payload.why
+        return why
+    return None
 
 
 def change_sensor(session: Session, actor: Actor, thermometer_id: str, new: PartGiven) -> None:

@@ -55,9 +55,7 @@ class _Stopped(Exception):
     pass
 
 
-def take(
-    database: Database, source: Database, *, fold: bool = True, progress: Progress = lambda _: True
-) -> Bundle:
+def take(database: Database, source: Database, *, fold: bool = True, progress: Progress = lambda _: True) -> Bundle:
     """Take what `source` has and `database` has not; without `fold` a rebuild has to follow."""
     bundle = Bundle(checking.verify(source, journal_only=True, progress=progress))
     usable = bundle.report.finished and all(one.code == "branched" for one in bundle.report.findings)

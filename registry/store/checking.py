@@ -173,9 +173,7 @@ class _Chains:
                 self._look_beside(chain.chain, seq, kind, at, subject, entry_text)
             yield key, seq, entry_text, hash, signature
 
-    def _look_beside(
-        self, chain: str, seq: int, kind: bytes, at: int, subject: bytes, entry_text: bytes
-    ) -> None:
+    def _look_beside(self, chain: str, seq: int, kind: bytes, at: int, subject: bytes, entry_text: bytes) -> None:
         """Compare the columns with the text; in the deep pass the payload with its form too."""
         envelope = columns.read(entry_text)
         if envelope is None:

@@ -74,9 +74,7 @@ def write_checks(database: Database, file: TextIO) -> int:
     count = 0
     with reading.snapshot(database) as connection:
         names, initials = _names(connection), _initials(connection)
-        codes = {
-            one.chain_no: installation_code(bytes.fromhex(one.chain)) for one in reading.chains(connection)
-        }
+        codes = {one.chain_no: installation_code(bytes.fromhex(one.chain)) for one in reading.chains(connection)}
         for row in connection.execute(_CHECKS.execution_options(yield_per=500)):
             writer.writerow(_line(row, names, initials, codes[row.chain_no]))
             count += 1
@@ -101,9 +99,7 @@ def _query() -> Select[Any]:
         .outerjoin(baths, baths.c.bath == checks.c.bath)
         .outerjoin(thermometers, thermometers.c.thermometer == checks.c.thermometer)
         .outerjoin(adjusted, and_(adjusted.c.check == checks.c.check, adjusted.c.voided == 0))
-        .outerjoin(
-            adjusting, (adjusting.c.chain_no == adjusted.c.chain_no) & (adjusting.c.seq == adjusted.c.seq)
-        )
+        .outerjoin(adjusting, (adjusting.c.chain_no == adjusted.c.chain_no) & (adjusting.c.seq == adjusted.c.seq))
         .order_by(checks.c.thermometer, checks.c.at, checks.c.check, adjusted.c.at)
     )
 

@@ -108,9 +108,7 @@ facts = _table(
 
 replaced = _table("replaced", Column("hash", Hex, primary_key=True), rowid=False)
 # With the subject that the voiding entry names: it takes effect on that subject's entries only.
-voided = _table(
-    "voided", Column("hash", Hex, primary_key=True), Column("subject", Hex, primary_key=True), rowid=False
-)
+voided = _table("voided", Column("hash", Hex, primary_key=True), Column("subject", Hex, primary_key=True), rowid=False)
 
 baths = _table(
     "baths",

@@ -1,6 +1,6 @@
 """Importing years of history, results computed, against raw `executemany` of the same rows in the same run.
 
-    python -m tests.benchmarks.importing --rows 100000 --folder /somewhere
+python -m tests.benchmarks.importing --rows 100000 --folder /somewhere
 """
 
 import argparse

@@ -103,13 +103,19 @@ def test_station_pressure_against_worked_values(feet: float, inhg: float, pa: fl
 # tables, 1951): hPa, m, Pa, Pa. Three forms in use agree within 1 hPa, 0.03 °C.
 @pytest.mark.parametrize(
     ("setting", "metres", "nws", "smithsonian"),
-    [(1013.25, 0, 101325.0, 101355.0), (1030, 250, 99981.8, 100021.2), (990, 250, 96099.0, 96116.4),
-     (1020, 1000, 90467.1, 90511.2), (1000, 1000, 88693.2, 88696.5), (1015, 1500, 84693.3, 84728.7),
-     (1024, 2240, 77961.1, 78035.3), (1005, 2240, 76514.5, 76511.7), (1013.25, 2640, 73364.4, 73395.0)],
+    [
+        (1013.25, 0, 101325.0, 101355.0),
+        (1030, 250, 99981.8, 100021.2),
+        (990, 250, 96099.0, 96116.4),
+        (1020, 1000, 90467.1, 90511.2),
+        (1000, 1000, 88693.2, 88696.5),
+        (1015, 1500, 84693.3, 84728.7),
+        (1024, 2240, 77961.1, 78035.3),
+        (1005, 2240, 76514.5, 76511.7),
+        (1013.25, 2640, 73364.4, 73395.0),
+    ],
 )
-def test_station_pressure_against_other_forms(
-    setting: float, metres: float, nws: float, smithsonian: float
-) -> None:
+def test_station_pressure_against_other_forms(setting: float, metres: float, nws: float, smithsonian: float) -> None:
     pressure = station_pressure(setting * 100.0, float(metres))
     assert pressure == pytest.approx(nws, abs=100)
     assert pressure == pytest.approx(smithsonian, abs=100)
@@ -194,13 +200,15 @@ def test_sea_level_sources_are_brought_to_the_site(source: PressureSource) -> No
 # elevation alone 8 hPa. What they come to in °C: half the difference of T_s(p ± u), iapws 1.5.5.
 @pytest.mark.parametrize(
     ("source", "metres", "u_pa"),
-    [(PressureSource.ROOM_BAROMETER, 0, 57.735), (PressureSource.ALTIMETER_SETTING, 0, 100),
-     (PressureSource.ELEVATION, 0, 800), (PressureSource.ELEVATION, 1600, 800),
-     (PressureSource.ELEVATION, 4000, 800)],
+    [
+        (PressureSource.ROOM_BAROMETER, 0, 57.735),
+        (PressureSource.ALTIMETER_SETTING, 0, 100),
+        (PressureSource.ELEVATION, 0, 800),
+        (PressureSource.ELEVATION, 1600, 800),
+        (PressureSource.ELEVATION, 4000, 800),
+    ],
 )
-def test_uncertainty_of_the_boiling_point_by_source(
-    source: PressureSource, metres: float, u_pa: float
-) -> None:
+def test_uncertainty_of_the_boiling_point_by_source(source: PressureSource, metres: float, u_pa: float) -> None:
     found = pressure_from_source(source, 101_325.0, float(metres))
     assert found.u_pa == pytest.approx(u_pa, abs=1e-3)
     low, high = (iapws.iapws97._TSat_P((found.pressure_pa + sign * u_pa) / 1e6) for sign in (-1, 1))
@@ -232,18 +240,21 @@ def test_the_widening_is_the_effect_of_the_air_outside() -> None:
 def test_figures_are_data() -> None:
     table = {"elevation_u_pa": 500.0, "room_barometer_half_width_pa": 60.0}
     figures = PressureFigures(**table)
-    assert pressure_from_source(PressureSource.ELEVATION, None, 0.0, figures) == StationPressure(
-        101_325.0, 500.0
-    )
+    assert pressure_from_source(PressureSource.ELEVATION, None, 0.0, figures) == StationPressure(101_325.0, 500.0)
     room = pressure_from_source(PressureSource.ROOM_BAROMETER, 1e5, None, figures)
     assert room.u_pa == pytest.approx(60 / sqrt(3))
 
 
 @pytest.mark.parametrize(
     ("source", "typed", "metres"),
-    [(PressureSource.ELEVATION, 1e5, None), (PressureSource.ALTIMETER_SETTING, 1e5, None),
-     (PressureSource.ALTIMETER_SETTING, None, 0.0), (PressureSource.ROOM_BAROMETER, None, 0.0),
-     (PressureSource.ROOM_BAROMETER, 1013.25, None), (PressureSource.ROOM_BAROMETER, float("nan"), None)],
+    [
+        (PressureSource.ELEVATION, 1e5, None),
+        (PressureSource.ALTIMETER_SETTING, 1e5, None),
+        (PressureSource.ALTIMETER_SETTING, None, 0.0),
+        (PressureSource.ROOM_BAROMETER, None, 0.0),
+        (PressureSource.ROOM_BAROMETER, 1013.25, None),
+        (PressureSource.ROOM_BAROMETER, float("nan"), None),
+    ],
 )
 def test_what_a_source_needs(source: PressureSource, typed: float | None, metres: float | None) -> None:
     with pytest.raises(ValueError):
@@ -257,15 +268,9 @@ def test_what_a_source_needs(source: PressureSource, typed: float | None, metres
 # room's that is caught, and share of true ones questioned needlessly; whole figures from a simulation.
 @pytest.mark.parametrize(
     ("metres", "caught", "needless", "last_digit"),
-    [
-        (150, 0.87, 0.13, 0.01),
-        (200, 0.93, 0.07, 0.01),
-        (300, 0.987, 0.013, 0.001),
-        (400, 0.998, 0.002, 0.001)],
+    [(150, 0.87, 0.13, 0.01), (200, 0.93, 0.07, 0.01), (300, 0.987, 0.013, 0.001), (400, 0.998, 0.002, 0.001)],
 )
-def test_the_question_catches_what_it_should(
-    metres: float, caught: float, needless: float, last_digit: float
-) -> None:
+def test_the_question_catches_what_it_should(metres: float, caught: float, needless: float, last_digit: float) -> None:
     draws, chance = 20_000, np.random.default_rng(20260303)
     at_sea_level = chance.normal(101_325.0, 800.0, draws)
     at_site = chance.normal(pressure_at_elevation(float(metres)), 800.0, draws)
@@ -273,12 +278,8 @@ def test_the_question_catches_what_it_should(
     assert pressure_question(at_sea_level, float(metres)).mean() == pytest.approx(caught, abs=error)
     assert pressure_question(at_site, float(metres)).mean() == pytest.approx(needless, abs=error)
     # The other way about: the room's own pressure typed as one reduced to sea level.
-    assert pressure_question(at_site, float(metres), absolute=False).mean() == pytest.approx(
-        caught, abs=error
-    )
-    assert pressure_question(at_sea_level, float(metres), absolute=False).mean() == pytest.approx(
-        needless, abs=error
-    )
+    assert pressure_question(at_site, float(metres), absolute=False).mean() == pytest.approx(caught, abs=error)
+    assert pressure_question(at_sea_level, float(metres), absolute=False).mean() == pytest.approx(needless, abs=error)
 
 
 @pytest.mark.parametrize("metres", [-400.0, 60.0, 300.0, 1600.0])
@@ -292,9 +293,7 @@ def test_the_question_turns_where_two_normal_densities_cross(metres: float) -> N
 
 
 def test_near_sea_level_nothing_is_asked() -> None:
-    assert not any(
-        pressure_question(pa, metres) for pa in (97_000.0, 104_000.0) for metres in (0.0, 29.9, -29.9)
-    )
+    assert not any(pressure_question(pa, metres) for pa in (97_000.0, 104_000.0) for metres in (0.0, 29.9, -29.9))
     # There a mix-up costs less than the 0.1 °C to which the boiling point is shown.
     assert boiling_point(101_325.0) - boiling_point(pressure_at_elevation(30.0)) < 0.1
 

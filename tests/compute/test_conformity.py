@@ -62,20 +62,14 @@ def test_the_limit_itself_is_inside_and_one_step_beyond_is_not(tolerance: str, s
 def test_every_boundary_in_steps(tolerance: str, expanded: str, step: str) -> None:
     limit, u, width, one = Decimal(tolerance), Decimal(expanded) / 2, Decimal(expanded), Decimal(step)
     four = [decide(x, u, limit, "four_outcomes") for x in (limit - width, limit - width + one)]
-    four += [
-        decide(x, u, limit, "four_outcomes") for x in (limit, limit + one, limit + width, limit + width + one)
-    ]
+    four += [decide(x, u, limit, "four_outcomes") for x in (limit, limit + one, limit + width, limit + width + one)]
     assert four == ["pass", *["conditional_pass"] * 2, *["conditional_fail"] * 2, "fail"]
-    guarded = [
-        decide(x, u, limit, "guard_band") for x in (limit - width, limit - width + one, limit, limit + one)
-    ]
+    guarded = [decide(x, u, limit, "guard_band") for x in (limit - width, limit - width + one, limit, limit + one)]
     assert guarded == ["pass", "not_accepted", "not_accepted", "fail"]
 
 
 def test_floats_are_taken_as_their_shortest_text() -> None:
-    assert (
-        decide(0.7, 0.15, 1.0, "guard_band") == "pass"
-    )  # 1 - 2 x 0.15 is below 0.7 in floats of some orders
+    assert decide(0.7, 0.15, 1.0, "guard_band") == "pass"  # 1 - 2 x 0.15 is below 0.7 in floats of some orders
     assert decide(0.3, 0.0, 0.3, "simple") == "pass"
     assert decide(0.1 + 0.2, 0, 0.3, "simple") == "fail"  # what this sum is: 0.30000000000000004
     assert decide(Decimal("0.1") + Decimal("0.2"), 0, 0.3, "simple") == "pass"
@@ -167,9 +161,7 @@ def test_further_off_is_never_judged_better(
 @given(NUMBERS, NUMBERS, NUMBERS)
 def test_a_guarded_pass_passes_every_rule(offset: Decimal, u: Decimal, tolerance: Decimal) -> None:
     if decide(offset, u, tolerance, "guard_band") == "pass":
-        assert (
-            decide(offset, u, tolerance, "four_outcomes") == decide(offset, u, tolerance, "simple") == "pass"
-        )
+        assert decide(offset, u, tolerance, "four_outcomes") == decide(offset, u, tolerance, "simple") == "pass"
 
 
 @given(NUMBERS, NUMBERS)
@@ -239,8 +231,18 @@ def test_certainty_without_uncertainty() -> None:
 # 80 % of the tolerance: from judgement, no source.
 @pytest.mark.parametrize(
     ("offset", "tolerance", "near"),
-    [("0.8", "1", False), ("0.81", "1", True), ("-0.9", "1", True), ("1.0", "1", True), ("1.01", "1", False),
-     ("1.6", "2", False), ("1.7", "2", True), ("-2.0", "2", True), ("2.1", "2", False), ("0", "1", False)],
+    [
+        ("0.8", "1", False),
+        ("0.81", "1", True),
+        ("-0.9", "1", True),
+        ("1.0", "1", True),
+        ("1.01", "1", False),
+        ("1.6", "2", False),
+        ("1.7", "2", True),
+        ("-2.0", "2", True),
+        ("2.1", "2", False),
+        ("0", "1", False),
+    ],
 )
 def test_near_limit(offset: str, tolerance: str, near: bool) -> None:
     assert near_limit(Decimal(offset), Decimal(tolerance)) is near
@@ -250,10 +252,14 @@ def test_near_limit(offset: str, tolerance: str, near: bool) -> None:
 # By the Food Code's ±2 °F and ±1 °C: what a person computes beside the ice bath.
 @pytest.mark.parametrize(
     ("reference", "tolerance", "step", "low", "high"),
-    [("32.0", "2", "1", 30, 34), ("0.0", "1", "0.1", -1, 1), ("32.0", "1.8", "1", 31, 33),
-     ("32.0", "1.8", "0.1", "30.2", "33.8"),
+    [
+        ("32.0", "2", "1", 30, 34),
+        ("0.0", "1", "0.1", -1, 1),
+        ("32.0", "1.8", "1", 31, 33),
+        ("32.0", "1.8", "0.1", "30.2", "33.8"),
         ("202.4", "2", "1", 201, 204),
-        ("94.6", "1", "0.5", 94, "95.5")],
+        ("94.6", "1", "0.5", 94, "95.5"),
+    ],
 )
 def test_passing_range(reference: str, tolerance: str, step: str, low: str, high: str) -> None:
     found = passing_range(Decimal(reference), Decimal(tolerance), Decimal(step))

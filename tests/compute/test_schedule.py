@@ -92,9 +92,7 @@ BY_HAND = [
 
 
 @pytest.mark.parametrize(("zone", "day", "start", "end", "begins", "ends"), BY_HAND)
-def test_a_shift_worked_out_by_hand(
-    zone: str, day: str, start: str, end: str, begins: str, ends: str
-) -> None:
+def test_a_shift_worked_out_by_hand(zone: str, day: str, start: str, end: str, begins: str, ends: str) -> None:
     assert on_day(zone, day, start, end) == [(us(begins), us(ends))]
 
 
@@ -592,9 +590,7 @@ class WallClock:
         before = self.look(start - 1)
         for minute in range(start, start + days * 1440):
             now = self.look(minute)
-            while (
-                before + timedelta(minutes=1) < now
-            ):  # the clock leapt: what it left out counts as shown now
+            while before + timedelta(minutes=1) < now:  # the clock leapt: what it left out counts as shown now
                 before += timedelta(minutes=1)
                 self.note(before, minute, wanted)
             self.note(now, minute, wanted)
@@ -671,9 +667,7 @@ def live_an_hour(known: Known, running: list[ShiftTime], at: int, random: Random
     elif what < 0.11:
         known.incident = at
     elif what < 0.14 and running:
-        known.answers.append(
-            Answer(running[0].shift.id, running[0].day, random.choice(["lent", "not_found"]))
-        )
+        known.answers.append(Answer(running[0].shift.id, running[0].day, random.choice(["lent", "not_found"])))
 
 
 Expected = set[tuple[str, str, str | None, int, int]]

@@ -21,9 +21,7 @@ SIGNATURE = bytes.fromhex(SECOND_SIGNATURE)
 
 
 @pytest.mark.parametrize(("secret", "public", "message", "signature"), RFC_8032)
-def test_the_library_makes_the_signatures_of_the_rfc(
-    secret: str, public: str, message: str, signature: str
-) -> None:
+def test_the_library_makes_the_signatures_of_the_rfc(secret: str, public: str, message: str, signature: str) -> None:
     # RFC 8032 section 7.1, tests 1 to 3.
     key = Ed25519PrivateKey.from_private_bytes(bytes.fromhex(secret))
     assert signing.public_bytes(key).hex() == public
@@ -66,9 +64,7 @@ def test_nothing_in_a_head_can_be_changed() -> None:
         (CHAIN, 1, HASH, "text"),
     ],
 )
-def test_damaged_bytes_do_not_hold_and_do_not_crash(
-    chain: bytes, seq: int, hash: bytes, signature: bytes
-) -> None:
+def test_damaged_bytes_do_not_hold_and_do_not_crash(chain: bytes, seq: int, hash: bytes, signature: bytes) -> None:
     assert not signing.head_holds(chain, seq, hash, signature)
 
 

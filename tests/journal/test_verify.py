@@ -30,9 +30,7 @@ def entry(chain: bytes, seq: int, prev: str, note: str = "") -> Entry:
     )
 
 
-def chain_of(
-    key: Ed25519PrivateKey, length: int, signed: Callable[[int], bool] = lambda seq: True
-) -> list[Row]:
+def chain_of(key: Ed25519PrivateKey, length: int, signed: Callable[[int], bool] = lambda seq: True) -> list[Row]:
     """Rows of a sound chain, with a head signature beside those entries that `signed` picks."""
     chain, prev, rows = public_bytes(key), "0" * 64, list[Row]()
     for seq in range(length):
@@ -211,9 +209,7 @@ def test_only_the_key_can_write_text_that_is_no_entry_and_the_deep_walk_finds_it
     rows = changed(SOUND, 11, text=text, hash=hash, signature=sign_head(KEY, CHAIN, 11, hash))
     assert found(rows) == []
     report = walk(rows, deep=True)
-    assert [(one.code, one.detail) for one in report.findings] == [
-        ("text_refused", {"reason": "not_canonical"})
-    ]
+    assert [(one.code, one.detail) for one in report.findings] == [("text_refused", {"reason": "not_canonical"})]
 
 
 @pytest.mark.parametrize(

@@ -8,7 +8,7 @@ from decimal import Decimal
 import pytest
 
 from registry.quantity import Reading, TemperatureDifference
-from registry.services import baths, checks, thermometers
+from registry.services import baths, checks, duelist, history, thermometers
 from registry.services.thermometers import OutsideCertificate
 from tests.services.kitchen import TUESDAY, Kitchen, open_kitchen
 
@@ -216,3 +216,41 @@ def test_the_word_waits_for_the_bath(kitchen):
     kitchen.judge(bath, "condemned")
     with kitchen.session.reading() as connection:
         assert checks.recorded_row(connection, row.check).lead_word == "waits"
+
+
+def test_back_from_being_away_it_is_checked_first_and_a_lead_lifts_no_limit(kitchen):
+    probe = kitchen.enrol()
+    kitchen.checked(probe, "0.0 C")
+    thermometers.set_status(kitchen.session, kitchen.lead, probe, "lost")
+    kitchen.clock.move(days=60)
+    thermometers.set_status(kitchen.session, kitchen.lead, probe, "in_service")
+    assert kitchen.row(probe).service_status == "check_first"
+    thermometers.take_out(kitchen.session, kitchen.lead, probe, "bent")
+    kitchen.checked(probe, "0.0 C")
+    thermometers.set_status(kitchen.session, kitchen.lead, probe, "in_service")
+    assert kitchen.row(probe).service_status == "check_first"
+    thermometers.set_status(kitchen.session, kitchen.officer, probe, "limited_use", only="cold")
+    with kitchen.refuses(("actor", "not_allowed")):
+        thermometers.set_status(kitchen.session, kitchen.lead, probe, "in_service")
+
+
+def test_a_condemned_bath_does_what_was_due_for_nobody(kitchen):
+    probe = kitchen.enrol()
+    thermometer = kitchen.row(probe)
+    bath = kitchen.ice()
+    kitchen.key(bath, probe, "0.0 C")
+    kitchen.judge(bath, "condemned")
+    with kitchen.session.reading() as connection:
+        assert duelist._deciding(connection, kitchen.row(probe)).last_check_at is None
+        assert duelist._deciding(connection, thermometer) == thermometer
+
+
+def test_right_is_not_said_while_a_fail_stands_elsewhere(kitchen):
+    reference, probe = certified(kitchen), kitchen.enrol()
+    compared(kitchen, reference, "70 C", probe, "73 C", "73 C", "73 C")
+    for _ in range(2):
+        kitchen.clock.move(hours=1)
+        kitchen.checked(probe, "0.0 C")
+    with kitchen.session.reading() as connection:
+        answer = history.was_right(kitchen.session, connection, probe, kitchen.clock() - 1800 * 10**6)
+    assert answer.answer == "no"

@@ -60,9 +60,7 @@ def test_nothing_saved_is_not_an_empty_save(tmp_path: Path) -> None:
     assert loaded(path) == b""
 
 
-@pytest.mark.parametrize(
-    "before", [(), (b"one",), (b"one", b"the second"), (b"one", b"second", b"a longer third")]
-)
+@pytest.mark.parametrize("before", [(), (b"one",), (b"one", b"the second"), (b"one", b"second", b"a longer third")])
 @pytest.mark.parametrize("from_the_end", [False, True])
 def test_a_write_that_breaks_off_at_any_byte_leaves_the_one_before(
     tmp_path: Path, before: tuple[bytes, ...], from_the_end: bool

@@ -153,9 +153,7 @@ def wanted() -> list[str]:
     codes += [f"step.{each.step}" for each in resources.limits().values()]
     codes += [f"food.{each.food}" for each in resources.limits().values()]
     codes += [f"scale.{each.scale}" for each in resources.tolerances().values()]
-    codes += [
-        f"tolerance.{each.tolerance_class}_{each.scale.lower()}" for each in resources.tolerances().values()
-    ]
+    codes += [f"tolerance.{each.tolerance_class}_{each.scale.lower()}" for each in resources.tolerances().values()]
     for kind in types.values():
         codes += [f"tolerance_class.{kind.tolerance_class}"]
         codes += [f"type_note.{each}" for each in kind.notes]
