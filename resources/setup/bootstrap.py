@@ -95,9 +95,7 @@ def install_qt_needs() -> None:
     packages = sorted({QT_NEEDS[name] for name in missing if name in QT_NEEDS})
     unknown = sorted(missing - QT_NEEDS.keys())
     if unknown or not shutil.which("apt-get"):
-        sys.exit(
-            f"The window needs these system libraries; install them and run this again: {sorted(missing)}"
-        )
+        sys.exit(f"The window needs these system libraries; install them and run this again: {sorted(missing)}")
     if os.geteuid() != 0:
         sys.exit(
             "The window needs some system libraries. Run this once, then ./run again:\n"
@@ -151,9 +149,7 @@ def pip(*arguments: str | Path) -> None:
 def must(*command: str | Path) -> None:
     """Run a command of the set-up; stop with its own message when it fails."""
     if subprocess.run(command, stdout=subprocess.DEVNULL).returncode:
-        sys.exit(
-            f"Setting up stopped: {' '.join(map(str, command[:4]))} failed; see above, then run this again."
-        )
+        sys.exit(f"Setting up stopped: {' '.join(map(str, command[:4]))} failed; see above, then run this again.")
 
 
 if __name__ == "__main__":
