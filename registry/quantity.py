@@ -112,11 +112,6 @@ class TemperatureDifference:
         value, unit = _parts(DIFFERENCE, text)
         return cls(value, cast(Unit, unit))
 
-    @classmethod
-    def computed(cls, value: Exact, unit: Unit) -> "TemperatureDifference":
-        """A computed number that enters a decision: rounded half-even to 4 decimals before it is used."""
-        return cls(_rounded(exact(value), 4), unit)
-
     def text(self) -> str:
         """The journal's form. A fraction, or more than 4 decimals, is refused: call `rounded(4)` first."""
         if isinstance(self.value, Fraction):

@@ -12,6 +12,8 @@ import pytest
 from babel import Locale
 
 from registry import resources
+from registry.compute.atmosphere import PressureFigures
+from registry.compute.reference import UNSTATED_DRIFT
 from registry.quantity import Reading, TemperatureDifference
 from registry.resource_tables import AllowedPoint, Container, Figure, MalformedTable, Plan, ScaleRange, build
 
@@ -234,6 +236,22 @@ def test_weather_report_term_spans_what_was_computed_at_1600_m() -> None:
     table = resources.figures()
     modelled = table["pressure.weather_report"].value + table["pressure.weather_report_each_100_m"].value * 11
     assert modelled == pytest.approx((1030.8 - 1000.7) / 12**0.5, abs=0.2)
+
+
+def test_what_a_computation_takes_unasked_is_what_the_table_ships() -> None:
+    """Starting values that stand in the code as well are the table's, in its units."""
+    table, figures = resources.figures(), PressureFigures()
+    for code, pascal in (
+        ("room_barometer", figures.room_barometer_half_width_pa),
+        ("household_absolute", figures.household_absolute_half_width_pa),
+        ("household_sea_level", figures.household_sea_level_half_width_pa),
+        ("altimeter_setting", figures.altimeter_setting_u_pa),
+        ("weather_report", figures.weather_report_u_pa),
+        ("weather_report_each_100_m", 100 * figures.reduction_u_pa_per_m),
+        ("elevation", figures.elevation_u_pa),
+    ):
+        assert 100 * table[f"pressure.{code}"].value == pytest.approx(pascal), code
+    assert table["reference.unstated_drift"].value == UNSTATED_DRIFT
 
 
 def test_pressure_sources_rank_as_their_trust() -> None:

@@ -12,7 +12,7 @@ from registry.wording import format
 
 if TYPE_CHECKING:
     from registry.services.duelist import Due
-    from registry.services.history import Answer, CheckLine, StoryLine
+    from registry.services.history import CheckLine, PointAnswer, StoryLine
 
 app = typer.Typer()
 
@@ -214,28 +214,45 @@ def was(
         "tag_id": of.tag_id,
         "at": iso(at),
         "answer": found.answer,
-        "before": check_data(desk, found.before) if found.before else None,
-        "after": check_data(desk, found.after) if found.after else None,
-        "between": list(found.between),
+        "points": [
+            {
+                "point": one.point,
+                "hot": one.hot,
+                "answer": one.answer,
+                "why": one.why or None,
+                "before": check_data(desk, one.before) if one.before else None,
+                "after": check_data(desk, one.after) if one.after else None,
+                "between": list(one.between),
+            }
+            for one in found.points
+        ],
     }
-    lines = [desk.say(f"cli.was.{found.answer}", tag=of.tag_id, at=desk.instant(at, zone)), *_around(desk, found, zone)]
+    lines = [desk.say(f"cli.was.{found.answer}", tag=of.tag_id, at=desk.instant(at, zone))]
+    for one in found.points:
+        lines += _around(desk, one, zone)
     return desk.answer([*lines, desk.say("caution.local_codes_first")], said)
 
 
-def _around(desk: Desk, found: "Answer", zone: str) -> list[str]:
-    lines = [
-        _told_check(desk, "before", found.before, zone),
-        *([desk.say("cli.was.between", what=", ".join(_incidents(desk, found)))] if found.between else []),
-        _told_check(desk, "after", found.after, zone),
+def _around(desk: Desk, one: "PointAnswer", zone: str) -> list[str]:
+    """The answer at one point with its reason, and the checks that it rests on."""
+    from registry.services.rightness import LONGEST_BETWEEN_DAYS
+
+    hot = one.hot and one.point == "comparison"
+    point = desk.say("cli.was.comparison_hot" if hot else f"point.{one.point}")
+    return [
+        desk.say(f"cli.was.at.{one.why or one.answer}", point=point, days=LONGEST_BETWEEN_DAYS),
+        _told_check(desk, "before", one.before, zone),
+        *([desk.say("cli.was.between", what=", ".join(_happened(desk, one)))] if one.between else []),
+        _told_check(desk, "after", one.after, zone),
     ]
-    return lines
 
 
-def _incidents(desk: Desk, found: "Answer") -> list[str]:
+def _happened(desk: Desk, one: "PointAnswer") -> list[str]:
     from registry import resources
 
     texts = resources.texts(desk.language)
-    return [texts.get(f"incident.{one}", one) for one in found.between]
+    adjusted = desk.say("cli.was.adjusted")
+    return [adjusted if each == "adjusted" else texts.get(f"incident.{each}", each) for each in one.between]
 
 
 def _told_check(desk: Desk, side: str, line: "CheckLine | None", zone: str) -> str:

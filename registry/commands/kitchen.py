@@ -117,6 +117,7 @@ def close(context: typer.Context, site: Site = "", shift: Shift = "", day: Day =
         "not_found": closed.not_found,
         "no_reading": closed.no_reading,
         "not_done": list(closed.not_done),
+        "unsettled": list(closed.unsettled),
     }
     lines = [
         desk.say("cli.closed", shift=closed.shift, day=format.day(closed.day, desk.region)),

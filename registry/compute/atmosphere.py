@@ -6,7 +6,7 @@ Source: ISO 2533:1975 (the same as ICAO Doc 7488), layer below 11 km, heights in
 from dataclasses import dataclass
 from datetime import timedelta
 from enum import StrEnum
-from math import hypot, sqrt
+from math import sqrt
 from typing import TYPE_CHECKING, Any, overload
 
 from registry.compute.arrays import Numbers, within
@@ -52,16 +52,17 @@ class PressureFigures:
     """Starting values from judgement, meant to be replaced: a table gives its own as keywords.
 
     `half_width`: of a rectangular distribution. `u`: standard uncertainty. A reduction to sea level follows
-    the air outside, unlike an altimeter setting: above `reduction_from_m` each metre of elevation adds
-    `reduction_u_pa_per_m`, the effect of 10 °C in the mean temperature of that air.
+    the air outside, unlike an altimeter setting: each metre above `reduction_from_m` adds
+    `reduction_u_pa_per_m`. With a weather report's own that comes at 1600 m to the spread of what is reported
+    between cold and hot air, taken as rectangular.
     """
 
     room_barometer_half_width_pa: float = 100.0
     household_absolute_half_width_pa: float = 300.0
     household_sea_level_half_width_pa: float = 400.0
-    altimeter_setting_u_pa: float = 100.0
-    weather_report_u_pa: float = 100.0
-    reduction_u_pa_per_m: float = 0.43
+    altimeter_setting_u_pa: float = 75.0
+    weather_report_u_pa: float = 200.0
+    reduction_u_pa_per_m: float = 0.6
     reduction_from_m: float = 500.0
     elevation_u_pa: float = 800.0
 
@@ -134,7 +135,7 @@ def pressure_from_source(
         return StationPressure(within(pressure, *ABSOLUTE_RANGE_PA, "pressure in Pa"), u_pa)
     elevation = _needed(elevation_m, "elevation")
     reduction = 0.0 if source is PressureSource.ALTIMETER_SETTING else _reduction_u(elevation, figures)
-    return StationPressure(station_pressure(pressure, elevation), hypot(u_pa, reduction))
+    return StationPressure(station_pressure(pressure, elevation), u_pa + reduction)
 
 
 @overload
@@ -180,4 +181,5 @@ def _own_u(source: PressureSource, figures: PressureFigures) -> float:
 
 
 def _reduction_u(elevation_m: float, figures: PressureFigures) -> float:
-    return figures.reduction_u_pa_per_m * elevation_m if elevation_m > figures.reduction_from_m else 0.0
+    """Nothing up to `reduction_from_m`; above it only the part above counts, so it grows from 0."""
+    return figures.reduction_u_pa_per_m * max(elevation_m - figures.reduction_from_m, 0.0)

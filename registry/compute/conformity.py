@@ -4,7 +4,6 @@ Numbers are compared as exact fractions, since a limit is inclusive and 0.1 + 0.
 All numbers of one call are in one unit: the rule's.
 """
 
-from decimal import Decimal
 from fractions import Fraction
 from math import ceil, erfc, floor, isfinite, sqrt
 from typing import Literal
@@ -25,7 +24,7 @@ def decide(offset: Exact, u: Exact, tolerance: Exact, rule: Rule, k: Exact = 2) 
     limit + U is conditional fail.
     Source: ILAC-G8:09/2019, 4.2.1 (`simple`), 4.2.2 (`guard_band`, w = U), 4.2.3 (`four_outcomes`, w = U).
 
-    >>> decide(Decimal("1.0"), 0.25, 1, "simple"), decide(Decimal("1.0"), 0.25, 1, "four_outcomes")
+    >>> decide(1.0, 0.25, 1, "simple"), decide(1.0, 0.25, 1, "four_outcomes")
     ('pass', 'conditional_pass')
     """
     distance = abs(exact(offset))
@@ -58,21 +57,25 @@ def conformance_probability(offset: float, u: float, tolerance: float) -> float:
     return (erfc(near / sqrt(2)) - erfc(far / sqrt(2))) / 2
 
 
-def near_limit(offset: Exact, tolerance: Exact, share: Exact = Decimal("0.8")) -> bool:
-    """Whether an offset is inside the tolerance but beyond `share` of it (80 % from judgement), exactly.
+def near_limit(offset: Exact, tolerance: Exact, share: Exact) -> bool:
+    """Whether an offset is inside the tolerance but beyond `share` of it, exactly.
 
-    >>> near_limit(Decimal("0.8"), 1), near_limit(Decimal("0.9"), 1), near_limit(Decimal("1.1"), 1)
-    (False, True, False)
+    >>> [near_limit(offset, 1, 0.8) for offset in (0.8, 0.9, 1.1)]
+    [False, True, False]
     """
     limit = _not_negative(tolerance, "tolerance")
     return _not_negative(share, "share") * limit < abs(exact(offset)) <= limit
 
 
-def passing_range(reference: Exact, tolerance: Exact, step: Exact) -> tuple[Fraction, Fraction] | None:
-    """Lowest and highest reading that pass by simple acceptance, in whole steps of the display.
+def passing_range(
+    reference: Exact, tolerance: Exact, step: Exact, guard: Exact = 0
+) -> tuple[Fraction, Fraction] | None:
+    """Lowest and highest reading that pass, in whole steps of the display.
 
     reference: as shown, in the unit on the dial; tolerance: in the same unit; step: display step or half a
-    division. None where no step lies inside. `ValueError` for a step that is not positive, or as in `decide`.
+    division. guard: 0 by simple acceptance; by `guard_band` and `four_outcomes` U = k u, in the same unit, by which
+    the tolerance shrinks (ILAC-G8:09/2019, 4.2.2 and 4.2.3); conditional passes are left out. None where no step
+    lies inside, or U reaches the tolerance. `ValueError` for a step that is not positive, or as in `decide`.
 
     >>> [str(edge) for edge in passing_range(32, 2, 1)]
     ['30', '34']
@@ -80,6 +83,10 @@ def passing_range(reference: Exact, tolerance: Exact, step: Exact) -> tuple[Frac
     middle, limit, grid = exact(reference), _not_negative(tolerance, "tolerance"), exact(step)
     if grid <= 0:
         raise ValueError("the step must be positive")
+    taken = _not_negative(guard, "guard")
+    if taken and taken >= limit:
+        return None
+    limit -= taken
     low, high = ceil((middle - limit) / grid) * grid, floor((middle + limit) / grid) * grid
     return (low, high) if low <= high else None
 

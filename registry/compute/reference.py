@@ -18,6 +18,7 @@ from registry.quantity import Exact, Reading, TemperatureDifference, exact
 
 DAYS_A_YEAR = 365.25
 OVERDUE_DRIFT = 2.0  # past its date a certificate's drift allowance counts this many times (judgement)
+UNSTATED_DRIFT = 0.1  # half-width, °C a year, where a certificate past its date states none (judgement)
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,10 +90,12 @@ def corrected(
     due: date | None,
     today: date,
     drift_a_year: float,
+    unstated_drift: float = UNSTATED_DRIFT,
 ) -> Corrected:
     """A reference thermometer's reading with its certificate's correction, interpolated linearly.
 
-    drift_a_year: half-width, °C, rectangular, for each year since `issued`; past `due` it counts double (judgement).
+    drift_a_year: half-width, °C, rectangular, for each year since `issued`, 0 where none is stated. Past `due` it
+    counts double, and `unstated_drift` stands in for one not stated (judgement).
     ValueError where the reading lies outside the certificate's points, or today before it was issued.
     """
     import numpy as np  # late: most days have no comparison
@@ -107,12 +110,13 @@ def corrected(
     correction = written(float(np.interp(shown, at, [point.correction for point in ordered])), "C")
     u = float(np.interp(shown, at, [point.u for point in ordered]))
     years = (today - issued).days / DAYS_A_YEAR
-    widened = OVERDUE_DRIFT if due is not None and today > due else 1.0
+    if due is not None and today > due:
+        drift_a_year = OVERDUE_DRIFT * (drift_a_year or unstated_drift)
     return Corrected(
         reading.celsius() + Fraction(correction.value),
         correction,
         u,
-        drift_a_year * years * widened / sqrt(3),
+        drift_a_year * years / sqrt(3),
     )
 
 

@@ -113,9 +113,12 @@ class Answer:
 class History:
     """The record of one thermometer, as far as the schedule asks; None where it never happened.
 
-    last_good_hot_at: last good check at boiling or beside a reference at 60 °C or more.
-    incident_at, incident_code: the last one reported since the last good check, in the journal's order.
-    failed_at: the last check outside, unless adjusted or taken out since. checks_at: recent ones, any order.
+    last_good_hot_at: last good check at boiling or beside a reference at 60 °C or more. What was good before
+    adjusted_at no longer is: an adjustment moves the whole scale.
+    incident_at, incident_code: the last unsettling one since the last good check at any point, in the journal's order.
+    failed_at: when at some point it was last outside, or adjusted and not known to be right since, with nothing good
+    there after it; whatever its status. last_check_at, checks_at: those that decided something, checks_at the recent
+    ones in any order. waits_at: the last one in a bath that nobody has judged yet.
     """
 
     thermometer: str
@@ -137,6 +140,7 @@ class History:
     reference_due_day: date | None = None
     answers: tuple[Answer, ...] = ()
     checks_at: tuple[int, ...] = ()
+    waits_at: int | None = None
 
 
 # each_shift, every_days, hot_point, every_days_never, hot_point_never, incident, failed, check_first, new,
@@ -244,8 +248,9 @@ def due(
 
     times: from `shift_times`, reaching from missed_since_us to at least the next shift after now_us.
     missed_since_us: shifts that ended before it are not listed; one that was done is listed until it ends.
-    A shift is done by a check from EARLY_US before it begins until it ends, both inclusive. What is wanted by
-    days is due through that local day and overdue after it. ValueError for an unknown zone.
+    A shift is done by a check from EARLY_US before it begins until it ends, both inclusive; one that waits for its
+    bath does while the shift is on. What is wanted by days is due through that local day and overdue after it.
+    ValueError for an unknown zone.
 
     >>> dial = History("a", "LM214", "bimetal", "s", True, 0, "in_service", {})
     >>> [(i.code, i.state, i.why) for i in due(dial, (DueRule("new"),), (), "America/Bogota", 5, 0)]
@@ -366,8 +371,10 @@ def _by_day(history: History, rule: DueRule, zone: ZoneInfo, now_us: int) -> Ite
         return
     if rule.code == "hot_point" and not history.hot_use:
         return
-    good_at = _good_at(history, rule)
-    if good_at is None:  # never: asked for from the day it was enrolled
+    good_at, adjusted_at = _good_at(history, rule), history.adjusted_at
+    if rule.code == "hot_point" and adjusted_at is not None and (good_at is None or good_at < adjusted_at):
+        yield wanted(local_day(adjusted_at, zone), ("adjusted", {"adjusted_at": adjusted_at}))
+    elif good_at is None:  # never: asked for from the day it was enrolled
         why: Why = (f"{rule.code}_never", {"days": days, "enrolled_at": history.enrolled_at})
         yield wanted(local_day(history.enrolled_at, zone), why)
     else:
@@ -427,13 +434,16 @@ def _shift_states(
 ) -> Iterator[tuple[ShiftTime, str, str]]:
     """The site's shifts that end at or after since_us, with state and reason; later ones count as due."""
     checks = sorted(at for at in (*history.checks_at, history.last_check_at) if at is not None)
+    waits_at = history.waits_at
     answers = {(a.shift, a.day): a for a in history.answers if a.code in ANSWERS}  # the last given counts
     for t in times:
         if t.shift.site != history.site or t.ends_at < since_us:
             continue
-        next_check = bisect_left(checks, t.begins_at - EARLY_US)
+        opens = t.begins_at - EARLY_US
+        next_check = bisect_left(checks, opens)
         ended = now_us > t.ends_at
-        if next_check < len(checks) and checks[next_check] <= t.ends_at:
+        waits = waits_at is not None and opens <= waits_at <= t.ends_at and not ended
+        if waits or (next_check < len(checks) and checks[next_check] <= t.ends_at):
             yield t, "done", ""
         elif answer := answers.get((t.shift.id, t.day)):
             yield t, answer.code, answer.reason

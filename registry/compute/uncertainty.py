@@ -89,16 +89,6 @@ def coverage_factor(dof: float, coverage: float = COVERAGE) -> float:
     return float(ndtri(upper) if dof == inf else stdtrit(dof, upper))
 
 
-def shared_part(budget: Budget) -> Budget:
-    """The components that checks of one site and method have in common."""
-    return tuple(component for component in budget if component.shared)
-
-
-def new_part(budget: Budget) -> Budget:
-    """The components that are new with each check."""
-    return tuple(component for component in budget if not component.shared)
-
-
 def rectangular(half_width: float) -> float:
     """Standard uncertainty of a rectangular distribution, a/√3 (JCGM 100:2008, 4.3.7).
 
@@ -106,11 +96,6 @@ def rectangular(half_width: float) -> float:
     0.2887
     """
     return _not_negative(half_width, "half-width") / sqrt(3)
-
-
-def triangular(half_width: float) -> float:
-    """Standard uncertainty of a symmetric triangular distribution, a/√6 (JCGM 100:2008, 4.3.9)."""
-    return _not_negative(half_width, "half-width") / sqrt(6)
 
 
 def resolution(step: float) -> float:

@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 
 from sqlalchemy import Connection
@@ -13,11 +13,12 @@ from registry.records.places import SiteSet
 from registry.services import places, rules
 from registry.services.session import Session
 from registry.store import queries
-from registry.store.queries import Fact, ThermometerRow
+from registry.store.queries import CheckView, EventView, Fact, ThermometerRow
 
 DAY_US = 86_400_000_000
 LOOK_BACK_DAYS = 2  # missed shifts are told this long; older ones are in the statistics
 LOOK_AHEAD_DAYS = 8
+NEWEST = 12  # how many checks are looked through for one that decided something
 OPEN_STATES = ("overdue", "due", "not_found", "no_reading")
 
 
@@ -44,21 +45,42 @@ def due_list(session: Session, connection: Connection, site: str | None = None, 
     now = session.clock() if now is None else now
     found = []
     for one, rows in _by_site(session, connection, site, now):
-        answers = _answers(connection, rows, now - LOOK_BACK_DAYS * DAY_US)
+        answers = _answers(connection, rows, one.times, now - LOOK_BACK_DAYS * DAY_US)
         for row in rows:
-            history = history_of(_deciding(connection, row), answers.get(row.thermometer, ()), ())
+            history = history_of(row, answers.get(row.thermometer, ()), _last_checks(connection, row))
             items = schedule.due(history, one.plan, one.times, one.site.zone, now, now - LOOK_BACK_DAYS * DAY_US)
             found += [Due(row, item, one.site.zone) for item in items]
     return sorted(found, key=lambda one: (*_urgency(one.item), one.row.tag_id or ""))
 
 
-def _deciding(connection: Connection, row: ThermometerRow) -> ThermometerRow:
-    """A check whose bath was judged and that decided nothing (a condemned bath) has not done what was due."""
-    if row.last_check is None or row.last_outcome is not None:
-        return row
-    view = queries.check(connection, row.last_check)
-    bath = queries.bath(connection, view.bath) if view is not None and view.bath is not None else None
-    return row if bath is None or bath.judged is None else replace(row, last_check_at=None)
+@dataclass(frozen=True, slots=True)
+class _Checks:
+    """When a thermometer was checked: what decided something, oldest first, and the last whose bath is still open."""
+
+    decided: tuple[int, ...] = ()
+    waits_at: int | None = None
+
+
+def _last_checks(connection: Connection, row: ThermometerRow) -> _Checks:
+    """By the summary; only where its last check has no outcome are its latest ones looked up."""
+    if row.last_check_at is None:
+        return _Checks()
+    if row.last_outcome is not None:
+        return _Checks((row.last_check_at,))
+    return _sorted_out(connection, queries.checks_of(connection, row.thermometer, newest=NEWEST))
+
+
+def _sorted_out(connection: Connection, views: Sequence[CheckView]) -> _Checks:
+    """A check in a condemned bath, or one that cannot decide, has done nothing of what was due."""
+    standing = [one for one in views if not one.voided]
+    undecided = [one for one in standing if one.outcome is None and one.bath is not None]
+    waits = [one.at for one in undecided if _is_open(connection, one)]
+    return _Checks(tuple(one.at for one in standing if one.outcome is not None), max(waits, default=None))
+
+
+def _is_open(connection: Connection, view: CheckView) -> bool:
+    bath = queries.bath(connection, view.bath or "")
+    return bath is not None and bath.judged is None
 
 
 def _urgency(item: DueItem) -> tuple[int, int]:
@@ -79,38 +101,60 @@ def _by_site(
 
 
 def _site(connection: Connection, fact: Fact[SiteSet], now: int) -> _Site:
-    planned = [places.as_scheduled(one) for one in places.shifts(connection, fact.subject)]
-    times = schedule.shift_times(
-        planned, fact.payload.zone, now - LOOK_BACK_DAYS * DAY_US, now + LOOK_AHEAD_DAYS * DAY_US
-    )
+    times = _times(connection, fact, now - LOOK_BACK_DAYS * DAY_US, now + LOOK_AHEAD_DAYS * DAY_US)
     plan = rules.due_rules(rules.rules_in_force(connection, fact.subject).plan)
     return _Site(fact.payload, times, plan)
 
 
+def _times(connection: Connection, site: Fact[SiteSet], from_at: int, to_at: int) -> tuple[ShiftTime, ...]:
+    planned = [places.as_scheduled(one) for one in places.shifts(connection, site.subject)]
+    return schedule.shift_times(planned, site.payload.zone, from_at, to_at)
+
+
 def _answers(
-    connection: Connection, rows: Sequence[ThermometerRow], since: int
+    connection: Connection, rows: Sequence[ThermometerRow], times: Sequence[ShiftTime], since: int
 ) -> Mapping[str, tuple[schedule.Answer, ...]]:
-    """What was said instead of a check, and readings that could not be had, by thermometer."""
+    """What was said instead of a check, and readings that could not be had, by thermometer; the last said last.
+
+    Who could not be read is answered for the shift that was on then, where one was.
+    """
     wanted = {row.thermometer for row in rows}
+    events = [
+        event
+        for kind in ("not_checked", "reading_taken")
+        for event in queries.events_of_kind(connection, kind, since=since)
+        if event.subject in wanted and event.detail and not event.voided
+    ]
     found: dict[str, list[schedule.Answer]] = defaultdict(list)
-    for event in queries.events_of_kind(connection, "not_checked", since=since):
-        if event.subject in wanted and not event.voided:
-            said = queries.entry_at(connection, event.chain_no, event.seq).payload
-            found[event.subject].append(schedule.Answer(said["shift"], date.fromisoformat(said["day"]), said["why"]))
+    for event in sorted(events, key=lambda one: (one.at, one.chain_no, one.seq)):
+        if (answer := _answer(connection, event, times)) is not None:
+            found[event.subject].append(answer)
     return {thermometer: tuple(answers) for thermometer, answers in found.items()}
 
 
-def history_of(row: ThermometerRow, answers: tuple[schedule.Answer, ...], checks_at: tuple[int, ...]) -> History:
-    """The summary row as the schedule takes it."""
-    good = {
-        point: at
-        for point, at in (
-            ("ice_point", row.good_ice_at),
-            ("boiling_point", row.good_boil_at),
-            ("comparison", row.good_comparison_at),
-        )
-        if at is not None
+def _answer(connection: Connection, event: EventView, times: Sequence[ShiftTime]) -> schedule.Answer | None:
+    said = queries.entry_at(connection, event.chain_no, event.seq).payload
+    if event.kind == "not_checked":
+        return schedule.Answer(said["shift"], date.fromisoformat(said["day"]), said["why"])
+    on = [time for time in times if time.begins_at - schedule.EARLY_US <= event.at <= time.ends_at]
+    if said["role"] != "no_reading" or not on:
+        return None
+    return schedule.Answer(on[-1].shift.id, on[-1].day, "no_reading", said["why"])
+
+
+def history_of(row: ThermometerRow, answers: tuple[schedule.Answer, ...], checks: _Checks) -> History:
+    """The summary row as the schedule takes it; what was good before an adjustment no longer is."""
+
+    def standing(at: int | None) -> int | None:
+        return None if at is None or at < (row.adjusted_at or 0) else at
+
+    points = {
+        "ice_point": standing(row.good_ice_at),
+        "boiling_point": standing(row.good_boil_at),
+        "comparison": standing(row.good_comparison_at),
     }
+    good = {point: at for point, at in points.items() if at is not None}
+    last_at = max(checks.decided, default=None)
     return History(
         row.thermometer,
         row.thermometer,
@@ -120,17 +164,18 @@ def history_of(row: ThermometerRow, answers: tuple[schedule.Answer, ...], checks
         row.enrolled_at or 0,
         row.service_status,
         good,
-        last_check_at=row.last_check_at,
-        last_good_at=row.good_at,
-        last_good_hot_at=row.good_hot_at,
+        last_check_at=last_at,
+        last_good_at=max(good.values(), default=None),
+        last_good_hot_at=standing(row.good_hot_at),
         incident_at=row.incident_at,
         incident_code=row.incident or "",
         failed_at=row.failed_at,
         adjusted_at=row.adjusted_at,
-        adjusted_checked_since=row.adjusted_at is not None and (row.last_check_at or 0) > row.adjusted_at,
+        adjusted_checked_since=row.adjusted_at is not None and (last_at or 0) > row.adjusted_at,
         reference_due_day=date.fromisoformat(row.reference_due) if row.reference_due else None,
         answers=answers,
-        checks_at=checks_at or ((row.last_check_at,) if row.last_check_at is not None else ()),
+        checks_at=checks.decided,
+        waits_at=checks.waits_at,
     )
 
 
@@ -141,7 +186,7 @@ def recheck_by(session: Session, connection: Connection, row: ThermometerRow) ->
         return None
     now = session.clock()
     one = _site(connection, fact, now)
-    history = history_of(row, (), ())
+    history = history_of(row, (), _last_checks(connection, row))
     item = schedule.next_due(history, one.plan, one.times, one.site.zone, now, now)
     return item.day if item else None
 
@@ -151,13 +196,12 @@ def missed_shifts(
 ) -> dict[str, dict[str, int]]:
     """For each thermometer of a site: how many shifts of a period came to which state (missed, not used, ...)."""
     now = session.clock()
-    planned = [places.as_scheduled(one) for one in places.shifts(connection, site.subject)]
-    times = schedule.shift_times(planned, site.payload.zone, from_at, to_at)
+    times = _times(connection, site, from_at, to_at)
     rows = queries.thermometers(connection, site=site.subject)
-    answers = _answers(connection, rows, from_at)
+    answers = _answers(connection, rows, times, from_at)
     found = {}
     for row in rows:
-        checks = tuple(one.at for one in queries.checks_of(connection, row.thermometer, since=from_at, until=to_at))
-        history = history_of(row, answers.get(row.thermometer, ()), checks)
+        views = queries.checks_of(connection, row.thermometer, since=from_at - schedule.EARLY_US, until=to_at)
+        history = history_of(row, answers.get(row.thermometer, ()), _sorted_out(connection, views))
         found[row.thermometer] = schedule.missed(history, times, from_at, to_at, now)
     return found

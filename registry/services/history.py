@@ -7,12 +7,12 @@ from typing import Any
 from sqlalchemy import Connection
 
 from registry.quantity import Reading, TemperatureDifference
-from registry.services import thermometers
+from registry.services import rightness, thermometers
+from registry.services.rightness import Said
 from registry.services.session import Session
 from registry.services.thermometers import Thermometer
 from registry.store import queries
 from registry.store.queries import AdjustmentView, CheckView, EntryView
-from registry.store.summary import GOOD
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,8 +94,17 @@ def check_lines(
     connection: Connection, views: Sequence[CheckView], adjustments: Sequence[AdjustmentView]
 ) -> list[CheckLine]:
     """Checks with what their entries froze, each with its last adjustment."""
-    last = {one.check: one for one in adjustments if not one.voided}
+    last = _last_by_check(adjustments)
     return [_check_line(connection, view, last.get(view.check)) for view in views]
+
+
+def _last_by_check(adjustments: Sequence[AdjustmentView]) -> dict[str | None, AdjustmentView]:
+    return {one.check: one for one in adjustments if not one.voided}
+
+
+def last_adjustment(connection: Connection, view: CheckView) -> AdjustmentView | None:
+    """The last adjustment made because of a check that is not voided."""
+    return _last_by_check(queries.adjustments_of(connection, view.thermometer)).get(view.check)
 
 
 def _check_line(connection: Connection, view: CheckView, adjustment: AdjustmentView | None) -> CheckLine:
@@ -134,69 +143,86 @@ def _difference(text: str | None) -> TemperatureDifference | None:
     return None if text is None else TemperatureDifference.from_text(text)
 
 
-@dataclass(frozen=True, slots=True)
-class Answer:
-    """Was it right then? answer: yes, no, not_known; with the checks before and after and what lies between.
+# --- was it right then? --------------------------------------------------------------------------------------
 
-    between: codes of incidents and adjustments from the check before to the check after.
+
+@dataclass(frozen=True, slots=True)
+class PointAnswer:
+    """The answer at one point: yes, no or not_known; comparisons of hot things apart from those of cold ones.
+
+    why: of not_known, a code: no_check_before, no_check_after, between, outside_after, too_long_between,
+    doubted_outside, outside_elsewhere, not_in_use; else empty. before, after: the checks that decided something.
+    between: in time order, codes of all incidents from the check before to the check after (or to now), and `adjusted`
+    for each adjustment in that time that was not measured at this point.
     """
 
-    of: Thermometer
-    at: int
+    point: str
+    hot: bool
     answer: str
+    why: str
     before: CheckLine | None
     after: CheckLine | None
     between: tuple[str, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """Was it right then? answer: no where some point says no, yes where some point says yes, else not_known."""
+
+    of: Thermometer
+    at: int
+    answer: str
+    points: tuple[PointAnswer, ...]
+
+
 def was_right(session: Session, connection: Connection, thermometer_id: str, at: int) -> Answer:
-    """Answer from the judged checks before and after: *yes* only when both were good and nothing lies between.
-
-    *no* when at any point it had last been found outside and was not put right, or was found outside next; else *not
-    known*: no check before, an incident or an adjustment between, or a bath never judged.
-    """
+    """Whether it was right at an instant, at each point where it was ever checked; the rules are in `rightness`."""
     of = thermometers.thermometer(connection, thermometer_id)
+    views = queries.checks_of(connection, thermometer_id)
     adjustments = queries.adjustments_of(connection, thermometer_id)
-    views = [one for one in queries.checks_of(connection, thermometer_id) if not one.voided]
-    earlier = [one for one in views if one.at <= at][-1:]
-    later = [one for one in views if one.at > at][:1]
-    made = [one for one in adjustments if one.at <= at]  # one that came after that moment did not put it right then
-    before = next(iter(check_lines(connection, earlier, made)), None)
-    after = next(iter(check_lines(connection, later, adjustments)), None)
-    start = before.at if before else 0
-    end = after.at if after else session.clock()
-    events = queries.events_of(connection, thermometer_id, ("incident_reported",), since=start)
-    happened = [(one.at, one.detail or one.kind) for one in events if one.at <= end and not one.voided]
-    happened += [(one.at, "adjusted") for one in adjustments if start < one.at <= end and one.check != _id(before)]
-    between = tuple(what for _, what in sorted(happened))
-    stood = _stood_outside(connection, views, made, at)
-    later_unknown = any(moment > at for moment, _ in happened)
-    return Answer(of, at, _answer(before, after, between, stood, later_unknown), before, after, between)
+    incidents = queries.events_of(connection, thermometer_id, ("incident_reported",))
+    open_baths = _open_baths(connection, views)
+    points = sorted({_where(one) for one in views} | {_where(one) for one in adjustments}, key=_in_order)
+    found = [
+        rightness.at_moment(rightness.timeline(views, adjustments, incidents, where, open_baths), at)
+        for where in points
+    ]
+    found = rightness.with_what_stood(found, _status_then(connection, thermometer_id, at))
+    by_id = {one.check: one for one in views}
+    made = [one for one in adjustments if one.at <= at]  # one that came later did not put it right then
+
+    def line(said: Said | None, known: Sequence[AdjustmentView]) -> CheckLine | None:
+        view = by_id.get(said.check or "") if said else None
+        return check_lines(connection, [view], known)[0] if view else None
+
+    told = tuple(
+        PointAnswer(*where, one.answer, one.why, line(one.before, made), line(one.after, adjustments), one.between)
+        for where, one in zip(points, found, strict=True)
+    )
+    return Answer(of, at, rightness.of_all(one.answer for one in told), told)
 
 
-def _id(line: CheckLine | None) -> str | None:
-    return line.check if line else None
+def _where(one: CheckView | AdjustmentView) -> tuple[str, bool]:
+    return one.point, one.hot
 
 
-def _stood_outside(connection: Connection, views: Sequence[CheckView], made: Sequence[AdjustmentView], at: int) -> bool:
-    """Whether at some point it had last been found outside before that moment and not been put right there."""
-    last = {(one.point, one.hot): one for one in views if one.at <= at}
-    return any(not _was_good(line) for line in check_lines(connection, list(last.values()), made) if line.outcome)
+def _in_order(where: tuple[str, bool]) -> tuple[int, bool]:
+    point, hot = where
+    return ("ice_point", "boiling_point", "comparison").index(point), hot
 
 
-def _was_good(line: CheckLine) -> bool:
-    return (line.as_left_outcome if line.adjusted else line.outcome) in GOOD
+def _open_baths(connection: Connection, views: Sequence[CheckView]) -> frozenset[str]:
+    undecided = {one.bath for one in views if one.outcome is None and one.bath is not None}
+    return frozenset(one for one in undecided if (bath := queries.bath(connection, one)) and bath.judged is None)
 
 
-def _answer(
-    before: CheckLine | None, after: CheckLine | None, between: Sequence[str], stood: bool, later_unknown: bool
-) -> str:
-    if stood:
-        return "no"
-    if before is None or before.outcome is None:
-        return "not_known"
-    if not _was_good(before):
-        return "no"
-    if after is not None and after.outcome is not None and after.outcome not in GOOD:
-        return "not_known" if later_unknown else "no"  # what happened in between may have caused it
-    return "not_known" if between or after is None or after.outcome is None else "yes"
+def _status_then(connection: Connection, thermometer_id: str, at: int) -> str:
+    """The service status that had last been set by that moment."""
+    said = [
+        one
+        for one in queries.entries_about(connection, thermometer_id)
+        if one.kind in ("taken_out", "service_status_set") and one.done_at <= at
+    ]
+    last = max(said, key=lambda one: (one.done_at, one.chain, one.seq), default=None)
+    status: str = last.payload.get("status", "out_of_use") if last else "in_service"
+    return status

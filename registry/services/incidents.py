@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from registry.records.thermometers import IncidentReported, ServiceStatusSet
 from registry.services import thermometers
 from registry.services.problems import refuse
-from registry.services.session import Actor, Session
+from registry.services.session import Actor, Session, state_once
 from registry.store import queries
 from registry.store.summary import UNSETTLING
 
@@ -47,12 +47,18 @@ def report_incident(
             concerned += thermometers.with_shared_parts(entries.connection, found).get(part, [])
         if queries.said_lately(entries.connection, thermometer_id, "incident_reported", "incident", incident):
             return Reported(incident, tuple(concerned))
+        if what in ("lost", "found") and found.row.status == "retired":
+            raise refuse("thermometer", "is_retired", value=found.tag_id)
+        if what == "found" and found.row.status == "lost":
+            thermometers.refuse_taken_tag(entries.connection, found)
         for one in concerned:
             entries.add(
                 IncidentReported(thermometer=one, incident=incident, what=what, part=part, performed_at=performed_at)
             )
         if what == "lost":
-            entries.replace(ServiceStatusSet(thermometer=thermometer_id, status="lost"))
+            state_once(entries, ServiceStatusSet(thermometer=thermometer_id, status="lost"))
         elif what == "found" and found.row.status == "lost":
-            entries.replace(ServiceStatusSet(thermometer=thermometer_id, status="in_service"))
+            only = thermometers.limit_before(entries.connection, thermometer_id)
+            status = "limited_use" if only else "in_service"  # to be found lifts no limit
+            entries.replace(ServiceStatusSet(thermometer=thermometer_id, status=status, only=only))
     return Reported(incident, tuple(concerned))

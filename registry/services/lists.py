@@ -1,6 +1,5 @@
 """The list of a shift: closing it, and what a thermometer may be used by when the bath could not be mended."""
 
-from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
@@ -16,17 +15,22 @@ from registry.records.chain import Head
 from registry.records.places import Reviewed, ShiftClosed
 from registry.services import baths, checks, duelist, places, rules, thermometers
 from registry.services.problems import Refused, refuse
-from registry.services.session import Actor, Session
+from registry.services.rules import RulesInForce
+from registry.services.session import Actor, Session, recorded
 from registry.store import queries
-from registry.store.queries import ThermometerRow
+from registry.store.queries import AdjustmentView, CheckView, ThermometerRow
 from registry.store.summary import GOOD
 
 DAY_US = 86_400_000_000
+LOOK_BACK_DAYS = 30  # so far back judged baths are searched for readings that still wait (judgement)
 
 
 @dataclass(frozen=True, slots=True)
 class Closed:
-    """What a shift's list came to; `not_done` are tag ids that stay due."""
+    """What a shift's list came to; `not_done` are tag ids that stay due.
+
+    unsettled: tag ids whose readings could be made no check of, say because the thermometer was amended meanwhile.
+    """
 
     shift: str
     day: date
@@ -36,66 +40,103 @@ class Closed:
     not_found: int
     no_reading: int
     not_done: tuple[str, ...]
+    unsettled: tuple[str, ...] = ()
 
 
 def close_list(session: Session, actor: Actor, site: str, on: ShiftTime | None = None) -> Closed:
     """Close the list of the shift that is on (or of `on`): open baths are judged, what is missing is named.
 
     A reading still waiting for its repeats becomes a check on what there is, so that nothing keyed in is lost.
+    What comes out as it was closed already is not said again: a second press.
     """
     with session.reading() as connection:
         fact = places.site_named_by_id(connection, site)
         shift = on or places.shift_now(session, connection, fact)
-        lately = queries.baths_at(connection, site, since=session.clock() - DAY_US)
-        lately += [one for one in queries.baths_at(connection, site, since=0, judged=False) if one not in lately]
+        since = session.clock() - LOOK_BACK_DAYS * DAY_US
+        lately = queries.baths_at(connection, site, since=0, judged=False)
+        lately += queries.baths_at(connection, site, since=since, judged=True)
     if shift is None:
         raise refuse("shift", "none_is_on")
-    for bath in lately:
-        _finish_bath(session, actor, bath.bath, judged=bath.judged is not None)
+    left = [tag for bath in lately for tag in _finish_bath(session, actor, bath.bath, judged=bath.judged is not None)]
     with session.reading() as connection:
         not_done = _not_done(session, connection, site, shift)
         counted = _count(connection, site, shift)
     with session.recording(actor, "lead", "officer") as entries:
-        entries.add(
-            ShiftClosed(
-                shift=shift.shift.id,
-                site=site,
-                day=shift.day.isoformat(),
-                not_done=tuple(one.row.thermometer for one in not_done),
-            )
+        closing = ShiftClosed(
+            shift=shift.shift.id,
+            site=site,
+            day=shift.day.isoformat(),
+            not_done=tuple(one.row.thermometer for one in not_done),
         )
-    return Closed(shift.shift.name, shift.day, **counted, not_done=tuple(one.row.tag_id or "" for one in not_done))
+        if not _said_last(entries.connection, closing):
+            entries.add(closing)
+    return Closed(
+        shift.shift.name,
+        shift.day,
+        **counted,
+        not_done=tuple(one.row.tag_id or "" for one in not_done),
+        unsettled=tuple(dict.fromkeys(left)),
+    )
 
 
-def _finish_bath(session: Session, actor: Actor, bath: str, *, judged: bool) -> None:
-    """Record what still waits for its repeats, then judge the bath where nobody did."""
+def _said_last(connection: Connection, closing: ShiftClosed) -> bool:
+    """Whether this shift's last closing came out the same."""
+    events = queries.events_of(connection, closing.shift, ("shift_closed",))
+    said = [queries.entry_at(connection, one.chain_no, one.seq).payload for one in events if not one.voided]
+    own = [one for one in said if one["day"] == closing.day]
+    return bool(own) and {key: own[-1].get(key) for key in closing.as_payload()} == closing.as_payload()
+
+
+def _finish_bath(session: Session, actor: Actor, bath: str, *, judged: bool) -> list[str]:
+    """Record what still waits for its repeats, then judge the bath where nobody did; the tag ids that were refused."""
     with session.reading() as connection:
         waiting = [
             queries.entry_at(connection, one.chain_no, one.seq) for one in queries.open_readings(connection, bath)
         ]
-    for check in dict.fromkeys(one.payload["check"] for one in waiting if "check" in one.payload):
-        # One thermometer amended meanwhile must not keep the whole list open; its readings stay, and it stays due.
-        with suppress(Refused):
+    unsettled = []
+    for check, thermometer in {one.payload["check"]: one.subject for one in waiting if "check" in one.payload}.items():
+        try:
             checks.record_what_there_is(session, actor, bath, check)
+        except Refused:  # it must not keep the whole list open; its readings stay, and it stays due
+            unsettled.append(thermometer)
     if not judged:
         baths.judge_bath(session, actor, bath, "accepted", by="closing")
+    with session.reading() as connection:
+        rows = [queries.thermometer(connection, one) for one in unsettled]
+    return [row.tag_id or "" for row in rows if row is not None]
 
 
 def _not_done(session: Session, connection: Connection, site: str, shift: ShiftTime) -> list[duelist.Due]:
     """What this shift wanted and nobody checked in it, one line a thermometer."""
     found: dict[str, duelist.Due] = {}
-    for one in duelist.due_list(session, connection, site):
-        checked = shift.begins_at - EARLY_US <= (one.row.last_check_at or 0) <= max(shift.ends_at, session.clock())
-        if not checked and one.item.state in ("due", "overdue", "missed") and one.item.shift in (None, shift.shift.id):
+    now = min(session.clock(), shift.ends_at)  # closed late, the list is that of its end
+    checked = {one.thermometer for one in _checks_in(connection, site, shift)}
+    for one in duelist.due_list(session, connection, site, now=now):
+        of_shift = one.item.shift is None or (one.item.shift, one.item.day) == (shift.shift.id, shift.day)
+        wanted = one.item.state in ("due", "overdue", "missed", "no_reading") and one.item.opens_at <= now
+        if wanted and of_shift and one.row.thermometer not in checked:
             found.setdefault(one.row.thermometer, one)
     return list(found.values())
 
 
-def _count(connection: Connection, site: str, shift: ShiftTime) -> dict[str, int]:
+def _checks_in(connection: Connection, site: str, shift: ShiftTime) -> list[CheckView]:
+    """The checks of a site that count for a shift: from an hour before it begins until it ends."""
     since = shift.begins_at - EARLY_US
-    made = queries.baths_at(connection, site, since=since)
-    found = [check for bath in made for check in queries.checks_in(connection, bath.bath) if not check.voided]
-    adjusted = {one.thermometer for bath in made for one in queries.adjustments_in(connection, bath.bath)}
+    found = [
+        check
+        for bath in queries.baths_at(connection, site, since=since - DAY_US)
+        if bath.judged != "condemned"
+        for check in queries.checks_in(connection, bath.bath)
+    ]
+    return [one for one in found if not one.voided and since <= one.at <= shift.ends_at]
+
+
+def _count(connection: Connection, site: str, shift: ShiftTime) -> dict[str, int]:
+    since, ends = shift.begins_at - EARLY_US, shift.ends_at
+    made = queries.baths_at(connection, site, since=since - DAY_US)
+    found = _checks_in(connection, site, shift)
+    turned = [one for bath in made for one in queries.adjustments_in(connection, bath.bath)]
+    adjusted = {one.thermometer for one in turned if since <= one.at <= ends}
     rows = queries.thermometers(connection, site=site)
     here = {row.thermometer for row in rows}
     said, unread = (
@@ -106,13 +147,15 @@ def _count(connection: Connection, site: str, shift: ShiftTime) -> dict[str, int
         ]
         for kind in ("not_checked", "reading_taken")
     )
+    absences = [queries.entry_at(connection, one.chain_no, one.seq).payload for one in said]
+    here_and_now = [one for one in absences if (one["shift"], one["day"]) == (shift.shift.id, shift.day.isoformat())]
     checked = {check.thermometer for check in found}
     return {
         "checked": len(checked),
         "adjusted": len(adjusted),
         "out_of_use": sum(row.status == "out_of_use" and row.thermometer in checked for row in rows),
-        "not_found": sum(one.detail == "not_found" for one in said),
-        "no_reading": len({one.subject for one in unread} - checked),
+        "not_found": sum(one["why"] == "not_found" for one in here_and_now),
+        "no_reading": len({one.subject for one in unread if one.at <= ends} - checked),
     }
 
 
@@ -129,12 +172,12 @@ class Beside:
     other_shown: Reading
 
 
-def allow_use(session: Session, actor: Actor, given: Beside) -> str:
+def allow_use(session: Session, actor: Actor, given: Beside, *, use: str | None = None) -> str:
     """Use by its last good check, until the end of this shift, when the bath could not be mended.
 
-    Asked: a good check within 7 days, no incident or fail since, and agreement within 1 °C with a trusted one.
-    Where neither has a basis, two that agree may be used with limits moved by 2 °C: the record says so and the
-    officer is told. Returns the basis.
+    Asked: a good check within 7 days, no incident or fail since, and agreement within 1 °C with a trusted digital.
+    Without such a basis, two that agree may be used with limits moved by 2 °C: the record says so and the
+    officer is told. Returns the basis. A second press with the same `use` id records once.
     """
     with session.recording(actor, "lead", "officer") as entries:
         connection = entries.connection
@@ -142,45 +185,61 @@ def allow_use(session: Session, actor: Actor, given: Beside) -> str:
         other = thermometers.thermometer(connection, given.other)
         if of.row.site is None or given.thermometer == given.other:
             raise refuse("other", "another_one")
+        if (said := recorded(connection, given.thermometer, "use_allowed", "use", use)) is not None:
+            first: str = said.payload["basis"]
+            return first
         for one in (of, other):
             if one.row.status != "in_service" or one.row.failed_at is not None or one.row.site != of.row.site:
                 raise refuse("other", "cannot_vouch", value=one.tag_id)
         site = places.site_named_by_id(connection, of.row.site)
         in_force = rules.rules_in_force(connection, of.row.site)
         shift = places.shift_now(session, connection, site)
+        if shift is None:
+            raise refuse("shift", "none_to_use_it_in")
         apart = abs(given.shown.celsius() - given.other_shown.celsius())
-        own, theirs = (_has_basis(session, one, in_force) for one in (of, other))
-        limit = in_force.figure("trust.last_good_agree" if theirs else "trust.two_that_agree")
+        by_check = _has_basis(session, of, in_force) and _is_trusted(session, connection, other, in_force)
+        limit = in_force.figure("trust.last_good_agree" if by_check else "trust.two_that_agree")
         if apart > Fraction(str(limit)):
             raise refuse("other", "they_disagree", value=f"{float(apart):.1f}")
-        basis = "last_good_check" if own and theirs else "two_agree"
-        margin = None if own and theirs else written(in_force.figure("trust.two_that_agree_margin"), "C")
+        basis = "last_good_check" if by_check else "two_agree"
+        margin = None if by_check else written(in_force.figure("trust.two_that_agree_margin"), "C")
         entries.add(
             UseAllowed(
                 thermometer=given.thermometer,
-                use=session.new_id(),
+                use=use or session.new_id(),
                 basis=basis,
                 agrees_with=(given.other,),
                 readings=(
                     records.Beside(thermometer=given.thermometer, shown=given.shown.text()),
                     records.Beside(thermometer=given.other, shown=given.other_shown.text()),
                 ),
-                until_at=shift.ends_at if shift else session.clock() + DAY_US // 3,
-                check=_last_good(connection, of.row) if own else None,
+                until_at=shift.ends_at,
+                check=_last_good(connection, of.row) if by_check else None,
                 margin=margin.text() if margin else None,
-                shift=shift.shift.id if shift else None,
-                day=shift.day.isoformat() if shift else None,
+                shift=shift.shift.id,
+                day=shift.day.isoformat(),
             )
         )
     return basis
 
 
-def _has_basis(session: Session, of: thermometers.Thermometer, in_force: rules.RulesInForce) -> bool:
+def _has_basis(session: Session, of: thermometers.Thermometer, in_force: RulesInForce) -> bool:
     """A good check lately and nothing against it since."""
     days = in_force.figure("decision.last_good_days")
     good_at = of.row.good_at
     lately = good_at is not None and session.clock() - good_at <= days * DAY_US
     return lately and of.row.service_status == "in_service"
+
+
+def _is_trusted(session: Session, connection: Connection, of: thermometers.Thermometer, in_force: RulesInForce) -> bool:
+    """A digital that passed here lately, as found or as left, and had no incident and was not turned since."""
+    if not of.type.digital or of.row.service_status != "in_service":
+        return False
+    lately = session.clock() - int(in_force.figure("trust.days") * DAY_US)
+    since = max(lately, of.row.adjusted_at or 0)
+    found: list[CheckView | AdjustmentView] = [*queries.checks_of(connection, of.row.thermometer, since=since)]
+    found += [one for one in queries.adjustments_of(connection, of.row.thermometer) if one.at >= since]
+    return any(one.outcome == "pass" and one.bath is not None and not one.voided for one in found)
 
 
 def _last_good(connection: Connection, row: ThermometerRow) -> str | None:
@@ -195,22 +254,33 @@ def _last_good(connection: Connection, row: ThermometerRow) -> str | None:
 
 
 def side_by_side(
-    session: Session, actor: Actor, thermometer_id: str, shown: Reading, theirs: Reading, whose: str
+    session: Session,
+    actor: Actor,
+    thermometer_id: str,
+    shown: Reading,
+    theirs: Reading,
+    whose: str,
+    *,
+    side_by_side: str | None = None,
 ) -> TemperatureDifference:
-    """A check beside an inspector's or supplier's thermometer: recorded, not judged. Returns how far apart, °C."""
+    """A check beside an inspector's or supplier's thermometer: recorded, not judged. Returns how far apart, °C.
+
+    A second press with the same `side_by_side` id records once.
+    """
     if whose not in ("inspector", "supplier", "other_party"):
         raise refuse("whose", "unknown", value=whose)
     with session.recording(actor, "lead", "officer") as entries:
         thermometers.thermometer(entries.connection, thermometer_id)
-        entries.add(
-            SideBySide(
-                thermometer=thermometer_id,
-                side_by_side=session.new_id(),
-                shown=shown.text(),
-                theirs=theirs.text(),
-                whose=whose,
+        if recorded(entries.connection, thermometer_id, "side_by_side", "side_by_side", side_by_side) is None:
+            entries.add(
+                SideBySide(
+                    thermometer=thermometer_id,
+                    side_by_side=side_by_side or session.new_id(),
+                    shown=shown.text(),
+                    theirs=theirs.text(),
+                    whose=whose,
+                )
             )
-        )
     return TemperatureDifference(shown.celsius() - theirs.celsius(), "C")
 
 
@@ -221,11 +291,24 @@ def review(session: Session, actor: Actor, site: str, from_day: date, to_day: da
     with session.recording(actor, "officer") as entries:
         places.site_named_by_id(entries.connection, site)
         heads = queries.heads(entries.connection)
-        entries.add(
-            Reviewed(
-                site=site,
-                from_day=from_day.isoformat(),
-                to_day=to_day.isoformat(),
-                heads=tuple(Head(chain=chain, seq=seq, hash=hash_) for chain, seq, hash_ in heads),
-            )
+        reviewed = Reviewed(
+            site=site,
+            from_day=from_day.isoformat(),
+            to_day=to_day.isoformat(),
+            heads=tuple(Head(chain=chain, seq=seq, hash=hash_) for chain, seq, hash_ in heads),
         )
+        if not _reviewed_just_now(entries.connection, actor, reviewed):
+            entries.add(reviewed)
+
+
+def _reviewed_just_now(connection: Connection, actor: Actor, again: Reviewed) -> bool:
+    """Whether the last thing recorded anywhere is this very review: a second press."""
+    events = [one for one in queries.events_of(connection, again.site, ("reviewed",)) if not one.voided]
+    if not events:
+        return False
+    last = queries.entry_at(connection, events[-1].chain_no, events[-1].seq)
+    said = last.payload
+    if (last.by, said["from_day"], said["to_day"]) != (actor.person, again.from_day, again.to_day):
+        return False
+    before = {one["chain"]: (one["seq"], one["hash"]) for one in said["heads"]} | {last.chain: (last.seq, last.hash)}
+    return before == {one.chain: (one.seq, one.hash) for one in again.heads}

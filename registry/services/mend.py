@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 
+from sqlalchemy import Connection
+
 from registry.journal.numbers import read_entry_number
 from registry.records.baths import Voided
 from registry.services.problems import refuse
@@ -27,11 +29,17 @@ WHY = ("mistyped", "wrong_thermometer", "wrong_bath", "not_done", "twice", "othe
 
 @dataclass(frozen=True, slots=True)
 class Affected:
-    """What rested on a voided entry and has to be looked at again: certificates by number, the check's own state."""
+    """What rested on a voided entry and has to be looked at again, by number, and the thermometer's own state.
+
+    uses: where it was allowed by its last good check. tags: printed from it. baths: whose reference rested on it.
+    """
 
     entry: EntryView
     certificates: tuple[str, ...]
     stays_check_first: bool
+    uses: tuple[str, ...] = ()
+    tags: tuple[str, ...] = ()
+    baths: tuple[str, ...] = ()
 
 
 def find_entry(session: Session, number: str) -> EntryView:
@@ -58,15 +66,55 @@ def void(
     with session.recording(actor, "officer") as entries:
         if queries.is_voided(entries.connection, entry.hash):
             raise refuse("number", "void_already", value=number)
+        if entry.kind == "reading_taken" and _judged_by(entries.connection, entry):
+            raise refuse("number", "void_the_check_instead", value=number)
         detached = entries.keep_detached({"note": words.strip()}) if words.strip() else None
         entries.add(
             Voided(of=entry.subject, entries=(entry.hash,), why=why, instead=instead or None, detached=detached)
         )
     with session.reading() as connection:
-        row = queries.thermometer(connection, entry.subject)
-        certificates = [
-            queries.entry_at(connection, one.chain_no, one.seq)
-            for one in queries.events_of(connection, entry.subject, ("certificate_issued",))
-        ]
-        rest = tuple(one.number for one in certificates if entry.hash in one.payload.get("rests_on", ()))
-    return Affected(entry, rest, row is not None and row.check_first)
+        return _affected(connection, entry)
+
+
+def _judged_by(connection: Connection, reading: EntryView) -> bool:
+    """Whether a check or an adjustment that counts was worked out from this reading."""
+    said = reading.payload
+    view = queries.check(connection, said["check"]) if "check" in said else None
+    found = [] if view is None or view.voided else [queries.entry_at(connection, view.chain_no, view.seq)]
+    found += [
+        queries.entry_at(connection, one.chain_no, one.seq)
+        for one in queries.adjustments_of(connection, reading.subject)
+        if one.adjustment == said.get("adjustment") and not one.voided
+    ]
+    return any(said["reading"] in one.payload.get("readings", ()) for one in found)
+
+
+def _affected(connection: Connection, entry: EntryView) -> Affected:
+    row, check = queries.thermometer(connection, entry.subject), entry.payload.get("check")
+    rests = {"certificate_issued": [], "use_allowed": [], "tag_printed": []}  # type: dict[str, list[str]]
+    for one in queries.events_of(connection, entry.subject, tuple(rests)):
+        later = queries.entry_at(connection, one.chain_no, one.seq)
+        on_check = entry.kind == "check_recorded" and later.payload.get("check") == check
+        if entry.hash in later.payload.get("rests_on", ()) or on_check:
+            rests[one.kind].append(later.number)
+    baths = _baths_resting_on(connection, row.site, entry) if row is not None and row.site is not None else ()
+    return Affected(
+        entry,
+        tuple(rests["certificate_issued"]),
+        row is not None and row.check_first,
+        tuple(rests["use_allowed"]),
+        tuple(rests["tag_printed"]),
+        baths,
+    )
+
+
+def _baths_resting_on(connection: Connection, site: str, entry: EntryView) -> tuple[str, ...]:
+    """Comparison baths at its site whose house reference was trusted by this check."""
+    if entry.kind != "check_recorded":
+        return ()
+    made = [one for one in queries.baths_at(connection, site, since=entry.done_at) if one.point == "comparison"]
+    found = [queries.entry_at(connection, one.chain_no, one.seq) for one in reversed(made)]
+    check = entry.payload["check"]
+    return tuple(
+        one.number for one in found if any(with_.get("check") == check for with_ in one.payload.get("beside", ()))
+    )

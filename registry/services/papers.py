@@ -39,9 +39,10 @@ from registry.documents.facts import (
 from registry.journal import receipt, signing
 from registry.quantity import Length, Pressure, Reading, TemperatureDifference
 from registry.records.papers import CertificateIssued, CertificateWithdrawn, DocumentStored
-from registry.records.rules import GroupSet, RuleSet, ToleranceSet
+from registry.records.rules import GroupSet, RuleSet, Tolerance, ToleranceSet
 from registry.records.thermometers import TagPrinted
 from registry.services import baths, duelist, people, places, thermometers
+from registry.services.history import last_adjustment
 from registry.services.problems import refuse
 from registry.services.session import Actor, Session, day_at
 from registry.services.thermometers import Thermometer
@@ -172,22 +173,12 @@ def _rests_on(connection: Connection, views: Sequence[CheckView]) -> list[str]:
     found = []
     for view in views:
         found.append(queries.entry_at(connection, view.chain_no, view.seq).hash)
-        if (left := _adjustment(connection, view)) is not None:
+        if (left := last_adjustment(connection, view)) is not None:
             found.append(queries.entry_at(connection, left.chain_no, left.seq).hash)
         if view.bath is not None:
             found.append(baths.made(connection, view.bath).hash)
             found += queries.counting(connection, view.bath, "judgement")
     return list(dict.fromkeys(found))
-
-
-def _adjustment(connection: Connection, view: CheckView) -> AdjustmentView | None:
-    """The last adjustment made because of a check."""
-    mine = [
-        one
-        for one in queries.adjustments_of(connection, view.thermometer)
-        if one.check == view.check and not one.voided
-    ]
-    return mine[-1] if mine else None
 
 
 def _iso(day: date | None) -> str | None:
@@ -351,16 +342,16 @@ def _thermometer_facts(connection: Connection, of: Thermometer) -> ThermometerFa
 
 
 def _point_result(connection: Connection, of: Thermometer, view: CheckView, check: EntryView) -> PointResult:
-    left = _adjustment(connection, view)
+    left = last_adjustment(connection, view)
     adjustment = None
     if left is not None:
         entry = queries.entry_at(connection, left.chain_no, left.seq)
         adjustment = Adjustment(
             how=entry.payload["how"],
             at=left.at,
-            as_left=None
-            if entry.payload.get("not_measured") or left.outcome is None
-            else _measured(connection, of, entry, "as_left", left.outcome),
+            as_left=_measured(connection, of, entry, "as_left", _as_left_outcome(left))
+            if "as_left" in entry.payload
+            else None,
         )
     return PointResult(
         point=view.point,
@@ -368,6 +359,11 @@ def _point_result(connection: Connection, of: Thermometer, view: CheckView, chec
         as_found=_measured(connection, of, check, "as_found", view.outcome or ""),
         adjustment=adjustment,
     )
+
+
+def _as_left_outcome(left: AdjustmentView) -> str:
+    """What was read and has no outcome (its bath decides nothing for it) is printed as undecided, not as unread."""
+    return left.outcome or "cannot_decide"
 
 
 def _measured(
@@ -450,12 +446,13 @@ def _reference_facts(connection: Connection, beside: dict[str, Any], bath: Entry
     if found is None:
         return ReferenceFacts(tag_id=of.tag_id)
     due = found.get("due")
+    zone = places.site_named_by_id(connection, bath.payload["site"]).payload.zone
     return ReferenceFacts(
         tag_id=of.tag_id,
         certificate_number=found["certificate_number"],
         issuer=found["issuer"],
         issued=date.fromisoformat(found["issued"]),
-        past_due=due is not None and day_at(bath.done_at, "UTC") > date.fromisoformat(due),
+        past_due=due is not None and day_at(bath.done_at, zone) > date.fromisoformat(due),
     )
 
 
@@ -469,17 +466,27 @@ def _limit_facts(connection: Connection, of: Thermometer, said: dict[str, Any]) 
     tolerances = ToleranceSet.from_payload(_rule_entry(connection, said, "tolerances").payload)
     rule_entry = _rule_entry(connection, said, "rule")
     rule = RuleSet.from_payload(rule_entry.payload)
-    scale, tolerance_class = of.scale, of.facts.class_ or of.type.tolerance_class
-    chosen = next((one for one in tolerances.tolerances if (one.class_, one.scale) == (tolerance_class, scale)), None)
+    tolerance = TemperatureDifference.from_text(said["tolerance"])
+    used = _tolerance_used(tolerances, of, tolerance)
     return LimitFacts(
-        tolerance=TemperatureDifference.from_text(said["tolerance"]),
-        tolerance_class=tolerance_class,
-        scale=scale,
+        tolerance=tolerance,
+        tolerance_class=used.class_ if used else of.facts.class_ or of.type.tolerance_class,
+        scale=used.scale if used else of.scale,
         rule_number=rule_entry.number,
         since=date.fromisoformat(rule.since),
-        source=", ".join(part for part in (chosen.source, chosen.place) if part) if chosen else "",
+        source=", ".join(part for part in (used.source, used.place) if part) if used else "",
         decision=said["decision"],
     )
+
+
+def _tolerance_used(tolerances: ToleranceSet, of: Thermometer, tolerance: TemperatureDifference) -> Tolerance | None:
+    """The row that the check was judged by: its number as frozen; of equal ones the thermometer's own class and scale.
+
+    The thermometer's facts may have changed since, so they alone would name another row.
+    """
+    own = (of.facts.class_ or of.type.tolerance_class, of.scale)
+    same = [one for one in tolerances.tolerances if TemperatureDifference.from_text(one.tolerance) == tolerance]
+    return max(same, key=lambda one: (one.class_ == own[0], one.scale == own[1]), default=None)
 
 
 def _methods(connection: Connection, group: str, checks: Sequence[EntryView], language: str) -> tuple[MethodFacts, ...]:
@@ -511,8 +518,10 @@ def _people_facts(
     recorded = []
     for view, check in zip(views, checks, strict=True):
         recorded.append(check.at)
-        if (left := _adjustment(connection, view)) is not None and left.outcome is not None:
-            recorded.append(queries.entry_at(connection, left.chain_no, left.seq).at)
+        left = last_adjustment(connection, view)
+        entered = queries.entry_at(connection, left.chain_no, left.seq) if left is not None else None
+        if entered is not None and "as_left" in entered.payload:
+            recorded.append(entered.at)
     recheck = entry.payload.get("recheck_by")
     return PeopleFacts(
         checked_by=person(done_by or checks[-1].by),
@@ -586,7 +595,7 @@ def print_status_tag(session: Session, actor: Actor, thermometer_id: str, size: 
 
 def _outcome_now(connection: Connection, view: CheckView) -> str:
     """As left where it was adjusted and read again, else as found."""
-    left = _adjustment(connection, view)
+    left = last_adjustment(connection, view)
     return (left.outcome if left is not None else None) or view.outcome or ""
 
 

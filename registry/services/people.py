@@ -1,13 +1,14 @@
 """People: their roles are in the journal, their names beside it where they can be erased."""
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import date
 
 from sqlalchemy import Connection
 
-from registry.records.places import PersonErased, PersonNamed, PersonSet, PersonTrained
+from registry.records.places import PersonErased, PersonNamed, PersonSet, PersonTrained, SiteSet
 from registry.services.problems import Problem, Refused, refuse
-from registry.services.session import ROLES, Actor, Session
+from registry.services.session import ROLES, Actor, Session, clean, recorded, state_once
 from registry.store import queries
 from registry.store.transaction import Transaction
 
@@ -34,7 +35,7 @@ def add_named(
     sites: tuple[str, ...] = (),
 ) -> None:
     entries.replace(PersonSet(person=person, roles=roles, sites=sites or None))
-    fields_hash = entries.keep_detached({"initials": initials.strip(), "name": name.strip()})
+    fields_hash = entries.keep_detached({"initials": clean(initials), "name": clean(name)})
     entries.replace(PersonNamed(person=person, fields_hash=fields_hash))
 
 
@@ -45,27 +46,42 @@ def add_person(
     initials: str,
     roles: tuple[str, ...],
     sites: tuple[str, ...] = (),
+    *,
+    person: str | None = None,
 ) -> str:
-    """Add a person with name, initials and roles; returns the id."""
+    """Add a person with name, initials and roles; returns the id. A second press with the same id records once."""
     problems = []
     if not name.strip():
         problems.append(Problem("name", "empty"))
-    if not initials.strip() or len(initials.strip()) > 6:
+    if not initials.strip() or len(clean(initials)) > 6:
         problems.append(Problem("initials", "not_valid"))
     problems += [Problem("roles", "unknown", {"value": role}) for role in roles if role not in ROLES]
-    if "administrator" in roles and "administrator" not in actor.roles:
-        raise refuse("actor", "not_allowed", roles="administrator")
-    with session.reading() as connection:
-        if any(
-            one.initials.casefold() == initials.strip().casefold() and one.left is None for one in people(connection)
-        ):
-            problems.append(Problem("initials", "taken", {"value": initials.strip()}))
-    if problems or not roles:
-        raise Refused(*(problems or [Problem("roles", "empty")]))
-    person = session.new_id()
+    if not roles:
+        problems.append(Problem("roles", "empty"))
+    person = person or session.new_id()
     with session.recording(actor, "officer") as entries:
+        if "person" in queries.facts_of(entries.connection, person):
+            return person
+        _refuse_but_administrators(actor, roles)
+        if _bears(entries.connection, initials):
+            problems.append(Problem("initials", "taken", {"value": clean(initials)}))
+        known = {one.subject for one in queries.facts_named(entries.connection, "site", SiteSet)}
+        problems += [Problem("site", "unknown", {"value": one}) for one in sites if one not in known]
+        if problems:
+            raise Refused(*problems)
         add_named(session, entries, person, roles, name, initials, sites)
     return person
+
+
+def _refuse_but_administrators(actor: Actor, roles: Collection[str]) -> None:
+    """Only an administrator makes another, or ends one."""
+    if "administrator" in roles and not actor.may("administrator"):
+        raise refuse("actor", "not_allowed", roles="administrator")
+
+
+def _bears(connection: Connection, initials: str) -> bool:
+    low = clean(initials).casefold()
+    return any(one.initials.casefold() == low and one.left is None for one in people(connection))
 
 
 def people(connection: Connection) -> list[Person]:
@@ -90,7 +106,9 @@ def people(connection: Connection) -> list[Person]:
 
 def find_person(connection: Connection, initials: str) -> Person:
     """By initials; refused where nobody, or more than one, bears them."""
-    found = [one for one in people(connection) if one.initials.upper() == initials.strip().upper() and not one.left]
+    found = [
+        one for one in people(connection) if one.initials.casefold() == clean(initials).casefold() and not one.left
+    ]
     if len(found) != 1:
         raise refuse("person", "unknown_person" if not found else "not_unique", value=initials)
     return found[0]
@@ -101,25 +119,31 @@ def person_left(session: Session, actor: Actor, person: str, day: date) -> None:
         fact = queries.facts_of(entries.connection, person).get("person")
         if fact is None:
             raise refuse("person", "unknown_person", value=person)
-        if "administrator" in fact.payload.roles:
-            _refuse_last_administrator(entries.connection, actor, person)
-        entries.replace(
-            PersonSet(person=person, roles=fact.payload.roles, sites=fact.payload.sites, left=day.isoformat())
+        _refuse_but_administrators(actor, fact.payload.roles)
+        _refuse_last_administrator(entries.connection, person)
+        state_once(
+            entries,
+            PersonSet(person=person, roles=fact.payload.roles, sites=fact.payload.sites, left=day.isoformat()),
         )
 
 
-def _refuse_last_administrator(connection: Connection, actor: Actor, person: str) -> None:
-    """Only an administrator ends that role, and somebody has to hold it."""
-    if "administrator" not in actor.roles:
-        raise refuse("actor", "not_allowed", roles="administrator")
-    others = (one for one in people(connection) if one.person != person and one.left is None)
-    if not any("administrator" in one.roles for one in others):
+def _refuse_last_administrator(connection: Connection, person: str) -> None:
+    """Somebody has to hold that role."""
+    holding = {one.person for one in people(connection) if "administrator" in one.roles and one.left is None}
+    if holding == {person}:
         raise refuse("person", "last_administrator")
 
 
-def record_training(session: Session, actor: Actor, person: str, kind: str, day: date) -> None:
+def record_training(
+    session: Session, actor: Actor, person: str, kind: str, day: date, *, training: str | None = None
+) -> None:
+    """Record a training of a person; a second press with the same id records once."""
     with session.recording(actor, "officer") as entries:
-        entries.add(PersonTrained(person=person, training=session.new_id(), training_kind=kind, day=day.isoformat()))
+        if "person" not in queries.facts_of(entries.connection, person):
+            raise refuse("person", "unknown_person", value=person)
+        if recorded(entries.connection, person, "person_trained", "training", training) is None:
+            training = training or session.new_id()
+            entries.add(PersonTrained(person=person, training=training, training_kind=kind, day=day.isoformat()))
 
 
 def erase_person(session: Session, actor: Actor, person: str) -> None:

@@ -1,14 +1,20 @@
 """PINs: who is named, checked on this computer only. A PIN decides who is named, it does not encrypt."""
 
 from registry.services.problems import refuse
+from registry.services.session import Actor
 from registry.store.local import Local
 
 FEWEST_DIGITS, MOST_DIGITS = 4, 12
 MOST_TRIES = 10
 
 
-def set_pin(local: Local, person: str, pin: str) -> None:
-    """Set a person's PIN: 4 to 12 digits, kept as an argon2 verifier (RFC 9106) in the local file."""
+def set_pin(local: Local, actor: Actor, person: str, pin: str) -> None:
+    """Set a person's PIN: 4 to 12 digits, kept as an argon2 verifier (RFC 9106) in the local file.
+
+    One sets one's own; an administrator sets anybody's.
+    """
+    if actor.person != person and not actor.may("administrator"):
+        raise refuse("actor", "not_allowed", roles="administrator")
     if not (pin.isascii() and pin.isdigit() and FEWEST_DIGITS <= len(pin) <= MOST_DIGITS):
         raise refuse("pin", "digits", fewest=FEWEST_DIGITS, most=MOST_DIGITS)
     if len(set(pin)) == 1:

@@ -12,7 +12,7 @@ from registry.compute.atmosphere import ELEVATION_RANGE_M, PressureSource
 from registry.quantity import Length
 from registry.records.places import ShiftSet, SiteSet, StationSet
 from registry.services.problems import Problem, Refused, refuse
-from registry.services.session import Actor, Session
+from registry.services.session import Actor, Session, clean, state_once
 from registry.store import queries
 from registry.store.queries import Fact
 
@@ -31,42 +31,47 @@ class NewSite:
     address: str = ""
 
 
-def add_site(session: Session, actor: Actor, new: NewSite) -> str:
-    """Add a site; returns its id."""
-    problems = _site_problems(new)
-    with session.reading() as connection:
-        for one in sites(connection):
-            if one.payload.letters == new.letters.upper():
-                problems.append(Problem("letters", "taken", {"value": new.letters.upper()}))
-            if one.payload.name.casefold() == new.name.strip().casefold():
-                problems.append(Problem("name", "taken", {"value": new.name}))
-    if problems:
-        raise Refused(*problems)
-    site = session.new_id()
+def add_site(session: Session, actor: Actor, new: NewSite, *, site: str | None = None) -> str:
+    """Add a site; returns its id. A second press with the same id records once."""
+    site = site or session.new_id()
     with session.recording(actor, "officer") as entries:
+        if "site" in queries.facts_of(entries.connection, site):
+            return site
+        if problems := _site_problems(new) + _taken(entries.connection, new):
+            raise Refused(*problems)
         entries.replace(_site(site, new))
     return site
 
 
 def change_site(session: Session, actor: Actor, site: str, new: NewSite) -> None:
     """State a site anew: a corrected elevation, another pressure source."""
-    if problems := _site_problems(new):
-        raise Refused(*problems)
     with session.recording(actor, "officer") as entries:
-        if "site" not in queries.facts_of(entries.connection, site):
-            raise refuse("site", "unknown", value=site)
-        entries.replace(_site(site, new))
+        site_named_by_id(entries.connection, site)
+        if problems := _site_problems(new) + _taken(entries.connection, new, but=site):
+            raise Refused(*problems)
+        state_once(entries, _site(site, new))
+
+
+def _taken(connection: Connection, new: NewSite, but: str = "") -> list[Problem]:
+    """Letters or a name that another site has."""
+    problems = []
+    for one in sites(connection):
+        if one.subject != but and one.payload.letters == new.letters.upper():
+            problems.append(Problem("letters", "taken", {"value": new.letters.upper()}))
+        if one.subject != but and one.payload.name.casefold() == clean(new.name).casefold():
+            problems.append(Problem("name", "taken", {"value": new.name}))
+    return problems
 
 
 def _site(site: str, new: NewSite) -> SiteSet:
     return SiteSet(
         site=site,
-        name=new.name.strip(),
+        name=clean(new.name),
         letters=new.letters.upper(),
         zone=new.zone,
         elevation=new.elevation.text(),
         pressure_source=new.pressure_source,
-        address=new.address.strip() or None,
+        address=clean(new.address) or None,
     )
 
 
@@ -101,7 +106,7 @@ def site_named(connection: Connection, wanted: str) -> Fact[SiteSet]:
     """By its letters or its name; the only one where nothing is said."""
     found = sites(connection)
     if wanted.strip():
-        low = wanted.strip().casefold()
+        low = clean(wanted).casefold()
         found = [one for one in found if low in (one.payload.letters.casefold(), one.payload.name.casefold())]
     if len(found) != 1:
         raise refuse("site", "unknown" if not found else "say_which", value=wanted)
@@ -115,15 +120,19 @@ def site_named_by_id(connection: Connection, site: str) -> Fact[SiteSet]:
     return found
 
 
-def add_station(session: Session, actor: Actor, site: str, name: str) -> str:
-    """Add a station at a site; returns its id."""
+def add_station(session: Session, actor: Actor, site: str, name: str, *, station: str | None = None) -> str:
+    """Add a station at a site; returns its id. A second press with the same id records once."""
     if not name.strip():
         raise refuse("station", "empty")
+    station, name = station or session.new_id(), clean(name)
     with session.recording(actor, "officer") as entries:
-        if any(one.payload.name.casefold() == name.strip().casefold() for one in stations(entries.connection, site)):
+        site_named_by_id(entries.connection, site)
+        here = stations(entries.connection, site)
+        if any(one.subject == station for one in here):
+            return station
+        if any(one.payload.name.casefold() == name.casefold() for one in here):
             raise refuse("station", "taken", value=name)
-        station = session.new_id()
-        entries.replace(StationSet(station=station, site=site, name=name.strip()))
+        entries.replace(StationSet(station=station, site=site, name=name))
     return station
 
 
@@ -133,7 +142,7 @@ def stations(connection: Connection, site: str | None = None) -> list[Fact[Stati
 
 
 def station_named(connection: Connection, site: str, wanted: str) -> Fact[StationSet]:
-    low = wanted.strip().casefold()
+    low = clean(wanted).casefold()
     found = [one for one in stations(connection, site) if one.payload.name.casefold() == low]
     if not found:
         raise refuse("station", "unknown", value=wanted)
@@ -149,8 +158,13 @@ def add_shift(
     end: str,
     weekdays: tuple[int, ...],
     from_day: date,
+    *,
+    shift: str | None = None,
 ) -> str:
-    """Add a working period in local time, over midnight where it ends before it starts; returns its id."""
+    """Add a working period in local time, over midnight where it ends before it starts; returns its id.
+
+    A second press with the same id records once.
+    """
     problems = [] if name.strip() else [Problem("shift", "empty")]
     problems += [
         Problem(field, "not_a_time", {"value": value})
@@ -161,15 +175,19 @@ def add_shift(
         problems.append(Problem("weekdays", "not_valid", {"value": str(weekdays)}))
     if problems:
         raise Refused(*problems)
+    shift, name = shift or session.new_id(), clean(name)
     with session.recording(actor, "officer") as entries:
-        if any(one.payload.name.casefold() == name.strip().casefold() for one in shifts(entries.connection, site)):
+        site_named_by_id(entries.connection, site)
+        here = shifts(entries.connection, site)
+        if any(one.subject == shift for one in here):
+            return shift
+        if any(one.payload.name.casefold() == name.casefold() for one in here):
             raise refuse("shift", "taken", value=name)
-        shift = session.new_id()
         entries.replace(
             ShiftSet(
                 shift=shift,
                 site=site,
-                name=name.strip(),
+                name=name,
                 start=start,
                 end=end,
                 weekdays=tuple(sorted(set(weekdays))),
@@ -185,7 +203,7 @@ def shifts(connection: Connection, site: str | None = None) -> list[Fact[ShiftSe
 
 
 def shift_named(connection: Connection, site: str, wanted: str) -> Fact[ShiftSet]:
-    low = wanted.strip().casefold()
+    low = clean(wanted).casefold()
     found = [one for one in shifts(connection, site) if one.payload.name.casefold() == low]
     if not found:
         raise refuse("shift", "unknown", value=wanted)

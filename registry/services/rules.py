@@ -9,6 +9,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Any, Literal
 
+from babel.core import get_global
 from sqlalchemy import Connection
 
 from registry import resources
@@ -124,8 +125,11 @@ def set_used(connection: Connection, set_id: str) -> Any:
 def set_starting_rules(
     session: Session, entries: Transaction, group: str, jurisdiction: str, plan: str, region: str
 ) -> None:
-    """The rules of a first start, in the transaction that makes the group."""
-    since = day_at(session.clock(), "UTC").isoformat()
+    """The rules of a first start, in the transaction that makes the group; in force since its country's day.
+
+    There is no site yet: of several days in one country it is the earlier, so that no check is older than its rule.
+    """
+    since = _day_in(region, session.clock()).isoformat()
     for method, point in METHODS.items():
         steps = {language: say(f"method.{method}", language) for language in resources.languages()}
         entries.replace(
@@ -148,6 +152,13 @@ def set_starting_rules(
     entries.replace(LimitSet(group=group, set=session.new_id(), limits=shipped_limits(jurisdiction), since=since))
     entries.replace(PlanSet(group=group, set=session.new_id(), plan=plan, rules=shipped_plan(plan), since=since))
     entries.replace(FiguresSet(group=group, set=session.new_id(), figures=shipped_figures()))
+
+
+def _day_in(region: str, at: int) -> date:
+    """The local day in a country, the earlier of several; of a region that is none (150) the earliest on Earth."""
+    territory = region.rpartition("_")[2]
+    zones = get_global("territory_zones").get(territory, ()) if territory.isalpha() else ()
+    return min(day_at(at, zone) for zone in zones or ("Etc/GMT+12",))
 
 
 def shipped_tolerances(jurisdiction: str) -> tuple[Tolerance, ...]:

@@ -8,12 +8,16 @@ from datetime import date, datetime
 from functools import cached_property
 from pathlib import Path
 from typing import Any
+from unicodedata import normalize
 from zoneinfo import ZoneInfo
 
 from sqlalchemy import Connection
 
 from registry.journal import signing
 from registry.journal.ids import IdSource
+from registry.journal.text import EntryError
+from registry.records.forms import Payload, PayloadError
+from registry.records.kinds import fact_field, subject_of
 from registry.records.places import PersonSet, SiteSet
 from registry.records.rules import GroupSet
 from registry.services.clock import now_us
@@ -21,7 +25,7 @@ from registry.services.problems import refuse
 from registry.store import keyfile, queries, transaction
 from registry.store.database import Database, open_database
 from registry.store.errors import KnownError
-from registry.store.queries import Fact
+from registry.store.queries import EntryView, Fact
 from registry.store.transaction import Signer, Transaction
 
 DATABASE_NAME, KEY_NAME = "registry.db", "registry.key"
@@ -71,7 +75,8 @@ class Session:
             raise refuse("actor", "not_allowed", roles=", ".join(roles))
         if self.signer is None:
             raise KnownError("read_only")
-        with transaction.appending(self.database, self.signer, self.clock, actor.person, self.random) as opened:
+        opening = transaction.appending(self.database, self.signer, self.clock, actor.person, self.random)
+        with _as_refused(), opening as opened:
             yield opened
         if entries := opened.entries:
             with suppress(KnownError):  # it is recorded all the same, and the marker may lag
@@ -107,6 +112,45 @@ class Session:
 
     def today(self, site: SiteSet) -> date:
         return day_at(self.clock(), site.zone)
+
+
+@contextmanager
+def _as_refused() -> Iterator[None]:
+    """What no entry can hold is refused beside its key, rather than ending the program."""
+    try:
+        yield
+    except PayloadError as error:
+        raise refuse(error.key, "not_valid", value=f"{error.value!s:.80}") from None
+    except EntryError as error:  # it holds no text that somebody typed
+        raise refuse(
+            str(error.values.get("key") or error.values.get("field") or "text"), "not_valid", value=""
+        ) from None
+
+
+def clean(text: str) -> str:
+    """Free text as the journal keeps it: no blanks around it, letters composed (NFC)."""
+    return normalize("NFC", text.strip())
+
+
+def state_once(entries: Transaction, payload: Payload) -> bool:
+    """State a fact anew, unless it stands just so already: a second press. Whether it was recorded."""
+    body = payload.as_payload()
+    standing = queries.facts_of(entries.connection, subject_of(body, "")).get(fact_field(payload.KIND, body) or "")
+    if standing is not None and standing.payload.KIND == payload.KIND and not standing.concurrent:
+        said = standing.payload.as_payload()
+        said.pop("clock_behind_us", None)
+        if said == body:
+            return False
+    entries.replace(payload)
+    return True
+
+
+def recorded(connection: Connection, subject: str, kind: str, key: str, value: str | None) -> EntryView | None:
+    """The entry that a first press left, by the id that it was given."""
+    if value is None or not queries.said_lately(connection, subject, kind, key, value):
+        return None
+    about = reversed(queries.entries_about(connection, subject))
+    return next((one for one in about if one.kind == kind and one.payload.get(key) == value), None)
 
 
 def day_at(at: int, zone: str) -> date:

@@ -28,12 +28,26 @@ from registry.records.thermometers import (
 from registry.resource_tables import InstrumentType
 from registry.services import places
 from registry.services.problems import Problem, Refused, refuse
-from registry.services.session import Actor, Session
+from registry.services.session import Actor, Session, clean, state_once
 from registry.store import queries
 from registry.store.queries import ThermometerRow
 from registry.store.transaction import Transaction
 
 STATUSES = ("in_service", "limited_use", "lost", "retired")
+AWAY = ("lost", "out_of_use", "retired")
+AMEND_WHY = ("mistyped", "changed", "wrong_type", "wrong_range", "other_reason")
+# Why it is taken out, limited or retired; what happened to it is a reason too.
+STATUS_WHY = (
+    "outside",
+    "unsteady",
+    "damaged",
+    "worn",
+    "battery_flat",
+    "sent_away",
+    "spare",
+    "other_reason",
+    *UNSETTLING,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,11 +147,7 @@ def _record_new(session: Session, entries: Transaction, thermometer: str, new: N
     if new.station is not None:
         _refuse_unknown_station(entries.connection, new.site, new.station)
     tag_id = normal_tag_id(new.tag_id) if new.tag_id else next_tag_id(entries.connection, site.payload)
-    living = [
-        row for row in queries.thermometers_tagged(entries.connection, tag_id) if row.status not in ("retired", "lost")
-    ]
-    if living:
-        raise refuse("tag_id", "taken", value=tag_id)
+    _refuse_borne(entries.connection, tag_id, thermometer)
     entries.replace(_facts(thermometer, new))
     if new.sensor is not None:
         indicator, sensor = new.indicator or session.new_id(), session.new_id()
@@ -161,13 +171,13 @@ def _facts(thermometer: str, new: NewThermometer) -> ThermometerSet:
             for one in new.scales
         },
         uses=new.uses,
-        maker=whole.maker.strip() or None,
-        model=whole.model.strip() or None,
-        serial=whole.serial.strip() or None,
+        maker=clean(whole.maker) or None,
+        model=clean(whole.model) or None,
+        serial=clean(whole.serial) or None,
         adjusts=new.adjusts,
         waterproof=True if new.waterproof else None,
         in_use_since=new.in_use_since.isoformat() if new.in_use_since else None,
-        condition=new.condition.strip() or None,
+        condition=clean(new.condition) or None,
     )
 
 
@@ -175,9 +185,9 @@ def _part(part: str, kind: str, given: PartGiven) -> PartSet:
     return PartSet(
         part=part,
         part_kind=kind,
-        maker=given.maker.strip() or None,
-        model=given.model.strip() or None,
-        serial=given.serial.strip() or None,
+        maker=clean(given.maker) or None,
+        model=clean(given.model) or None,
+        serial=clean(given.serial) or None,
     )
 
 
@@ -279,11 +289,12 @@ def with_shared_parts(connection: Connection, of: Thermometer) -> dict[str, list
 
 def amend(session: Session, actor: Actor, thermometer_id: str, changed: ThermometerSet, why: str) -> None:
     """State what it is anew: a wrong range, another condition; the earlier statement stays in its story."""
+    _refuse_unknown_why(why, AMEND_WHY)
     if problems := _problems(_as_given(changed)):
         raise Refused(*problems)
     with session.recording(actor, "officer") as entries:
         _refuse_unknown(entries.connection, thermometer_id)
-        entries.replace(replace(changed, thermometer=thermometer_id, why=why))
+        state_once(entries, replace(changed, thermometer=thermometer_id, why=why))
 
 
 def retag(session: Session, actor: Actor, thermometer_id: str, tag_id: str) -> None:
@@ -291,11 +302,16 @@ def retag(session: Session, actor: Actor, thermometer_id: str, tag_id: str) -> N
     if not valid_tag_id(wanted):
         raise refuse("tag_id", "not_valid", value=tag_id)
     with session.recording(actor, "officer") as entries:
-        for row in queries.thermometers_tagged(entries.connection, wanted):
-            if row.thermometer != thermometer_id and row.status not in ("retired", "lost"):
-                raise refuse("tag_id", "taken", value=wanted)
+        _refuse_borne(entries.connection, wanted, thermometer_id)
         _refuse_unknown(entries.connection, thermometer_id)
-        entries.replace(TagIdSet(thermometer=thermometer_id, tag_id=wanted))
+        state_once(entries, TagIdSet(thermometer=thermometer_id, tag_id=wanted))
+
+
+def _refuse_borne(connection: Connection, tag_id: str, by: str) -> None:
+    """One that is lost keeps its tag id: it may be found with its label on."""
+    for row in queries.thermometers_tagged(connection, tag_id):
+        if row.thermometer != by and row.status != "retired":
+            raise refuse("tag_id", "taken", value=tag_id)
 
 
 def move(session: Session, actor: Actor, thermometer_id: str, site: str, station: str | None = None) -> None:
@@ -306,12 +322,17 @@ def move(session: Session, actor: Actor, thermometer_id: str, site: str, station
         if station is not None:
             _refuse_unknown_station(entries.connection, site, station)
         _refuse_unknown(entries.connection, thermometer_id)
-        entries.replace(PlaceSet(thermometer=thermometer_id, site=site, station=station))
+        state_once(entries, PlaceSet(thermometer=thermometer_id, site=site, station=station))
 
 
 def _refuse_unknown(connection: Connection, thermometer_id: str) -> None:
     if queries.thermometer(connection, thermometer_id) is None:
         raise refuse("thermometer", "unknown_thermometer")
+
+
+def _refuse_unknown_why(why: str | None, known: tuple[str, ...]) -> None:
+    if why is not None and why not in known:
+        raise refuse("why", "unknown", value=why)
 
 
 def _refuse_unknown_station(connection: Connection, site: str, station: str) -> None:
@@ -328,9 +349,12 @@ def take_out(
     give_to: str | None = None,
 ) -> None:
     """Take it out of use; it owes nothing until it is put back."""
+    _refuse_unknown_why(why, STATUS_WHY)
     with session.recording(actor, "lead", "officer") as entries:
-        _refuse_unknown(entries.connection, thermometer_id)
-        entries.replace(TakenOut(thermometer=thermometer_id, why=why, check=check, give_to=give_to))
+        found = thermometer(entries.connection, thermometer_id)
+        if found.row.status == "retired":
+            raise refuse("thermometer", "is_retired", value=found.tag_id)
+        state_once(entries, TakenOut(thermometer=thermometer_id, why=why, check=check, give_to=give_to))
 
 
 def set_status(
@@ -343,51 +367,78 @@ def set_status(
 ) -> None:
     """Put it back in service, limit its use, or say that it is lost or retired.
 
-    Back in service it is *check first* until it passes, if anything stands against it.
+    Whoever comes back from being lost, out of use or retired is *check first* until it passes. Only an officer
+    lifts a limit or brings a retired one back; put back by a lead, one whose use was limited is limited again.
     """
     if status not in STATUSES:
         raise refuse("status", "unknown", value=status)
     if (status == "limited_use") != (only is not None) or only not in (None, "cold", "hot"):
         raise refuse("only", "cold_or_hot")
+    _refuse_unknown_why(why, STATUS_WHY)
     roles = ("lead", "officer") if status in ("in_service", "lost") else ("officer",)
     with session.recording(actor, *roles) as entries:
-        _refuse_unknown(entries.connection, thermometer_id)
         found = thermometer(entries.connection, thermometer_id)
-        before = found.row.status
-        if before in ("retired", "limited_use") and not actor.may("officer"):
+        before, back = found.row.status, status in ("in_service", "limited_use")
+        if before == "retired" and status == "lost":
+            raise refuse("thermometer", "is_retired", value=found.tag_id)
+        if before in ("retired", "limited_use") and back and not actor.may("officer"):
             raise refuse("actor", "not_allowed", roles="officer")
-        if status in ("in_service", "limited_use") and before in ("retired", "lost"):
-            _refuse_taken_tag(entries.connection, found)
-        entries.replace(ServiceStatusSet(thermometer=thermometer_id, status=status, why=why, only=only))
-        if status in ("in_service", "limited_use") and (what := _unsettled_by(entries.connection, found)) is not None:
+        if back and before in AWAY:
+            refuse_taken_tag(entries.connection, found)
+        if status == "in_service" and not actor.may("officer"):
+            only = limit_before(entries.connection, thermometer_id)
+            status = "limited_use" if only else status
+        what = _unsettled_by(entries.connection, found) if back else None
+        said = state_once(entries, ServiceStatusSet(thermometer=thermometer_id, status=status, why=why, only=only))
+        if said and what is not None:
             entries.add(IncidentReported(thermometer=thermometer_id, incident=session.new_id(), what=what))
 
 
-def _refuse_taken_tag(connection: Connection, of: Thermometer) -> None:
+def refuse_taken_tag(connection: Connection, of: Thermometer) -> None:
     """While it was away its tag id may have gone to another."""
     for row in queries.thermometers_tagged(connection, of.tag_id):
         if row.thermometer != of.row.thermometer and row.status not in ("retired", "lost"):
             raise refuse("tag_id", "taken", value=of.tag_id)
 
 
-def _unsettled_by(connection: Connection, of: Thermometer) -> str | None:
-    """Why it has to be checked before it is used again: it was away, or was taken out after a knock."""
-    if of.row.status in ("lost", "retired"):
-        return "found"
-    standing = queries.facts_of(connection, of.row.thermometer).get("service_status")
-    if of.row.status == "out_of_use" and standing is not None and standing.payload.why in UNSETTLING:
-        why: str = standing.payload.why
-        return why
+def limit_before(connection: Connection, thermometer_id: str) -> str | None:
+    """What it was limited to before it went away, cold or hot; None where it was in service or retired."""
+    for one in reversed(queries.entries_about(connection, thermometer_id)):
+        said = one.payload
+        if one.kind == "service_status_set" and said["status"] != "lost" and not said.get("past"):
+            limit: str | None = said.get("only")
+            return limit
     return None
 
 
-def change_sensor(session: Session, actor: Actor, thermometer_id: str, new: PartGiven) -> None:
-    """Another sensor on the same indicator: a new part, and an incident that asks for a check first."""
+def _unsettled_by(connection: Connection, of: Thermometer) -> str | None:
+    """Why it has to be checked before it is used again: what it was taken out after, else that it was away.
+
+    Put out because a check was outside, it was at hand all the while: a pass since then is enough.
+    """
+    standing = queries.facts_of(connection, of.row.thermometer).get("service_status")
+    if of.row.status not in AWAY or standing is None:
+        return None
+    why = standing.payload.why
+    if of.row.status == "out_of_use" and why == "outside" and (of.row.good_at or 0) > standing.at:
+        return None
+    return why if of.row.status == "out_of_use" and why in UNSETTLING else "found"
+
+
+def change_sensor(
+    session: Session, actor: Actor, thermometer_id: str, new: PartGiven, *, sensor: str | None = None
+) -> None:
+    """Another sensor on the same indicator: a new part, and an incident that asks for a check first.
+
+    A second press with the same `sensor` id records once.
+    """
+    sensor = sensor or session.new_id()
     with session.recording(actor, "lead", "officer") as entries:
         found = thermometer(entries.connection, thermometer_id)
         if not found.type.sensor_parts:
             raise refuse("sensor", "does_not_part")
-        sensor = session.new_id()
+        if _standing_part(entries.connection, sensor) is not None:
+            return
         entries.replace(_part(sensor, "sensor", new))
         entries.replace(
             PartsJoined(
@@ -415,7 +466,10 @@ class OutsideCertificate:
 
 
 def add_outside_certificate(session: Session, actor: Actor, thermometer_id: str, given: OutsideCertificate) -> None:
-    """Make it a reference thermometer: its corrections at points, each (temperature, correction, U, k)."""
+    """Make it a reference thermometer: its corrections at points, each (temperature, correction, U, k).
+
+    What stands already is not said again: a second press.
+    """
     problems = []
     if not given.number.strip() or not given.issuer.strip():
         problems.append(Problem("certificate_number", "empty"))
@@ -430,23 +484,24 @@ def add_outside_certificate(session: Session, actor: Actor, thermometer_id: str,
         raise Refused(*problems)
     with session.recording(actor, "officer") as entries:
         _refuse_unknown(entries.connection, thermometer_id)
-        entries.replace(
-            OutsideCertificateSet(
-                thermometer=thermometer_id,
-                outside_certificate=session.new_id(),
-                certificate_number=given.number.strip(),
-                issuer=given.issuer.strip(),
-                issued=given.issued.isoformat(),
-                due=given.due.isoformat() if given.due else None,
-                points=tuple(
-                    CertificatePoint(
-                        temperature=at.text(),
-                        correction=correction.text(),
-                        expanded=expanded.text(),
-                        k=f"{k:f}",
-                    )
-                    for at, correction, expanded, k in given.points
-                ),
-                drift_allowance=given.drift_allowance.text() if given.drift_allowance else None,
-            )
+        standing = queries.facts_of(entries.connection, thermometer_id).get("outside_certificate")
+        certificate = OutsideCertificateSet(
+            thermometer=thermometer_id,
+            outside_certificate=standing.payload.outside_certificate if standing else session.new_id(),
+            certificate_number=clean(given.number),
+            issuer=clean(given.issuer),
+            issued=given.issued.isoformat(),
+            due=given.due.isoformat() if given.due else None,
+            points=tuple(
+                CertificatePoint(
+                    temperature=at.text(),
+                    correction=correction.text(),
+                    expanded=expanded.text(),
+                    k=f"{k:f}",
+                )
+                for at, correction, expanded, k in given.points
+            ),
+            drift_allowance=given.drift_allowance.text() if given.drift_allowance else None,
         )
+        if standing is None or standing.payload.as_payload() != certificate.as_payload():
+            entries.replace(replace(certificate, outside_certificate=session.new_id()))

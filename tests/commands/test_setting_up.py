@@ -77,7 +77,7 @@ def test_a_thermometer_is_amended_moved_and_retired(kitchen: Kitchen) -> None:
     assert kitchen("thermometer", tag).err == f"No thermometer bears {tag}: look at its tag.\n"
     assert "cold food" in kitchen.done("limit", "grill1", "--only", "cold")
     kitchen.done("take-out", "GRILL1", "--why", "damaged", "--give-to", "LG")
-    assert kitchen.json("put-back", "GRILL1")["status"] == "in_service"
+    assert kitchen.json("put-back", "GRILL1")["status"] == "check_first"
     kitchen.done("retire", "GRILL1")
     assert kitchen.json("thermometer", "GRILL1")["status"] == "retired"
 

@@ -76,15 +76,19 @@ def test_was_it_right_is_answered_with_the_checks_around(kitchen: Kitchen) -> No
     _check(kitchen, tag, "0.3")
     said = kitchen.done(*asked).splitlines()
     assert said[0].startswith(f"Yes: {tag} was right on 3\u00a0March 2026, 14:30")
-    assert "offset +0.1" in said[1]
-    assert "offset +0.3" in said[2]
-    assert "Pass at the ice point, by simple acceptance" in said[1]
+    assert said[1] == "Ice point: right. Good before and after, and nothing in between."
+    assert "offset +0.1" in said[2]
+    assert "offset +0.3" in said[3]
+    assert "Pass at the ice point, by simple acceptance" in said[2]
 
     _check(kitchen, other, "0.1")
     kitchen.clock.set("2026-03-05 06:10")
     _check(kitchen, other, "1.6", "1.7", "1.6")
     found = kitchen.json("was", other, "2026-03-04", "14:30")
-    assert (found["answer"], found["after"]["outcome"]) == ("no", "fail")
+    (point,) = found["points"]
+    assert (found["answer"], point["why"], point["after"]["outcome"]) == ("not_known", "outside_after", "fail")
+    kitchen.clock.set("2026-03-05 07:10")
+    assert kitchen.json("was", other, "2026-03-05", "07:00")["answer"] == "no"
     later = kitchen("was", tag, "2026-03-09", "14:30")
     assert (later.code, later.err) == (1, "That time has not come yet: look at the day and the time.\n")
 

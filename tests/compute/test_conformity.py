@@ -12,7 +12,7 @@ import scipy.stats
 from hypothesis import given
 from hypothesis import strategies as st
 
-from registry.compute.conformity import conformance_probability, decide, near_limit, passing_range
+from registry.compute.conformity import Rule, conformance_probability, decide, near_limit, passing_range
 from registry.quantity import Reading, TemperatureDifference
 
 RULES = ("simple", "guard_band", "four_outcomes")
@@ -245,7 +245,7 @@ def test_certainty_without_uncertainty() -> None:
     ],
 )
 def test_near_limit(offset: str, tolerance: str, near: bool) -> None:
-    assert near_limit(Decimal(offset), Decimal(tolerance)) is near
+    assert near_limit(Decimal(offset), Decimal(tolerance), Decimal("0.8")) is near
     assert near_limit(float(offset), float(tolerance), 0.8) is near
 
 
@@ -277,6 +277,28 @@ def test_the_range_and_the_decision_agree(reference: Decimal, tolerance: str, st
     for edge, beyond in zip(found, (found[0] - Fraction(step), found[1] + Fraction(step)), strict=True):
         assert decide(edge - Fraction(reference), 0, Decimal(tolerance), "simple") == "pass"
         assert decide(beyond - Fraction(reference), 0, Decimal(tolerance), "simple") == "fail"
+
+
+# ILAC-G8:09/2019 4.2.2 and 4.2.3, w = U: within U of the limit a reading is no pass.
+@given(
+    st.decimals(-50, 250, places=1),
+    st.sampled_from(["0.1", "0.2", "0.25", "0.4"]),
+    st.sampled_from(["guard_band", "four_outcomes"]),
+)
+def test_a_guarded_range_and_the_decision_agree(reference: Decimal, u: str, rule: Rule) -> None:
+    step, limit = Decimal("0.1"), Decimal(1)
+    found = passing_range(reference, limit, step, guard=2 * Decimal(u))
+    assert found is not None
+    for edge, beyond in zip(found, (found[0] - Fraction(step), found[1] + Fraction(step)), strict=True):
+        assert decide(edge - Fraction(reference), Decimal(u), limit, rule) == "pass"
+        assert decide(beyond - Fraction(reference), Decimal(u), limit, rule) != "pass"
+
+
+@pytest.mark.parametrize("guard", ["1", "1.2"])
+def test_where_u_reaches_the_tolerance_no_reading_passes(guard: str) -> None:
+    assert passing_range(0, 1, Decimal("0.1"), guard=Decimal(guard)) is None
+    with pytest.raises(ValueError, match="guard"):
+        passing_range(0, 1, 1, guard=Decimal("-0.1"))
 
 
 def test_a_coarse_scale_may_have_no_passing_reading() -> None:

@@ -159,6 +159,16 @@ def test_drift_grows_by_the_year_and_doubles_past_the_date() -> None:
     assert past.celsius == in_time.celsius
 
 
+def test_past_its_date_a_certificate_that_states_no_drift_widens_all_the_same() -> None:
+    # 0.1 °C a year rectangular where none is stated, doubled as any: both judgement.
+    shown, past_due = Reading.from_text("50.0 C"), date(2026, 3, 2)
+    least = 2 * 0.1 / sqrt(3) * 365 / 365.25
+    assert corrected(shown, POINTS, ISSUED, past_due, A_YEAR_ON, 0.0).u_drift == pytest.approx(least, rel=1e-12)
+    assert corrected(shown, POINTS, ISSUED, A_YEAR_ON, A_YEAR_ON, 0.0).u_drift == 0.0  # its last day
+    given = corrected(shown, POINTS, ISSUED, past_due, A_YEAR_ON, 0.0, unstated_drift=0.3)
+    assert given.u_drift == pytest.approx(3 * least, rel=1e-12)
+
+
 def beside(celsius: str, u: float, u_drift: float = 0.0) -> Corrected:
     return Corrected(Fraction(celsius), TemperatureDifference.from_text("0 dC"), u, u_drift)
 

@@ -453,6 +453,26 @@ def test_hot_point_every_90_days_for_hot_use_only() -> None:
     assert the_one(owed(replace(DIAL, last_good_hot_at=None), rule)).why[0] == "hot_point_never"
 
 
+def test_a_hot_point_is_due_at_once_after_an_adjustment_elsewhere() -> None:
+    # The whole scale moved: what was good at the hot point before says nothing any more.
+    adjusted_at = us("2026-02-10 08:00")
+    history, rule = replace(DIAL, adjusted_at=adjusted_at), DueRule("hot_point")
+    assert owed(replace(history, last_good_hot_at=adjusted_at), rule) == ()  # read again there as left
+    item = the_one(owed(history, rule))
+    assert (item.state, item.day, item.why) == ("due", date(2026, 2, 10), ("adjusted", {"adjusted_at": adjusted_at}))
+    assert the_one(owed(replace(history, last_good_hot_at=None), rule)) == item
+    assert the_one(owed(history, rule, now=us("2026-02-11 12:00"))).state == "overdue"
+    assert owed(replace(history, hot_use=False), rule) == ()
+
+
+def test_a_check_that_waits_for_its_bath_does_for_the_shift_while_it_is_on() -> None:
+    waits = replace(DIAL, checks_at=(), last_check_at=None, waits_at=us("2026-02-10 10:00"))
+    rule, since = DueRule("each_shift"), us("2026-02-10 05:00")
+    assert [i.state for i in owed(waits, rule, now=us("2026-02-10 11:00"), since=since)] == ["done"]
+    later = owed(waits, rule, now=us("2026-02-10 13:30"), since=since)
+    assert {i.shift: i.state for i in later} == {"early": "missed", "late": "due"}
+
+
 @pytest.mark.parametrize(
     ("now", "state"),
     [
@@ -688,8 +708,10 @@ def expected_due(known: Known, walked: list[ShiftTime], clock: WallClock, now: i
         state = "done" if checked else said[-1] if said else "missed" if over else "due"
         found.add(("each_shift", state, t.shift.id, opens, t.ends_at))
     for code, days, good in (("every_days", 2, known.good), ("hot_point", 5, known.hot)):
-        from_at = known.enrolled if good is None else good
-        day = clock.look(from_at // MINUTE).date() + timedelta(days=0 if good is None else days)
+        from_at, wait = (known.enrolled, 0) if good is None else (good, days)
+        if code == "hot_point" and known.adjusted is not None and (good is None or good < known.adjusted):
+            from_at, wait = known.adjusted, 0
+        day = clock.look(from_at // MINUTE).date() + timedelta(days=wait)
         opens, ends = clock.first(day, 0), clock.first(day + timedelta(days=1), 0)
         if now >= opens:
             found.add((code, "overdue" if now >= ends else "due", None, opens, ends))

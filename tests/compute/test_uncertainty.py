@@ -2,7 +2,7 @@
 
 import subprocess
 import sys
-from math import inf, nan, sqrt
+from math import inf, nan
 
 import numpy as np
 import pytest
@@ -16,12 +16,8 @@ from registry.compute.uncertainty import (
     Component,
     combine,
     coverage_factor,
-    new_part,
     rectangular,
     resolution,
-    shared_part,
-    standard_uncertainty,
-    triangular,
 )
 
 
@@ -101,7 +97,6 @@ def test_resolution(step: float, u: float) -> None:
 
 def test_distributions_against_scipy_stats() -> None:
     assert rectangular(0.5) == pytest.approx(scipy.stats.uniform(-0.5, 1).std())
-    assert triangular(0.5) == pytest.approx(scipy.stats.triang(0.5, -0.5, 1).std())
 
 
 def test_the_pot_and_the_weather() -> None:
@@ -151,23 +146,11 @@ def test_combined_lies_between_its_bounds(parts: list[tuple[float, float]]) -> N
     assert result.expanded == result.k * result.u
 
 
-def test_shared_and_new_parts_make_up_the_whole() -> None:
-    lines = (
-        Component("ice", 0.06, shared=True),
-        Component("reading", 0.08),
-        Component("depth", 0.02, shared=True),
-    )
-    assert [line.name for line in shared_part(lines)] == ["ice", "depth"]
-    assert [line.name for line in new_part(lines)] == ["reading"]
-    total = sqrt(standard_uncertainty(shared_part(lines)) ** 2 + standard_uncertainty(new_part(lines)) ** 2)
-    assert combine(lines).u == pytest.approx(total)
-
-
 @pytest.mark.parametrize("u", [-0.1, nan, inf])
 def test_no_negative_uncertainty(u: float) -> None:
     with pytest.raises(ValueError, match="ice"):
         Component("ice", u)
-    for helper in (rectangular, triangular, resolution):
+    for helper in (rectangular, resolution):
         with pytest.raises(ValueError):
             helper(u)
 

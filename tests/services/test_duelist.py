@@ -75,7 +75,35 @@ def test_no_reading_leaves_it_due(kitchen: Kitchen) -> None:
     add_early(kitchen)
     (probe,) = known(kitchen, 1)
     checks.no_reading(kitchen.session, kitchen.lead, kitchen.ice(), probe, "battery_flat")
+    assert wanted(kitchen, probe) == {"each_shift": "no_reading"}
+    assert why(kitchen, probe, "each_shift")[1]["reason"] == "battery_flat"
+    assert "no_reading" in duelist.OPEN_STATES
+    kitchen.checked(probe, "0.1 C")
+    assert wanted(kitchen, probe) == {"each_shift": "done"}
+
+
+def test_a_check_that_decided_nothing_has_not_done_the_shift(kitchen: Kitchen) -> None:
+    add_early(kitchen)
+    (probe,) = known(kitchen, 1)
+    bath = kitchen.ice()
+    kitchen.key(bath, probe, "0.1 C")
+    assert wanted(kitchen, probe) == {"each_shift": "done"}  # its bath may yet be judged
+    kitchen.judge(bath, "condemned")
     assert wanted(kitchen, probe) == {"each_shift": "due"}
+    kitchen.key(kitchen.ice(), probe, "0.1 C")
+    assert wanted(kitchen, probe) == {"each_shift": "done"}
+    kitchen.clock.move(hours=9)  # 14:30, half an hour after the shift, and nobody has judged it
+    assert wanted(kitchen, probe) == {"each_shift": "missed"}
+
+
+def test_a_check_before_the_one_that_decided_nothing_still_counts(kitchen: Kitchen) -> None:
+    add_early(kitchen)
+    (probe,) = known(kitchen, 1)
+    kitchen.checked(probe, "0.1 C")
+    bath = kitchen.ice()
+    kitchen.key(bath, probe, "0.1 C")
+    kitchen.judge(bath, "condemned")
+    assert wanted(kitchen, probe) == {"each_shift": "done"}
 
 
 def test_after_an_incident_at_once(kitchen: Kitchen) -> None:
@@ -104,8 +132,23 @@ def test_after_an_adjustment_in_the_next_shift(kitchen: Kitchen) -> None:
     assert "after_adjustment" not in wanted(kitchen, dial)
     kitchen.clock.move(days=1)
     assert why(kitchen, dial, "after_adjustment") == ("adjusted", {"adjusted_at": adjusted_at})
+    condemned = kitchen.ice()
+    kitchen.key(condemned, dial, "0 C")
+    kitchen.judge(condemned, "condemned")
+    assert "after_adjustment" in wanted(kitchen, dial)
     kitchen.checked(dial, "0 C")
     assert "after_adjustment" not in wanted(kitchen, dial)
+
+
+def test_adjusted_at_ice_what_is_used_hot_is_wanted_at_a_hot_point_at_once(kitchen: Kitchen) -> None:
+    dial = kitchen.dial()
+    pot = kitchen.boil()
+    kitchen.key(pot, dial, "100 C")
+    kitchen.judge(pot)
+    assert "hot_point" not in wanted(kitchen, dial)
+    kitchen.adjust(kitchen.checked(dial, "3 C", "3 C", "3 C"), "nut", "0 C")
+    assert wanted(kitchen, dial)["hot_point"] == "due"
+    assert why(kitchen, dial, "hot_point") == ("adjusted", {"adjusted_at": kitchen.last("adjusted").at})
 
 
 def test_a_hot_point_every_ninety_days_for_what_is_used_hot(kitchen: Kitchen) -> None:
@@ -188,6 +231,9 @@ def test_shifts_of_a_week_by_what_became_of_them(kitchen: Kitchen) -> None:
     from_at = kitchen.clock.at
     kitchen.checked(probe, "0.1 C")
     kitchen.clock.move(days=1)
+    condemned = kitchen.ice()
+    kitchen.key(condemned, probe, "0.1 C")
+    kitchen.judge(condemned, "condemned")
     checks.not_checked(kitchen.session, kitchen.lead, probe, kitchen.site, early, "2026-03-04", "not_used")
     kitchen.clock.move(days=2, hours=12)  # the 6th at 17:30: of four shifts two had no answer
     with kitchen.session.reading() as connection:

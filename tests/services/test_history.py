@@ -19,6 +19,17 @@ def answered(kitchen: Kitchen, thermometer: str, at: int) -> str:
     return was_right(kitchen, thermometer, at).answer
 
 
+def points(kitchen: Kitchen, thermometer: str, at: int) -> dict[str, tuple[str, str, tuple[str, ...]]]:
+    """Of each point: the answer, why it is not known, and what lies between."""
+    found = was_right(kitchen, thermometer, at).points
+    return {f"hot {one.point}" if one.hot else one.point: (one.answer, one.why, one.between) for one in found}
+
+
+def ice(kitchen: Kitchen, thermometer: str, at: int) -> tuple[str, str, tuple[str, ...]]:
+    (found,) = points(kitchen, thermometer, at).values()
+    return found
+
+
 def later(kitchen: Kitchen) -> int:
     """An instant an hour on, with an hour behind it."""
     at = kitchen.clock.move(hours=1)
@@ -80,10 +91,11 @@ def test_yes_between_two_good_checks(kitchen: Kitchen) -> None:
     at = later(kitchen)
     after = kitchen.checked(probe, "0.2 C")
     answer = was_right(kitchen, probe, at)
-    assert answer.answer == "yes"
-    assert answer.before is not None
-    assert answer.after is not None
-    assert (answer.before.check, answer.after.check, answer.between) == (before, after, ())
+    (point,) = answer.points
+    assert (answer.answer, point.answer, point.why) == ("yes", "yes", "")
+    assert point.before is not None
+    assert point.after is not None
+    assert (point.point, point.before.check, point.after.check, point.between) == ("ice_point", before, after, ())
 
 
 def test_not_known_before_the_first_and_after_the_last(kitchen: Kitchen) -> None:
@@ -95,12 +107,12 @@ def test_not_known_before_the_first_and_after_the_last(kitchen: Kitchen) -> None
     assert answered(kitchen, probe, later(kitchen)) == "not_known"
 
 
-def test_no_where_the_next_check_found_it_outside(kitchen: Kitchen) -> None:
+def test_not_known_where_it_was_good_and_found_outside_next(kitchen: Kitchen) -> None:
     probe = kitchen.enrol()
     kitchen.checked(probe, "0.1 C")
     at = later(kitchen)
     kitchen.checked(probe, "3.0 C", "3.0 C", "3.0 C")
-    assert answered(kitchen, probe, at) == "no"
+    assert ice(kitchen, probe, at) == ("not_known", "outside_after", ())
 
 
 def test_no_where_it_was_outside_and_not_put_right(kitchen: Kitchen) -> None:
@@ -139,8 +151,7 @@ def test_not_known_where_something_happened_in_between(kitchen: Kitchen) -> None
     at = later(kitchen)
     incidents.report_incident(kitchen.session, kitchen.lead, probe, "dropped")
     kitchen.checked(probe, "0.1 C")
-    answer = was_right(kitchen, probe, at)
-    assert (answer.answer, answer.between) == ("not_known", ("dropped",))
+    assert ice(kitchen, probe, at) == ("not_known", "between", ("dropped",))
     mend.void(kitchen.session, kitchen.officer, kitchen.last("incident_reported").number, "wrong_thermometer")
     assert answered(kitchen, probe, at) == "yes"
 
@@ -173,5 +184,115 @@ def test_a_voided_check_is_no_evidence(kitchen: Kitchen) -> None:
     at = later(kitchen)
     kitchen.checked(probe, "3.0 C", "3.0 C", "3.0 C")
     mend.void(kitchen.session, kitchen.officer, kitchen.last("check_recorded").number, "wrong_thermometer")
+    kitchen.checked(probe, "0.1 C")
+    assert answered(kitchen, probe, at) == "yes"
+
+
+def boiled(kitchen: Kitchen, thermometer: str, *shown: str) -> str:
+    pot = kitchen.boil()
+    check = kitchen.key(pot, thermometer, *shown).check
+    kitchen.judge(pot)
+    return check
+
+
+def test_no_point_is_right_while_another_stands_outside(kitchen: Kitchen) -> None:
+    probe = kitchen.enrol()
+    kitchen.checked(probe, "0.1 C")
+    boiled(kitchen, probe, "95.0 C", "95.0 C", "95.0 C")
+    at = later(kitchen)
+    kitchen.checked(probe, "0.1 C")
+    assert answered(kitchen, probe, at) == "no"
+    assert points(kitchen, probe, at) == {
+        "ice_point": ("not_known", "outside_elsewhere", ()),
+        "hot boiling_point": ("no", "", ()),
+    }
+    boiled(kitchen, probe, "99.6 C")
+    again = later(kitchen)
+    kitchen.checked(probe, "0.1 C")
+    boiled(kitchen, probe, "99.6 C")
+    assert [one[0] for one in points(kitchen, probe, again).values()] == ["yes", "yes"]
+
+
+def test_each_point_has_its_own_answer(kitchen: Kitchen) -> None:
+    probe = kitchen.enrol()
+    kitchen.checked(probe, "0.1 C")
+    boiled(kitchen, probe, "99.6 C")
+    at = later(kitchen)
+    kitchen.checked(probe, "0.1 C")
+    assert points(kitchen, probe, at) == {
+        "ice_point": ("yes", "", ()),
+        "hot boiling_point": ("not_known", "no_check_after", ()),
+    }
+    assert answered(kitchen, probe, at) == "yes"
+
+
+def test_an_adjustment_at_one_point_is_not_measured_at_another(kitchen: Kitchen) -> None:
+    dial = kitchen.dial()
+    boiled(kitchen, dial, "100 C")
+    kitchen.adjust(kitchen.checked(dial, "-3 C", "-3 C", "-3 C"), "nut", "0 C")
+    at = later(kitchen)
+    boiled(kitchen, dial, "100 C")
+    kitchen.checked(dial, "0 C")
+    assert points(kitchen, dial, at) == {
+        "ice_point": ("yes", "", ()),
+        "hot boiling_point": ("not_known", "between", ("adjusted",)),
+    }
+
+
+def test_an_adjustment_nobody_measured_leaves_it_unknown(kitchen: Kitchen) -> None:
+    dial = kitchen.dial()
+    kitchen.adjust(kitchen.checked(dial, "3 C", "3 C", "3 C"), "nut", None)
+    at = later(kitchen)
+    kitchen.checked(dial, "0 C")
+    assert ice(kitchen, dial, at) == ("not_known", "between", ("adjusted",))
+
+
+def test_a_month_between_two_good_checks_and_no_longer(kitchen: Kitchen) -> None:
+    # 31 days, from judgement, no source.
+    probe = kitchen.enrol()
+    kitchen.checked(probe, "0.1 C")
+    first = later(kitchen)
+    kitchen.clock.move(days=30, hours=21)
+    kitchen.checked(probe, "0.1 C")
+    second = later(kitchen)
+    kitchen.clock.move(days=31)
+    kitchen.checked(probe, "0.1 C")
+    assert ice(kitchen, probe, first) == ("yes", "", ())
+    assert ice(kitchen, probe, second) == ("not_known", "too_long_between", ())
+
+
+def test_out_of_use_it_is_not_said_to_be_right(kitchen: Kitchen) -> None:
+    probe = kitchen.enrol()
+    kitchen.checked(probe, "0.1 C")
+    before = later(kitchen)
+    thermometers.take_out(kitchen.session, kitchen.officer, probe, "damaged")
+    at = later(kitchen)
+    kitchen.checked(probe, "0.1 C")
+    assert ice(kitchen, probe, before)[0] == "yes"
+    assert ice(kitchen, probe, at) == ("not_known", "not_in_use", ())
+
+
+def test_read_outside_in_a_bath_nobody_judged_or_in_a_voided_check_it_is_not_said_to_be_right(kitchen: Kitchen) -> None:
+    probe = kitchen.enrol()
+    kitchen.checked(probe, "0.1 C")
+    kitchen.key(kitchen.ice(), probe, "3.0 C", "3.0 C", "3.0 C")
+    at = later(kitchen)
+    kitchen.checked(probe, "0.1 C")
+    assert ice(kitchen, probe, at)[:2] == ("not_known", "doubted_outside")
+    kitchen.checked(probe, "3.0 C", "3.0 C", "3.0 C")
+    mend.void(kitchen.session, kitchen.officer, kitchen.last("check_recorded").number, "mistyped")
+    voided = later(kitchen)
+    kitchen.checked(probe, "0.1 C")
+    assert ice(kitchen, probe, voided)[:2] == ("not_known", "doubted_outside")
+
+
+def test_a_condemned_bath_is_no_evidence_either_way(kitchen: Kitchen) -> None:
+    probe = kitchen.enrol()
+    kitchen.checked(probe, "0.1 C")
+    at = later(kitchen)
+    bath = kitchen.ice()
+    kitchen.key(bath, probe, "3.0 C", "3.0 C", "3.0 C")
+    kitchen.judge(bath, "condemned")
+    assert ice(kitchen, probe, at)[:2] == ("not_known", "no_check_after")
     kitchen.checked(probe, "0.1 C")
     assert answered(kitchen, probe, at) == "yes"

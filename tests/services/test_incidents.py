@@ -113,8 +113,27 @@ def test_lost_and_found(kitchen: Kitchen) -> None:
 def test_found_does_not_bring_a_retired_one_back(kitchen: Kitchen) -> None:
     probe = kitchen.enrol()
     thermometers.set_status(kitchen.session, kitchen.officer, probe, "retired")
-    report(kitchen, probe, "found")
+    for what in ("found", "lost"):
+        with kitchen.refuses(("thermometer", "is_retired")):
+            report(kitchen, probe, what)
     assert kitchen.row(probe).service_status == "retired"
+
+
+def test_to_be_found_lifts_no_limit(kitchen: Kitchen) -> None:
+    probe = kitchen.enrol()
+    thermometers.set_status(kitchen.session, kitchen.officer, probe, "limited_use", only="cold")
+    report(kitchen, probe, "lost")
+    report(kitchen, probe, "found")
+    assert (kitchen.row(probe).status, kitchen.last("service_status_set").payload["only"]) == ("limited_use", "cold")
+
+
+def test_a_lost_one_keeps_its_tag_id(kitchen: Kitchen) -> None:
+    probe = kitchen.enrol(tag_id="AB1")
+    report(kitchen, probe, "lost")
+    with kitchen.refuses(("tag_id", "taken")):
+        kitchen.enrol(tag_id="AB1")
+    report(kitchen, probe, "found")
+    assert kitchen.row(probe).service_status == "check_first"
 
 
 def test_what_is_refused(kitchen: Kitchen) -> None:

@@ -1,5 +1,6 @@
 """Closing a shift's list, and going on where the bath could not be mended."""
 
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
@@ -7,10 +8,11 @@ import pytest
 
 from registry.compute.schedule import ShiftTime
 from registry.quantity import Reading
+from registry.records.thermometers import Scale
 from registry.services import baths, checks, incidents, lists, mend, places, thermometers
 from registry.services.lists import Beside, Closed
 from registry.store import queries
-from tests.services.kitchen import DAY_US, HOUR_US, TUESDAY, Kitchen
+from tests.services.kitchen import DAY_US, TUESDAY, Kitchen
 
 
 @pytest.fixture
@@ -142,6 +144,50 @@ def test_a_shift_that_is_over_can_still_be_closed(kitchen: Kitchen, early: str) 
     assert kitchen.check(row.check).outcome == "pass"
 
 
+def test_closing_settles_baths_of_weeks_ago(kitchen: Kitchen, early: str) -> None:
+    (probe,) = known(kitchen, 1)
+    row = kitchen.key(kitchen.ice(), probe, "0.1 C")
+    judged = kitchen.ice()
+    waiting = kitchen.key(judged, probe, "1.4 C")
+    kitchen.judge(judged)
+    kitchen.clock.move(days=20)
+    close(kitchen)
+    assert kitchen.check(row.check).outcome == "pass"
+    assert kitchen.check(waiting.check).outcome == "fail"
+
+
+def test_one_that_cannot_be_settled_keeps_nothing_open(kitchen: Kitchen, early: str) -> None:
+    probe, gone = known(kitchen, 2)
+    bath = kitchen.ice()
+    row = kitchen.key(bath, probe, "0.1 C")
+    kitchen.key(bath, gone, "1.4 C")
+    with kitchen.session.reading() as connection:
+        facts = thermometers.thermometer(connection, gone).facts
+    only_f = replace(facts, scales={"F": Scale(step="0.1 dF", lowest="-40 F", highest="302 F")})
+    thermometers.amend(kitchen.session, kitchen.officer, gone, only_f, "mistyped")
+    assert close(kitchen).unsettled == (kitchen.tag(gone),)
+    assert kitchen.check(row.check).outcome == "pass"
+    assert kitchen.last("shift_closed").payload["shift"] == early
+
+
+def test_closed_late_it_names_what_that_shift_missed(kitchen: Kitchen, early: str) -> None:
+    done, left = known(kitchen, 2)
+    on = shift_on(kitchen)
+    bath = kitchen.ice()
+    kitchen.key(bath, done, "0.1 C")
+    kitchen.judge(bath)
+    kitchen.clock.move(hours=10)  # 15:30: the shift has ended
+    kitchen.checked(left, "0.1 C")
+    closed = close(kitchen, on)
+    assert (closed.checked, closed.not_done) == (1, (kitchen.tag(left),))
+
+
+def test_a_second_press_closes_once(kitchen: Kitchen, early: str) -> None:
+    known(kitchen, 1)
+    assert close(kitchen) == close(kitchen)
+    assert len(kitchen.entries("shift_closed")) == 1
+
+
 # --- the kitchen goes on -------------------------------------------------------------------------------------
 
 
@@ -190,7 +236,7 @@ def test_more_than_a_degree_apart_they_disagree(kitchen: Kitchen, early: str) ->
         allow(kitchen, first, "20.0 C", first, "20.0 C")
 
 
-@pytest.mark.parametrize(("days", "basis"), [(6.9, "last_good_check"), (7.1, "two_agree")])
+@pytest.mark.parametrize(("days", "basis"), [(6.99, "last_good_check"), (7.01, "two_agree")])
 def test_a_good_check_holds_for_seven_days(kitchen: Kitchen, early: str, days: float, basis: str) -> None:
     first, second = kitchen.enrol(), kitchen.enrol()
     for one in (first, second):
@@ -207,11 +253,39 @@ def test_two_without_a_basis_move_the_limits_by_two_degrees(kitchen: Kitchen, ea
     assert "check" not in said
 
 
-def test_outside_any_shift_it_ends_after_eight_hours(kitchen: Kitchen) -> None:
+def test_where_no_shift_is_on_nothing_is_allowed(kitchen: Kitchen, early: str) -> None:
     first, second = known(kitchen, 2)
-    _, said = allow(kitchen, first, "20.0 C", second, "20.5 C")
-    assert said["until_at"] - kitchen.last("use_allowed").at == pytest.approx(8 * HOUR_US, abs=10_000)
-    assert "shift" not in said
+    kitchen.clock.move(hours=10)
+    with kitchen.refuses(("shift", "none_to_use_it_in")):
+        allow(kitchen, first, "20.0 C", second, "20.5 C")
+
+
+def test_only_a_trusted_digital_stands_for_the_last_good_check(kitchen: Kitchen, early: str) -> None:
+    probe, dial = kitchen.enrol(), kitchen.dial()
+    kitchen.checked(probe, "0.1 C")
+    kitchen.checked(dial, "0 C")
+    assert allow(kitchen, probe, "20.0 C", dial, "20.5 C")[0] == "two_agree"
+    basis, said = allow(kitchen, dial, "20.5 C", probe, "20.0 C")
+    assert basis == "last_good_check"
+    shown = [{"thermometer": dial, "shown": "20.5 C"}, {"thermometer": probe, "shown": "20.0 C"}]
+    assert said["readings"] == shown
+
+
+def test_what_was_found_outside_or_is_elsewhere_vouches_for_nothing(kitchen: Kitchen, early: str) -> None:
+    first, second, third = known(kitchen, 3)
+    kitchen.checked(second, "3.0 C", "3.0 C", "3.0 C")
+    thermometers.set_status(kitchen.session, kitchen.officer, third, "limited_use", only="cold")
+    for one, other in ((first, second), (second, first), (first, third)):
+        with kitchen.refuses(("other", "cannot_vouch")):
+            allow(kitchen, one, "20.0 C", other, "20.0 C")
+
+
+def test_a_second_press_allows_once(kitchen: Kitchen, early: str) -> None:
+    first, second = known(kitchen, 2)
+    use, given = kitchen.session.new_id(), beside(first, "20.0 C", second, "20.5 C")
+    said = [lists.allow_use(kitchen.session, kitchen.lead, given, use=use) for _ in range(2)]
+    assert said == ["last_good_check"] * 2
+    assert len(kitchen.entries("use_allowed")) == 1
 
 
 # --- the inspector is here -----------------------------------------------------------------------------------
@@ -242,3 +316,16 @@ def test_a_review_says_how_far_the_record_went(kitchen: Kitchen) -> None:
         lists.review(kitchen.session, kitchen.officer, kitchen.site, TUESDAY, date(2026, 3, 1))
     with kitchen.refuses(("site", "unknown")):
         lists.review(kitchen.session, kitchen.officer, "0" * 32, TUESDAY, TUESDAY)
+
+
+def test_a_second_press_reviews_and_compares_once(kitchen: Kitchen) -> None:
+    probe, made = kitchen.enrol(), kitchen.session.new_id()
+    zero = Reading.from_text("0.0 C")
+    for _ in range(2):
+        lists.side_by_side(kitchen.session, kitchen.lead, probe, zero, zero, "inspector", side_by_side=made)
+    for _ in range(2):
+        lists.review(kitchen.session, kitchen.officer, kitchen.site, TUESDAY, TUESDAY)
+    assert (len(kitchen.entries("side_by_side")), len(kitchen.entries("reviewed"))) == (1, 1)
+    kitchen.checked(probe, "0.1 C")  # what came since is looked at anew
+    lists.review(kitchen.session, kitchen.officer, kitchen.site, TUESDAY, TUESDAY)
+    assert len(kitchen.entries("reviewed")) == 2

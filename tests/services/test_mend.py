@@ -1,11 +1,16 @@
 """A mistake is mended by a later entry; both show, and nothing is trusted for having been mistyped."""
 
+from datetime import date
+
 import pytest
 
 from registry.journal.numbers import entry_number
-from registry.services import incidents, mend
+from registry.quantity import Reading
+from registry.services import incidents, lists, mend, places
 from registry.services.mend import Affected
 from tests.services.kitchen import Kitchen
+
+MONDAY = date(2026, 3, 2)
 
 
 def void(kitchen: Kitchen, kind: str, why: str = "mistyped", **more: str) -> Affected:
@@ -104,3 +109,28 @@ def test_numbers_that_are_none(kitchen: Kitchen) -> None:
     with kitchen.refuses(("why", "unknown")):
         mend.void(kitchen.session, kitchen.officer, number, "because")
     assert mend.find_entry(kitchen.session, f" {number.lower()} ").seq == 3
+
+
+def test_a_reading_that_a_check_rests_on_is_not_voided_alone(kitchen: Kitchen) -> None:
+    dial = kitchen.dial()
+    check = kitchen.checked(dial, "3 C", "3 C", "3 C")
+    with kitchen.refuses(("number", "void_the_check_instead")):
+        void(kitchen, "reading_taken")
+    kitchen.adjust(check, "nut", "0 C")
+    with kitchen.refuses(("number", "void_the_check_instead")):  # the one as left
+        void(kitchen, "reading_taken")
+
+
+def test_what_rested_on_a_check_is_named(kitchen: Kitchen) -> None:
+    everyday = tuple(range(7))
+    places.add_shift(kitchen.session, kitchen.officer, kitchen.site, "Early", "06:00", "14:00", everyday, MONDAY)
+    first, second = kitchen.enrol(), kitchen.enrol()
+    kitchen.checked(second, "0.1 C")
+    kitchen.checked(first, "0.1 C")
+    number = kitchen.last("check_recorded").number
+    kitchen.flask((first, "70.0 C"), (second, "70.1 C"))
+    shown = Reading.from_text("20.0 C")
+    lists.allow_use(kitchen.session, kitchen.lead, lists.Beside(first, shown, second, shown))
+    affected = mend.void(kitchen.session, kitchen.officer, number, "mistyped")
+    assert affected.baths == (kitchen.last("bath_made").number,)
+    assert affected.uses == (kitchen.last("use_allowed").number,)

@@ -2,6 +2,9 @@
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import replace
+from datetime import date
+from decimal import Decimal
 from hashlib import sha256
 from typing import Any
 
@@ -9,11 +12,17 @@ import pypdfium2
 import pytest
 
 import registry.documents.certificate as drawing
+from registry.documents.facts import CertificateFacts
 from registry.journal.signing import head_holds
+from registry.quantity import Reading, TemperatureDifference
 from registry.records.baths import CheckRecorded
-from registry.services import incidents, mend, papers
+from registry.records.rules import Tolerance, ToleranceSet
+from registry.records.thermometers import Scale, ThermometerSet
+from registry.services import incidents, mend, papers, rules, thermometers
 from registry.services.papers import Issued
-from tests.services.kitchen import Kitchen
+from registry.services.thermometers import OutsideCertificate
+from registry.store import queries
+from tests.services.kitchen import DIGITAL_F, TUESDAY, Kitchen
 
 
 def issue(kitchen: Kitchen, thermometer: str, **more: Any) -> Issued:
@@ -120,6 +129,73 @@ def test_the_latest_check_at_each_point_of_a_day(kitchen: Kitchen) -> None:
     iced = kitchen.checked(probe, "0.2 C")
     issue(kitchen, probe)
     assert kitchen.last("certificate_issued").payload["checks"] == [boiled, iced]
+
+
+def facts_of(kitchen: Kitchen, thermometer: str) -> CertificateFacts:
+    """What the page of its last certificate says."""
+    with kitchen.session.reading() as connection:
+        entry = queries.entry_hashed(connection, thermometer, issued(kitchen, thermometer)[-1].entry_hash)
+        return papers.certificate_facts(kitchen.session, connection, entry)
+
+
+def test_the_limit_printed_is_the_one_that_was_used(kitchen: Kitchen) -> None:
+    # FDA Food Code 2022 4-203.11: ±1 °C where marked in °C, ±2 °F where in °F only: two rules.
+    probe = kitchen.enrol(DIGITAL_F)
+    kitchen.checked(probe, "32.1 F")
+    issue(kitchen, probe)
+    before = facts_of(kitchen, probe).results[0].as_found.limits
+    assert (before.scale, before.tolerance.text()) == ("F", "2 dF")
+    changed = replace(stated(kitchen, probe), scales={"C": Scale(step="0.1 dC", lowest="-40.0 C", highest="150.0 C")})
+    with kitchen.session.recording(kitchen.officer, "officer") as entries:
+        entries.replace(changed)
+    assert kitchen.row(probe).scale == "C"
+    assert facts_of(kitchen, probe).results[0].as_found.limits == before
+
+
+def stated(kitchen: Kitchen, thermometer: str) -> ThermometerSet:
+    with kitchen.session.reading() as connection:
+        found: ThermometerSet = queries.facts_of(connection, thermometer)["facts"].payload
+    return found
+
+
+def test_as_left_that_cannot_be_decided_is_printed_so(kitchen: Kitchen) -> None:
+    # ILAC-G8:09/2019 4.2.2 with U above the 0.5 °C that is permitted: nothing passes, what is far out fails.
+    group = kitchen.last("tolerance_set").payload["group"]
+    half = tuple(Tolerance(class_="food", scale=one, tolerance="0.5 dC", source="own") for one in ("C", "dual"))
+    with kitchen.session.recording(kitchen.officer, "officer") as entries:
+        entries.replace(ToleranceSet(group=group, set=kitchen.session.new_id(), tolerances=half, since="2026-03-03"))
+    rules.set_decision(kitchen.session, kitchen.officer, "guard_band", TUESDAY)
+    dial = kitchen.dial()
+    judged = kitchen.adjust(kitchen.checked(dial, "5 C", "5 C", "5 C"), "nut", "0 C")
+    assert judged.outcome == "cannot_decide"
+    kept = issue(kitchen, dial)
+    (result,) = facts_of(kitchen, dial).results
+    assert result.adjustment is not None
+    assert result.adjustment.as_left is not None
+    assert result.adjustment.as_left.outcome == "cannot_decide"
+    with pypdfium2.PdfDocument(page(kitchen, kept)) as opened:
+        text = " ".join("".join(one.get_textpage().get_text_range() for one in opened).split())
+    assert "Cannot decide" in text
+    assert "ot measured" not in text
+    assert "not read again" not in text
+
+
+def test_a_reference_is_past_its_date_by_the_sites_own_day(kitchen: Kitchen) -> None:
+    zero, one = TemperatureDifference.from_text("0 dC"), TemperatureDifference.from_text("0.1 dC")
+    points = tuple((Reading.from_text(at), zero, one, Decimal(2)) for at in ("0 C", "100 C"))
+    reference, probe = kitchen.enrol(), kitchen.enrol()
+    kitchen.checked(reference, "0.1 C")
+    given = OutsideCertificate("C 1", "Fen lab", date(2025, 4, 2), points, due=TUESDAY)
+    thermometers.add_outside_certificate(kitchen.session, kitchen.officer, reference, given)
+    kitchen.clock.move(hours=14, minutes=30)  # 20:00 on Tuesday in New York, 01:00 on Wednesday UTC
+    for past_due in (False, True):
+        bath = kitchen.flask((reference, "70.0 C"))
+        kitchen.key(bath, probe, "70.1 C")
+        kitchen.judge(bath)
+        issue(kitchen, probe)
+        (beside,) = facts_of(kitchen, probe).results[-1].as_found.bath.references
+        assert beside.past_due is past_due
+        kitchen.clock.move(hours=24)
 
 
 # --- refused -------------------------------------------------------------------------------------------------

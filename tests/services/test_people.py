@@ -104,3 +104,44 @@ def test_two_who_share_initials_have_to_be_told_apart(kitchen: Kitchen) -> None:
         people.add_named(kitchen.session, entries, kitchen.session.new_id(), ("lead",), "Lew Quan", "LQ")
     with pytest.raises(Refused, match="not_unique"):
         find(kitchen, "LQ")
+
+
+def test_only_an_administrator_makes_or_ends_one_and_one_stays(kitchen: Kitchen) -> None:
+    session, today = kitchen.session, TUESDAY
+    with kitchen.refuses(("actor", "not_allowed")):
+        people.add_person(session, kitchen.officer, NAME, "ZQ", ("administrator",))
+    with kitchen.refuses(("actor", "not_allowed")):
+        people.person_left(session, kitchen.officer, kitchen.admin.person, today)
+    with kitchen.refuses(("person", "last_administrator")):
+        people.person_left(session, kitchen.admin, kitchen.admin.person, today)
+    people.add_person(session, kitchen.admin, NAME, "ZQ", ("administrator",))
+    people.person_left(session, kitchen.admin, kitchen.admin.person, today)
+    assert everybody(kitchen)["AM"].left == "2026-03-03"
+
+
+def test_a_second_press_adds_once(kitchen: Kitchen) -> None:
+    person, training = kitchen.session.new_id(), kitchen.session.new_id()
+    for _ in range(2):
+        added = people.add_person(kitchen.session, kitchen.officer, NAME, "ZQ", ("lead",), person=person)
+        people.record_training(kitchen.session, kitchen.officer, person, "checks", TUESDAY, training=training)
+        people.person_left(kitchen.session, kitchen.officer, person, TUESDAY)
+        assert added == person
+    counts = [len([one for one in kitchen.entries(kind) if one.subject == person]) for kind in KINDS]
+    assert counts == [2, 1, 1]  # came and left, one name, one training
+
+
+KINDS = ("person_set", "person_named", "person_trained")
+
+
+def test_nobody_unknown_is_trained_and_initials_are_told_apart_by_letters(kitchen: Kitchen) -> None:
+    with kitchen.refuses(("person", "unknown_person")):
+        people.record_training(kitchen.session, kitchen.officer, "0" * 32, "checks", TUESDAY)
+    with kitchen.refuses(("initials", "taken")):
+        people.add_person(kitchen.session, kitchen.officer, NAME, " lq", ("lead",))
+    with kitchen.refuses(("site", "unknown")):
+        people.add_person(kitchen.session, kitchen.officer, NAME, "ZQ", ("lead",), ("0" * 32,))
+
+
+def test_names_are_kept_composed(kitchen: Kitchen) -> None:
+    people.add_person(kitchen.session, kitchen.officer, "Jose\u0301 Quay", "E\u0301Q", ("lead",))
+    assert everybody(kitchen)["\u00c9Q"].name == "Jos\u00e9 Quay"

@@ -133,3 +133,35 @@ def test_of_two_the_one_that_began_last_is_on(kitchen: Kitchen) -> None:
         assert places.shift_named(connection, kitchen.site, "LATE").payload.start == "13:00"
         with kitchen.refuses(("shift", "unknown")):
             places.shift_named(connection, kitchen.site, "Lunch")
+
+
+def test_a_changed_site_takes_no_letters_or_name_of_another(kitchen: Kitchen) -> None:
+    places.add_site(kitchen.session, kitchen.officer, site())
+    with kitchen.refuses(("letters", "taken"), ("name", "taken")):
+        places.change_site(kitchen.session, kitchen.officer, kitchen.site, site("HARBOUR", "hb"))
+
+
+def test_nothing_is_added_at_a_site_that_is_not_there(kitchen: Kitchen) -> None:
+    nowhere = "0" * 32
+    with kitchen.refuses(("site", "unknown")):
+        places.add_station(kitchen.session, kitchen.officer, nowhere, "Grill")
+    with kitchen.refuses(("site", "unknown")):
+        places.add_shift(kitchen.session, kitchen.officer, nowhere, "Early", "06:00", "14:00", EVERY_DAY, TUESDAY)
+
+
+def test_a_second_press_adds_once(kitchen: Kitchen) -> None:
+    session, by = kitchen.session, kitchen.officer
+    at, station, shift = (session.new_id() for _ in range(3))
+    for _ in range(2):
+        places.add_site(session, by, site(), site=at)
+        places.add_station(session, by, at, "Grill", station=station)
+        places.add_shift(session, by, at, "Early", "06:00", "14:00", EVERY_DAY, TUESDAY, shift=shift)
+        places.change_site(session, by, at, site(elevation="7"))
+    assert [len(kitchen.entries(one)) for one in ("station_set", "shift_set")] == [1, 1]
+    assert len([one for one in kitchen.entries("site_set") if one.subject == at]) == 2
+
+
+def test_a_name_is_kept_composed_and_found_so(kitchen: Kitchen) -> None:
+    places.add_station(kitchen.session, kitchen.officer, kitchen.site, "Cafe\u0301")
+    with kitchen.session.reading() as connection:
+        assert places.station_named(connection, kitchen.site, "cafe\u0301").payload.name == "Caf\u00e9"

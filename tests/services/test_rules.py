@@ -1,5 +1,7 @@
 """The group's rules, and a site's own before them."""
 
+from datetime import UTC, date, datetime
+
 import pytest
 
 from registry.quantity import TemperatureDifference
@@ -80,3 +82,11 @@ def test_what_can_be_no_tolerance(kitchen: Kitchen, scale: str, tolerance: str, 
     own = TemperatureDifference.from_text(tolerance)
     with kitchen.refuses(wanted):
         rules.set_owner_tolerance(kitchen.session, kitchen.officer, scale, own, TUESDAY)
+
+
+def test_the_first_rules_are_in_force_since_the_countrys_day() -> None:
+    # IANA tz database: at 03:00 UTC it is still the evening before everywhere in the US, and the next day in Japan.
+    at = int(datetime(2026, 3, 3, 3, tzinfo=UTC).timestamp()) * 10**6
+    assert rules._day_in("en_US", at) == date(2026, 3, 2)
+    assert rules._day_in("ja_JP", at + 13 * 3600 * 10**6) == date(2026, 3, 4)
+    assert rules._day_in("en_150", at + 8 * 3600 * 10**6) == date(2026, 3, 2)  # 11:00 UTC: still the 2nd at UTC-12

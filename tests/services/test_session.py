@@ -218,3 +218,12 @@ def test_a_local_day_is_the_kitchens_own() -> None:
     at = int(datetime(2026, 3, 4, 3, 30, tzinfo=UTC).timestamp()) * 10**6
     assert day_at(at, "America/New_York") == date(2026, 3, 3)
     assert day_at(at, "Europe/Madrid") == date(2026, 3, 4)
+
+
+def test_what_no_entry_can_hold_is_refused_beside_its_key(kitchen: Kitchen) -> None:
+    with kitchen.refuses(("name", "not_valid")):
+        places.add_station(kitchen.session, kitchen.officer, kitchen.site, "x" * 2001)
+    with kitchen.refuses(("training_kind", "not_valid")):
+        people.record_training(kitchen.session, kitchen.officer, kitchen.lead.person, "Not a code", TUESDAY)
+    with kitchen.refuses(("text", "not_valid")):  # half a character
+        people.add_person(kitchen.session, kitchen.officer, "A\udcff", "ZQ", ("lead",))

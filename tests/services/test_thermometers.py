@@ -235,6 +235,76 @@ def test_nothing_is_said_of_a_thermometer_that_is_not_there(kitchen: Kitchen) ->
             act()
 
 
+def test_whoever_comes_back_is_checked_first(kitchen: Kitchen) -> None:
+    made = enrol(kitchen)
+    kitchen.checked(made, "0.1 C")
+    for why, what in (("spare", "found"), ("dropped", "dropped")):
+        thermometers.take_out(kitchen.session, kitchen.lead, made, why)
+        thermometers.set_status(kitchen.session, kitchen.lead, made, "in_service")
+        assert (kitchen.row(made).service_status, kitchen.row(made).incident) == ("check_first", what)
+        kitchen.checked(made, "0.1 C")
+
+
+def test_put_out_by_a_check_a_pass_since_is_enough(kitchen: Kitchen) -> None:
+    made = enrol(kitchen)
+    check = kitchen.checked(made, "3.0 C", "3.0 C", "3.0 C")
+    thermometers.take_out(kitchen.session, kitchen.lead, made, "outside", check=check)
+    kitchen.checked(made, "0.1 C")
+    thermometers.set_status(kitchen.session, kitchen.lead, made, "in_service")
+    assert kitchen.row(made).service_status == "in_service"
+
+
+@pytest.mark.parametrize("way", ["lost", "out"])
+def test_no_detour_lifts_a_limit(kitchen: Kitchen, way: str) -> None:
+    made = enrol(kitchen)
+    thermometers.set_status(kitchen.session, kitchen.officer, made, "limited_use", only="cold")
+    if way == "lost":
+        thermometers.set_status(kitchen.session, kitchen.lead, made, "lost")
+    else:
+        thermometers.take_out(kitchen.session, kitchen.lead, made, "spare")
+    thermometers.set_status(kitchen.session, kitchen.lead, made, "in_service")
+    assert kitchen.row(made).status == "limited_use"
+
+
+def test_only_an_officer_brings_a_retired_one_back(kitchen: Kitchen) -> None:
+    made = enrol(kitchen)
+    thermometers.set_status(kitchen.session, kitchen.officer, made, "retired")
+    with kitchen.refuses(("actor", "not_allowed")):
+        thermometers.set_status(kitchen.session, kitchen.lead, made, "in_service")
+    with kitchen.refuses(("thermometer", "is_retired")):
+        thermometers.set_status(kitchen.session, kitchen.lead, made, "lost")
+    with kitchen.refuses(("thermometer", "is_retired")):
+        thermometers.take_out(kitchen.session, kitchen.lead, made, "spare")
+    thermometers.set_status(kitchen.session, kitchen.officer, made, "in_service")
+    assert kitchen.row(made).service_status == "check_first"
+
+
+def test_a_reason_is_one_of_those_known(kitchen: Kitchen) -> None:
+    made = enrol(kitchen)
+    for act in (
+        lambda: thermometers.take_out(kitchen.session, kitchen.lead, made, "it fell"),
+        lambda: thermometers.set_status(kitchen.session, kitchen.officer, made, "retired", why="tired"),
+        lambda: thermometers.amend(kitchen.session, kitchen.officer, made, known(kitchen, made).facts, "whim"),
+    ):
+        with kitchen.refuses(("why", "unknown")):
+            act()
+
+
+def test_a_second_press_says_nothing_twice(kitchen: Kitchen) -> None:
+    made, sensor = enrol(kitchen, whole=PartGiven("Marsh"), sensor=PartGiven("Fen")), kitchen.session.new_id()
+    for act in (
+        lambda: thermometers.move(kitchen.session, kitchen.lead, made, kitchen.site),
+        lambda: thermometers.take_out(kitchen.session, kitchen.lead, made, "spare"),
+        lambda: thermometers.set_status(kitchen.session, kitchen.lead, made, "in_service"),
+        lambda: thermometers.change_sensor(kitchen.session, kitchen.lead, made, PartGiven("Fen"), sensor=sensor),
+        lambda: thermometers.add_outside_certificate(kitchen.session, kitchen.officer, made, certificate()),
+    ):
+        act()
+        before = kitchen.count()
+        act()
+        assert kitchen.count() == before
+
+
 # --- outside certificates ------------------------------------------------------------------------------------
 
 

@@ -8,7 +8,7 @@ from decimal import Decimal
 import pytest
 
 from registry.quantity import Reading, TemperatureDifference
-from registry.services import baths, checks, duelist, history, thermometers
+from registry.services import baths, checks, duelist, history, mend, thermometers
 from registry.services.thermometers import OutsideCertificate
 from tests.services.kitchen import TUESDAY, Kitchen, open_kitchen
 
@@ -199,8 +199,6 @@ def test_closing_leaves_a_persons_word_on_a_bath(kitchen):
 
 
 def test_nobody_adjusts_because_of_a_check_that_was_voided(kitchen):
-    from registry.services import mend
-
     dial = kitchen.dial()
     check = kitchen.checked(dial, "3 C", "3 C", "3 C")
     mend.void(kitchen.session, kitchen.officer, kitchen.last("check_recorded").number, "mistyped")
@@ -236,13 +234,12 @@ def test_back_from_being_away_it_is_checked_first_and_a_lead_lifts_no_limit(kitc
 
 def test_a_condemned_bath_does_what_was_due_for_nobody(kitchen):
     probe = kitchen.enrol()
-    thermometer = kitchen.row(probe)
     bath = kitchen.ice()
     kitchen.key(bath, probe, "0.0 C")
     kitchen.judge(bath, "condemned")
     with kitchen.session.reading() as connection:
-        assert duelist._deciding(connection, kitchen.row(probe)).last_check_at is None
-        assert duelist._deciding(connection, thermometer) == thermometer
+        found = duelist._last_checks(connection, kitchen.row(probe))
+    assert (found.decided, found.waits_at) == ((), None)
 
 
 def test_right_is_not_said_while_a_fail_stands_elsewhere(kitchen):
@@ -254,3 +251,12 @@ def test_right_is_not_said_while_a_fail_stands_elsewhere(kitchen):
     with kitchen.session.reading() as connection:
         answer = history.was_right(kitchen.session, connection, probe, kitchen.clock() - 1800 * 10**6)
     assert answer.answer == "no"
+
+
+def test_a_reading_that_was_judged_is_voided_with_its_check(kitchen):
+    probe = kitchen.enrol()
+    kitchen.checked(probe, "0.0 C")
+    with kitchen.refuses(("number", "void_the_check_instead")):
+        mend.void(kitchen.session, kitchen.officer, kitchen.last("reading_taken").number, "mistyped")
+    kitchen.key(kitchen.ice(), probe, "4.0 C")
+    mend.void(kitchen.session, kitchen.officer, kitchen.last("reading_taken").number, "mistyped")

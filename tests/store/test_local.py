@@ -4,6 +4,7 @@ import pytest
 
 from registry.services import pins
 from registry.services.problems import Refused
+from registry.services.session import Actor
 from registry.store.errors import KnownError
 from registry.store.local import Local
 
@@ -24,24 +25,24 @@ def test_settings_are_kept(local):
 
 
 def test_a_right_pin_passes_and_a_wrong_one_is_refused(local):
-    pins.set_pin(local, PERSON, "4071")
+    pins.set_pin(local, Actor(PERSON, frozenset()), PERSON, "4071")
     pins.check_pin(local, PERSON, "4071")
     with pytest.raises(Refused, match="wrong"):
         pins.check_pin(local, PERSON, "4072")
 
 
 def test_a_pin_is_never_kept_as_it_is(local):
-    pins.set_pin(local, PERSON, "4071")
+    pins.set_pin(local, Actor(PERSON, frozenset()), PERSON, "4071")
     assert b"4071" not in local.path.read_bytes()
 
 
 def test_tries_are_counted_before_the_try_and_end(local):
-    pins.set_pin(local, PERSON, "4071")
+    pins.set_pin(local, Actor(PERSON, frozenset()), PERSON, "4071")
     for _ in range(pins.MOST_TRIES):
         local.count_try(PERSON)
     with pytest.raises(Refused, match="too_many_tries"):
         pins.check_pin(local, PERSON, "4071")
-    pins.set_pin(local, PERSON, "5082")  # a new one begins anew
+    pins.set_pin(local, Actor(PERSON, frozenset()), PERSON, "5082")  # a new one begins anew
     pins.check_pin(local, PERSON, "5082")
     assert local.pin(PERSON).tries == 0
 
@@ -49,7 +50,7 @@ def test_tries_are_counted_before_the_try_and_end(local):
 @pytest.mark.parametrize("pin", ["", "123", "12345678901234", "12a4", "1111", "١٢٣٤"])
 def test_bad_pins_are_refused(local, pin):
     with pytest.raises(Refused):
-        pins.set_pin(local, PERSON, pin)
+        pins.set_pin(local, Actor(PERSON, frozenset()), PERSON, pin)
     assert not pins.has_pin(local, PERSON)
 
 
