@@ -135,6 +135,14 @@ def font_path(name: str) -> Path:
     return Path(fontpkg.path(family, weight, style))
 
 
+def drawing_path(name: str) -> Path:
+    """Where the line drawing of that name lies; KeyError for one that is not shipped."""
+    found = Path(str(files("resources"))) / "drawings" / f"{name}.svg"
+    if not name.isidentifier() or not found.is_file():
+        raise KeyError(name)
+    return found
+
+
 def _table(name: str) -> dict[str, Any]:
     try:
         return tomllib.loads((files("resources") / "tables" / f"{name}.toml").read_text("utf-8"))

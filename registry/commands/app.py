@@ -13,16 +13,19 @@ from registry.commands import (
     importing,
     kitchen,
     listing,
+    looking_back,
     papers,
     people,
     places,
     readings,
     setup,
+    sheets,
     thermometers,
     upkeep,
 )
-from registry.commands.desk import Desk, default_home
+from registry.commands.desk import Desk
 from registry.commands.helping import localise
+from registry.services.settings import default_home
 
 app = typer.Typer(add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False)
 
@@ -59,7 +62,7 @@ GROUPS = (
 
 for group, name in GROUPS:
     app.add_typer(group, name=name)
-for module in (setup, thermometers, listing, baths, readings, kitchen, asking, papers, upkeep):
+for module in (setup, thermometers, listing, baths, readings, kitchen, asking, looking_back, papers, sheets, upkeep):
     app.add_typer(module.app)
 
 

@@ -7,7 +7,7 @@ import typer
 from registry.commands import exits
 from registry.commands.desk import Desk, iso, table
 from registry.commands.listing import names_of_places
-from registry.commands.options import Number, Site, Tag, Why
+from registry.commands.options import Number, Out, Site, Tag, Why
 from registry.wording import format
 
 if TYPE_CHECKING:
@@ -198,10 +198,11 @@ def was(
     tag: Tag,
     day: Annotated[str, typer.Argument(metavar="DAY")],
     time: Annotated[str, typer.Argument(metavar="TIME")],
+    out: Out = "",
 ) -> int:
-    from registry.commands import typed
     from registry.commands.words import check_data
     from registry.services import history as story_of
+    from registry.services import typed
 
     desk = Desk.of(context)
     of = desk.find(tag)
@@ -227,6 +228,13 @@ def was(
             for one in found.points
         ],
     }
+    if out:
+        from registry.commands.looking_back import write_page
+        from registry.services import answer_sheet
+
+        page = answer_sheet.printed(desk.session, of.row.thermometer, at, language=desk.language)
+        said["file"] = write_page(out, page)
+        return desk.answer([desk.say("answer.written", tag=of.tag_id, at=desk.instant(at, zone), file=out)], said)
     lines = [desk.say(f"cli.was.{found.answer}", tag=of.tag_id, at=desk.instant(at, zone))]
     for one in found.points:
         lines += _around(desk, one, zone)
@@ -285,8 +293,7 @@ def void(
     why: Why,
     words: Annotated[str, typer.Option("--words", metavar="TEXT")] = "",
 ) -> int:
-    from registry.commands import typed
-    from registry.services import mend
+    from registry.services import mend, typed
 
     desk = Desk.of(context)
     wanted = typed.choice("why", why, mend.WHY)

@@ -25,7 +25,7 @@ CAUTIONS = {
 
 @bath_app.command("ice", epilog="bath ice --made crushed_packed --site KI")
 def ice(context: typer.Context, made: Made = "crushed_packed", container: Container = "", site: Site = "") -> int:
-    from registry.commands import typed
+    from registry.services import typed
     from registry.services.baths import MADE, NewBath
 
     desk = Desk.of(context)
@@ -43,8 +43,8 @@ def boil(
     site: Site = "",
     again: Again = False,
 ) -> int:
-    from registry.commands import typed
     from registry.compute.atmosphere import PressureSource
+    from registry.services import typed
     from registry.services.baths import MADE, NewBath
 
     desk = Desk.of(context)
@@ -72,7 +72,7 @@ def compare(
     unit: Unit = "",
     site: Site = "",
 ) -> int:
-    from registry.commands import typed
+    from registry.services import typed
     from registry.services.baths import MADE, NewBath
 
     desk = Desk.of(context)
@@ -83,7 +83,7 @@ def compare(
 
 def read_beside(desk: Desk, given: tuple[tuple[str, str] | None, ...], unit: str) -> tuple[tuple[str, "Reading"], ...]:
     """The reference thermometers with what each shows, in their own unit where none is named."""
-    from registry.commands import typed
+    from registry.services import typed
 
     found = []
     for pair in given:
@@ -190,9 +190,8 @@ def judge(
     site: Site = "",
     why: Annotated[str, typer.Option("--why", metavar="WHY")] = "",
 ) -> int:
-    from registry.commands import typed
     from registry.commands.words import check_data, check_row, check_rows_head
-    from registry.services import baths, lookup
+    from registry.services import baths, lookup, typed
 
     desk = Desk.of(context)
     how = typed.choice("judged", judged, ("accepted", "condemned", "overruled"))

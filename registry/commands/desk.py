@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING, Any
 
 import typer
 
-from registry import resources
 from registry.commands import exits
 from registry.wording import format, say
 
@@ -25,18 +24,6 @@ if TYPE_CHECKING:  # what needs SQLAlchemy comes along when a command runs, so t
     from registry.services.thermometers import Thermometer
 
 WHO = "THERMOMETER_REGISTRY_AS"
-
-
-def default_home() -> Path:
-    """The folder for this user's data."""
-    data = os.environ.get("XDG_DATA_HOME") or str(Path.home() / ".local" / "share")
-    return Path(data) / "thermometer-registry"
-
-
-def language_of_system() -> str:
-    """What help and the first sentences are said in before a registry is open."""
-    named = os.environ.get("LC_ALL") or os.environ.get("LC_MESSAGES") or os.environ.get("LANG") or ""
-    return named[:2] if named[:2] in resources.languages() else "en"
 
 
 @dataclass
@@ -139,7 +126,7 @@ class Desk:
 
     def unit(self, asked: str, of: "Thermometer | None" = None) -> "Unit":
         """The unit asked for, else the only one of the thermometer, else the group's."""
-        from registry.commands import typed
+        from registry.services import typed
 
         if asked:
             return typed.unit(asked)

@@ -103,7 +103,7 @@ def _options(
     judge: bool,
 ) -> "Options":
     """What is said of a file rather than guessed from it."""
-    from registry.commands import typed
+    from registry.services import typed
     from registry.services.importing import Options
 
     return Options(

@@ -15,8 +15,7 @@ app = typer.Typer()
 def incident(
     context: typer.Context, tag: Tag, what: Annotated[str, typer.Argument(metavar="WHAT")], at: At = ""
 ) -> int:
-    from registry.commands import typed
-    from registry.services import incidents, lookup, thermometers
+    from registry.services import incidents, lookup, thermometers, typed
 
     desk = Desk.of(context)
     of = desk.find(tag)
@@ -49,7 +48,7 @@ def use(
     beside: Annotated[tuple[str, str], typer.Option("--beside", metavar="TAG VALUE")],
     unit: Unit = "",
 ) -> int:
-    from registry.commands import typed
+    from registry.services import typed
     from registry.services.lists import Beside, allow_use
 
     desk = Desk.of(context)
@@ -71,8 +70,7 @@ def side_by_side(
     whose: Annotated[str, typer.Option("--whose", metavar="inspector|supplier|other_party")] = "inspector",
     unit: Unit = "",
 ) -> int:
-    from registry.commands import typed
-    from registry.services import lists
+    from registry.services import lists, typed
 
     desk = Desk.of(context)
     of = desk.find(tag)
@@ -99,8 +97,7 @@ def side_by_side(
 
 @app.command("close", epilog="close --site KI")
 def close(context: typer.Context, site: Site = "", shift: Shift = "", day: Day = "") -> int:
-    from registry.commands import typed
-    from registry.services import lists, lookup
+    from registry.services import lists, lookup, typed
 
     desk = Desk.of(context)
     at = desk.site(site)
@@ -142,8 +139,7 @@ def review(
     to_day: Annotated[str, typer.Option("--to", metavar="2026-03-08")] = "",
     site: Site = "",
 ) -> int:
-    from registry.commands import typed
-    from registry.services import lists
+    from registry.services import lists, typed
 
     desk = Desk.of(context)
     at = desk.site(site)

@@ -10,6 +10,7 @@ from registry.wording import format
 
 if TYPE_CHECKING:
     from registry.services.lookup import ThermometerRow
+    from registry.services.table import TableRow
     from registry.services.thermometers import Thermometer
 
 app = typer.Typer()
@@ -27,39 +28,36 @@ def thermometers(
     status: Annotated[str, typer.Option("--status", metavar="STATUS")] = "",
     outcome: Annotated[str, typer.Option("--outcome", metavar="OUTCOME")] = "",
     due: Annotated[bool, typer.Option("--due")] = False,
+    find: Annotated[str, typer.Option("--find", metavar="TEXT")] = "",
+    sort: Annotated[str, typer.Option("--sort", metavar="COLUMN")] = "tag_id",
+    descending: Annotated[bool, typer.Option("--descending")] = False,
     first: Annotated[int, typer.Option("--first", min=1, metavar="N")] = 200,
 ) -> int:
     from registry import resources
-    from registry.commands import typed
-    from registry.services import duelist, lookup, places
+    from registry.services import places, typed
+    from registry.services.table import SORTS, Wanted, page
 
     desk = Desk.of(context)
     at = desk.site(site) if site or station else None
     with desk.session.reading() as connection:
         of_station = places.station_named(connection, at.subject, station).subject if at and station else None
-        wanted = lookup.Wanted(
+        wanted = Wanted(
             at.subject if at else None,
             of_station,
             typed.choice("type", type, resources.instrument_types()) if type else None,
             typed.choice("status", status, STATUSES) if status else None,
             typed.choice("outcome", outcome, OUTCOMES) if outcome else None,
+            "open" if due else None,
+            find,
         )
-        rows = lookup.listed(connection, wanted)
-        if due:
-            owing = {
-                one.row.thermometer
-                for one in duelist.due_list(desk.session, connection, wanted.site)
-                if one.item.state in duelist.OPEN_STATES
-            }
-            rows = [row for row in rows if row.thermometer in owing]
-        every = len(lookup.listed(connection))
-        named = names_of_places(connection)
-        zones = {one.subject: one.payload.zone for one in places.sites(connection)}
-    shown = rows[:first]
-    lines = [desk.say("cli.thermometers", shown=_count(desk, len(shown)), count=len(rows), every=_count(desk, every))]
+        order = typed.choice("sort", sort, SORTS)
+        found = page(desk.session, connection, wanted, sort=order, descending=descending, size=first)
+    lines = [
+        desk.say("cli.thermometers", shown=_count(desk, found.shown), count=found.of, every=_count(desk, found.every))
+    ]
     head = [desk.say(f"cli.head.{one}") for one in ("tag", "type", "place", "status", "last_check", "outcome")]
-    lines += table(head, [_line(desk, row, named, zones) for row in shown])
-    said = {"count": len(rows), "every": every, "thermometers": [_data(row) for row in shown]}
+    lines += table(head, [_line(desk, row) for row in found.rows])
+    said = {"count": found.of, "every": found.every, "thermometers": [_data_of(row) for row in found.rows]}
     return desk.answer(lines, said)
 
 
@@ -79,18 +77,33 @@ def _place(row: "ThermometerRow", names: dict[str, str]) -> str:
     return ", ".join(names.get(one, "") for one in (row.site, row.station) if one)
 
 
-def _line(desk: Desk, row: "ThermometerRow", names: dict[str, str], zones: dict[str, str]) -> list[str]:
+def _line(desk: Desk, row: "TableRow") -> list[str]:
     from registry.services.session import day_at
 
-    day = day_at(row.last_check_at, zones.get(row.site or "", "UTC")) if row.last_check_at else None
+    day = day_at(row.last_check_at, row.zone) if row.last_check_at else None
     return [
-        row.tag_id or "",
+        row.tag_id,
         desk.say(f"type.{row.type}"),
-        _place(row, names),
-        desk.say(f"status.{row.service_status}"),
+        ", ".join(one for one in (row.site_name, row.station_name) if one),
+        desk.say(f"status.{row.status}"),
         format.short_day(day, desk.region) if day else "",
         desk.say(f"outcome.{row.last_outcome}") if row.last_outcome else "",
     ]
+
+
+def _data_of(row: "TableRow") -> dict[str, Any]:
+    """A row of the table for machines; differences and days as their texts."""
+    from dataclasses import asdict
+
+    texts = {
+        "last_offset": row.last_offset.text() if row.last_offset else None,
+        "last_check_at": iso(row.last_check_at),
+        **{
+            name: day.isoformat() if (day := getattr(row, name)) else None
+            for name in ("next_due", "reference_due", "in_use_since")
+        },
+    }
+    return asdict(row) | texts
 
 
 def _data(row: "ThermometerRow") -> dict[str, Any]:

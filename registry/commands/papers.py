@@ -27,8 +27,7 @@ def certificate(
     copy: Annotated[str, typer.Option("--copy", metavar="NUMBER")] = "",
 ) -> int:
     from registry import resources
-    from registry.commands import typed
-    from registry.services import papers
+    from registry.services import papers, typed
     from registry.services.problems import refuse
 
     desk = Desk.of(context)
@@ -68,8 +67,7 @@ def certificate(
 
 
 def _print_tag(context: typer.Context, tag: str, kind: str, size: str, out: str) -> int:
-    from registry.commands import typed
-    from registry.services import papers
+    from registry.services import papers, typed
 
     desk = Desk.of(context)
     of = desk.find(tag)

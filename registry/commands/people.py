@@ -18,7 +18,7 @@ def add(
     roles: Annotated[list[str] | None, typer.Option("--role", metavar="ROLE")] = None,
     sites: Annotated[list[str] | None, typer.Option("--site", metavar="SITE")] = None,
 ) -> int:
-    from registry.commands import typed
+    from registry.services import typed
     from registry.services.people import add_person
     from registry.services.session import ROLES
 
@@ -65,7 +65,7 @@ def list_people(context: typer.Context) -> int:
 
 @person_app.command("left", epilog="person left LG --day 2026-03-31")
 def left(context: typer.Context, initials: Initials, day: Day = "") -> int:
-    from registry.commands import typed
+    from registry.services import typed
     from registry.services.lookup import person_ever
     from registry.services.people import person_left
 
@@ -84,7 +84,7 @@ def trained(
     kind: Annotated[str, typer.Option("--kind", metavar="TEXT")],
     day: Day = "",
 ) -> int:
-    from registry.commands import typed
+    from registry.services import typed
     from registry.services.people import find_person, record_training
 
     desk = Desk.of(context)

@@ -30,9 +30,8 @@ def add_site(
     pressure_source: Source = "elevation",
     address: Address = "",
 ) -> int:
-    from registry.commands import typed
     from registry.compute.atmosphere import PressureSource
-    from registry.services import places
+    from registry.services import places, typed
 
     desk = Desk.of(context)
     source = typed.choice("pressure_source", pressure_source, PressureSource)
@@ -75,10 +74,9 @@ def change_site(
     pressure_source: Source = "",
     address: Address = "",
 ) -> int:
-    from registry.commands import typed
     from registry.compute.atmosphere import PressureSource
     from registry.quantity import Length
-    from registry.services import places
+    from registry.services import places, typed
 
     desk = Desk.of(context)
     fact = desk.site(site)
@@ -137,8 +135,7 @@ def add_shift(
     from_day: Annotated[str, typer.Option("--from", metavar="2026-03-03")] = "",
     site: Site = "",
 ) -> int:
-    from registry.commands import typed
-    from registry.services import places
+    from registry.services import places, typed
 
     desk = Desk.of(context)
     fact = desk.site(site)

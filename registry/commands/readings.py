@@ -42,9 +42,8 @@ def read(
     again: Again = False,
     last: Annotated[bool, typer.Option("--last")] = False,
 ) -> int:
-    from registry.commands import typed
     from registry.commands.baths import bath_meant, read_beside
-    from registry.services import baths, checks, lookup, places
+    from registry.services import baths, checks, lookup, places, typed
     from registry.services.checks import ReadingGiven
 
     desk = Desk.of(context)
@@ -169,9 +168,8 @@ def adjust(
 ) -> int:
     from dataclasses import replace
 
-    from registry.commands import typed
     from registry.commands.run import QUESTIONS
-    from registry.services import checks, lookup
+    from registry.services import checks, lookup, typed
     from registry.services.checks import AdjustmentGiven
     from registry.services.problems import Refused, refuse
 
@@ -248,9 +246,8 @@ def _adjusted(desk: Desk, of: "Thermometer", point: str, given: Any, judged: Any
 def no_reading(
     context: typer.Context, tag: Tag, why: Annotated[str, typer.Argument(metavar="WHY")], bath: Bath = ""
 ) -> int:
-    from registry.commands import typed
     from registry.commands.baths import bath_meant
-    from registry.services import checks
+    from registry.services import checks, typed
 
     desk = Desk.of(context)
     of = desk.find(tag)
@@ -262,8 +259,7 @@ def no_reading(
 
 
 def _absent(context: typer.Context, tag: str, why: str, site: str, shift: str, day: str) -> int:
-    from registry.commands import typed
-    from registry.services import checks, lookup, places
+    from registry.services import checks, lookup, places, typed
     from registry.services.problems import refuse
 
     desk = Desk.of(context)

@@ -4,20 +4,18 @@ import io
 import json
 import os
 import sys
-import traceback
 from collections.abc import Mapping, Sequence
-from pathlib import Path
 from typing import Any
 from unicodedata import normalize
 
 import typer
 
 from registry.commands import exits
-from registry.commands.desk import Desk, complain, default_home, language_of_system
+from registry.commands.desk import Desk, complain
 from registry.commands.helping import PROGRAM, usage_sentence
+from registry.services.settings import default_home, language_of_system
 from registry.wording import say
 
-LOG_NAME = "troubles.log"
 QUESTIONS = ("off_scale", "too_fine", "other_unit", "other_kind_is_likelier", "room_is_likelier")
 
 
@@ -65,7 +63,9 @@ def _failed(error: Exception, desk: Desk, language: str) -> int:
     if isinstance(error, KnownError):
         _tell_trouble(error.code, error.values, desk, language)
         return exits.TROUBLE
-    log = _log(error, desk.home)
+    from registry.services import troubles
+
+    log = troubles.note(error, desk.home)
     complain(say("cli.our_mistake", language, log=log) if log else say("cli.our_mistake_no_log", language))
     return exits.OUR_MISTAKE
 
@@ -103,25 +103,6 @@ def _tell_trouble(code: str, values: Mapping[str, str | int], desk: Desk, langua
     complain(sentence)
     if "path" in values:
         complain(f"  {values['path']}")
-
-
-def _log(error: BaseException, home: Path) -> Path | None:
-    """Where and of which kind, never what: texts of errors may hold names and payloads."""
-    if not home.is_dir():
-        return None
-    lines = []
-    cause: BaseException | None = error
-    while cause is not None:
-        lines.append(type(cause).__name__)
-        for frame in traceback.extract_tb(cause.__traceback__):
-            lines.append(f"  {'/'.join(Path(frame.filename).parts[-3:])}:{frame.lineno} {frame.name}")
-        cause = cause.__cause__ or cause.__context__
-    try:
-        with (home / LOG_NAME).open("a", encoding="utf-8") as file:
-            file.write("\n".join([*lines, ""]))
-    except OSError:
-        return None
-    return home / LOG_NAME
 
 
 def _language_named(arguments: Sequence[str]) -> str:

@@ -26,8 +26,7 @@ def start(
     unit: Annotated[str, typer.Option("--unit", metavar="C|F")] = "",
 ) -> int:
     from registry import resources
-    from registry.commands import typed
-    from registry.services import clock
+    from registry.services import clock, typed
     from registry.services.start import FirstStart, first_start
 
     desk = Desk.of(context)
@@ -133,8 +132,7 @@ def decision(
     rule: Annotated[str, typer.Argument(metavar="simple|guard_band|four_outcomes")],
     since: Annotated[str, SINCE] = "",
 ) -> int:
-    from registry.commands import typed
-    from registry.services import rules
+    from registry.services import rules, typed
 
     desk = Desk.of(context)
     wanted = typed.choice("decision", rule, rules.DECISIONS)
@@ -152,8 +150,7 @@ def plan(
     since: Annotated[str, SINCE] = "",
 ) -> int:
     from registry import resources
-    from registry.commands import typed
-    from registry.services import rules
+    from registry.services import rules, typed
 
     desk = Desk.of(context)
     wanted = typed.choice("plan", plan, resources.default_plans())
@@ -169,8 +166,7 @@ def tolerance(
     value: Annotated[str, typer.Argument(metavar="VALUE")],
     since: Annotated[str, SINCE] = "",
 ) -> int:
-    from registry.commands import typed
-    from registry.services import rules
+    from registry.services import rules, typed
 
     desk = Desk.of(context)
     wanted = typed.choice("scale", scale, rules.SCALES)

@@ -53,8 +53,7 @@ def enrol(
     condition: Condition = "",
 ) -> int:
     from registry import resources
-    from registry.commands import typed
-    from registry.services import places, thermometers
+    from registry.services import places, thermometers, typed
     from registry.services.thermometers import NewThermometer, PartGiven
 
     desk = Desk.of(context)
@@ -101,9 +100,8 @@ def amend(
 ) -> int:
     from dataclasses import replace
 
-    from registry.commands import typed
     from registry.records.thermometers import Scale
-    from registry.services import thermometers
+    from registry.services import thermometers, typed
     from registry.services.problems import refuse
 
     desk = Desk.of(context)
@@ -169,8 +167,7 @@ def take_out(
     why: Why,
     give_to: Annotated[str, typer.Option("--give-to", metavar="INITIALS")] = "",
 ) -> int:
-    from registry.commands import typed
-    from registry.services import lookup, people, thermometers
+    from registry.services import lookup, people, thermometers, typed
 
     desk = Desk.of(context)
     of = desk.find(tag)
@@ -184,8 +181,7 @@ def take_out(
 
 
 def _status(context: typer.Context, tag: str, status: str, said: str, only: str = "") -> int:
-    from registry.commands import typed
-    from registry.services import thermometers
+    from registry.services import thermometers, typed
 
     desk = Desk.of(context)
     of = desk.find(tag)
@@ -262,8 +258,7 @@ def reference(
     drift: Annotated[str, typer.Option("--drift", metavar="VALUE")] = "",
     unit: Unit = "",
 ) -> int:
-    from registry.commands import typed
-    from registry.services import thermometers
+    from registry.services import thermometers, typed
 
     desk = Desk.of(context)
     of = desk.find(tag)

@@ -174,7 +174,7 @@ def carry_on(context: typer.Context, because: Because, name: Name = "", old_key:
 def _told(because: str, name: str, old_key: str, chain: str, by: str) -> "CarryingOn":
     import platform
 
-    from registry.commands import typed
+    from registry.services import typed
     from registry.services.upkeep import CarryingOn
 
     why = typed.choice("because", because, BECAUSE)

@@ -1,5 +1,6 @@
 """From drawings to the bytes of a PDF: dates, the attached record; the same input, the same bytes."""
 
+from collections.abc import Sequence
 from datetime import UTC, datetime, timedelta
 from io import BytesIO
 from typing import Any
@@ -71,3 +72,14 @@ def finished(pdf: bytes, *, issued_at: int, number: str, entries: tuple[bytes, .
 def record_json(entries: tuple[bytes, ...]) -> bytes:
     """A JSON list of the entries, each in the very bytes that were hashed."""
     return b"[" + b",\n".join(entries) + b"]\n"
+
+
+def joined(documents: Sequence[bytes]) -> bytes:
+    """The pages of several PDFs in one, in their order; the same input, the same bytes."""
+    whole = pikepdf.new()
+    for document in documents:
+        with pikepdf.open(BytesIO(document)) as one:
+            whole.pages.extend(one.pages)
+    out = BytesIO()
+    whole.save(out, deterministic_id=True)
+    return out.getvalue()

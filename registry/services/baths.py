@@ -11,7 +11,8 @@ from sqlalchemy import Connection
 
 from registry import resources
 from registry.compute import check, reference
-from registry.compute.atmosphere import PRESSURE_GOOD_FOR, PressureSource, pressure_question
+from registry.compute.atmosphere import PRESSURE_GOOD_FOR, pressure_question
+from registry.compute.atmosphere import PressureSource as PressureSource  # the window names it
 from registry.compute.reference import Corrected, Reference
 from registry.compute.uncertainty import resolution
 from registry.quantity import Length, Pressure, Reading, TemperatureDifference

@@ -499,7 +499,35 @@ def must_read(setting: _Setting, unit: str) -> tuple[Reading, Fraction, Fraction
     return None if span is None else (reference, *span)
 
 
+# --- before it is recorded -----------------------------------------------------------------------------------
+
+
+def foresee(
+    session: Session, connection: Connection, given: ReadingGiven, before: Sequence[Reading] = ()
+) -> tuple[list[Question], Row]:
+    """What a reading would come to if it were taken, recording nothing: the questions it raises, and its row.
+
+    before: the readings of the same check taken already. The word is that of an accepted bath.
+    """
+    if before and before[0].unit != given.shown.unit:
+        raise refuse("shown", "same_unit_as_first", value=given.shown.unit)
+    taken = _taken_so_far(connection, given.check)[: len(before)]
+    setting, _ = _setting_for(session, connection, given, taken)
+    readings = (*before, given.shown)
+    judged, unsteady = setting.judge(readings), _unsteady(setting, readings)
+    wanted = _wanted(setting, judged, len(readings))
+    word = "waits" if wanted else _word(setting, judged, unsteady)
+    row = Row(given.check, given.thermometer, setting.of.tag_id, readings, judged, word, unsteady, wanted, False)
+    return questions(setting, given.shown), row
+
+
 # --- rows read back ------------------------------------------------------------------------------------------
+
+
+def row_so_far(connection: Connection, check: str) -> Row | None:
+    """The row of a check that still waits for its repeats; None where no reading of it waits."""
+    before = _taken_so_far(connection, check)
+    return _row(connection, check, before) if before and "check" in before[0].payload else None
 
 
 def _row(connection: Connection, check: str, before: Sequence[EntryView]) -> Row:
@@ -524,19 +552,33 @@ def recorded_row(connection: Connection, check: str) -> Row:
     """The row of a check that is recorded already, from what the journal froze."""
     view = queries.check(connection, check)
     assert view is not None
+    return row_of(connection, view, thermometers.thermometer(connection, view.thermometer).tag_id)
+
+
+def row_of(connection: Connection, view: queries.CheckView, tag_id: str, today: RuleSet | None = None) -> Row:
+    """As `recorded_row`. today: the rule in force, where a list has it, so that it isn't looked up for each check."""
     payload = queries.entry_at(connection, view.chain_no, view.seq).payload
     judged = frozen_judgement(payload)
     readings = tuple(Reading.from_text(text) for text in payload["as_found"])
-    of = thermometers.thermometer(connection, view.thermometer)
-    rule: RuleSet = rules.set_used(connection, payload["rule"])
+    unsteady = payload.get("unsteady", False)
+    rule: RuleSet = today if today and today.set == payload["rule"] else rules.set_used(connection, payload["rule"])
     word = method.lead_word(
         view.outcome,
         judged.offset,
         TemperatureDifference.from_text(payload["tolerance"]),
         Decimal(rule.near_limit),
-        payload.get("unsteady", False),
+        unsteady,
     )
-    return Row(check, view.thermometer, of.tag_id, readings, judged, word, payload.get("unsteady", False), 0, True)
+    return Row(view.check, view.thermometer, tag_id, readings, judged, word, unsteady, 0, True)
+
+
+def word_if_accepted(connection: Connection, view: queries.CheckView, row: Row, today: RuleSet | None = None) -> str:
+    """The lead's word for a recorded check as if its bath were accepted: what it will say then. today: as `row_of`."""
+    payload = queries.entry_at(connection, view.chain_no, view.seq).payload
+    rule: RuleSet = today if today and today.set == payload["rule"] else rules.set_used(connection, payload["rule"])
+    share = Decimal(rule.near_limit)
+    tolerance = TemperatureDifference.from_text(payload["tolerance"])
+    return method.lead_word(view.given, row.judged.offset, tolerance, share, row.unsteady)
 
 
 def frozen_judgement(payload: Mapping[str, Any]) -> Judged:

@@ -32,6 +32,7 @@ __all__ = [
     "Wanted",
     "bath_numbered",
     "checks_in",
+    "in_steps",
     "last_check",
     "listed",
     "must_read",
@@ -189,10 +190,10 @@ def _span(
         return None
     step = of.step_as_read(unit)
     reference, low, high = span
-    return reference, _in_steps(low, step, unit), _in_steps(high, step, unit)
+    return reference, in_steps(low, step, unit), in_steps(high, step, unit)
 
 
-def _in_steps(value: Fraction, step: Decimal, unit: Unit) -> Reading:
-    """With as many decimals as the step has."""
+def in_steps(value: Fraction, step: Decimal, unit: Unit) -> Reading:
+    """An edge of the range that passes, with as many decimals as the step has."""
     places = max(0, -int(step.normalize().as_tuple().exponent))
     return Reading(Decimal(round(value * 10**places)).scaleb(-places), unit)

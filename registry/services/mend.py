@@ -24,6 +24,8 @@ VOIDABLE = (
     "shift_closed",
     "person_trained",
 )
+DAY_US = 86_400_000_000
+OWN_FOR_US = DAY_US  # so long a lead voids what that same person said (judgement); later an officer does
 WHY = ("mistyped", "wrong_thermometer", "wrong_bath", "not_done", "twice", "other_reason")
 
 
@@ -54,16 +56,29 @@ def find_entry(session: Session, number: str) -> EntryView:
     return found
 
 
+def number_of_check(session: Session, check: str) -> str:
+    """The number of the entry that recorded a check."""
+    with session.reading() as connection:
+        view = queries.check(connection, check)
+        if view is None:
+            raise refuse("check", "unknown_check")
+        return queries.entry_at(connection, view.chain_no, view.seq).number
+
+
 def void(
     session: Session, actor: Actor, number: str, why: str, *, words: str = "", instead: tuple[str, ...] = ()
 ) -> Affected:
-    """Void one entry that adds up. Its adjustment stays; a voided fail stays *check first* until a good check."""
+    """Void one entry that adds up. Its adjustment stays; a voided fail stays *check first* until a good check.
+
+    An officer voids anything; a lead only what that same person said within the last day.
+    """
     if why not in WHY:
         raise refuse("why", "unknown", value=why)
     entry = find_entry(session, number)
     if entry.kind not in VOIDABLE:
         raise refuse("number", "replace_it_instead", value=number)
-    with session.recording(actor, "officer") as entries:
+    own = entry.by == actor.person and session.clock() - entry.done_at <= OWN_FOR_US
+    with session.recording(actor, "officer", *(("lead",) if own else ())) as entries:
         if queries.is_voided(entries.connection, entry.hash):
             raise refuse("number", "void_already", value=number)
         if entry.kind == "reading_taken" and _judged_by(entries.connection, entry):

@@ -106,7 +106,7 @@ def issue_certificate(
                 checks=tuple(one.check for one in views),
                 rests_on=tuple(_rests_on(connection, views)),
                 language=language or group.language,
-                region=_region(group, language or group.language),
+                region=region_for(group, language or group.language),
                 unit=group.unit,
                 paper=paper or group.paper,
                 version=VERSION,
@@ -119,7 +119,7 @@ def issue_certificate(
     return _store_page(session, actor, entry.hash.hex(), thermometer_id)
 
 
-def _region(group: GroupSet, language: str) -> str:
+def region_for(group: GroupSet, language: str) -> str:
     """The group's region; for a page in another language that language as written in the group's country."""
     if group.region.startswith(f"{language}_"):
         return group.region
@@ -591,6 +591,13 @@ def print_status_tag(session: Session, actor: Actor, thermometer_id: str, size: 
             )
         )
     return page
+
+
+def print_status_tags(session: Session, actor: Actor, thermometer_ids: Sequence[str], size: str = "50x25") -> bytes:
+    """The status tags of several, one a page, in the order given."""
+    from registry.documents import finish
+
+    return finish.joined([print_status_tag(session, actor, one, size) for one in thermometer_ids])
 
 
 def _outcome_now(connection: Connection, view: CheckView) -> str:

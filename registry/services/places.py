@@ -230,9 +230,11 @@ def _minutes(local: str) -> int:
     return int(hours) * 60 + int(minutes)
 
 
-def shift_now(session: Session, connection: Connection, site: Fact[SiteSet]) -> schedule.ShiftTime | None:
+def shift_now(
+    session: Session, connection: Connection, site: Fact[SiteSet], *, now: int | None = None
+) -> schedule.ShiftTime | None:
     """The shift that is on (or begins within the hour), by which a check belongs to it."""
-    now = session.clock()
+    now = session.clock() if now is None else now
     planned = [as_scheduled(one) for one in shifts(connection, site.subject)]
     day = 24 * 60 * schedule.MINUTE_US
     times = schedule.shift_times(planned, site.payload.zone, now - day, now + day)

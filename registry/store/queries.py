@@ -262,31 +262,44 @@ def entry_by_number(connection: Connection, code: str, seq: int) -> EntryView | 
 
 
 def _check(row: Any) -> CheckView:
-    return CheckView(**{**row._mapping, "hot": bool(row.hot), "voided": bool(row.voided)})
+    columns: Any = (*row[:-2], bool(row.hot), bool(row.voided))  # they stand in the record's own order
+    return CheckView(*columns)
 
 
-def _checks(connection: Connection, query: Select[Any]) -> list[CheckView]:
-    return [_check(row) for row in connection.execute(query)]
+def _checks(connection: Connection, query: Select[Any], asked: dict[str, Any]) -> list[CheckView]:
+    return [_check(row) for row in connection.execute(query, asked)]
+
+
+# A list asks these for each of its thermometers: made once, since making a statement costs more than running it.
+_K = tables.checks.c
+_ONE_CHECK = select(tables.checks).where(_K.check == bindparam("of"))
+_CHECKS_IN = select(tables.checks).where(_K.bath == bindparam("of")).order_by(_K.at, _K.seq)
+_CHECKS_OF = (
+    select(tables.checks)
+    .where(_K.thermometer == bindparam("of"), _K.at >= bindparam("since"), _K.at < bindparam("until"))
+    .order_by(_K.at.desc(), _K.chain_no.desc(), _K.seq.desc())
+)
+_NEWEST_OF = _CHECKS_OF.limit(bindparam("newest"))
+_ONE_BATH = select(tables.baths).where(tables.baths.c.bath == bindparam("of"))
 
 
 def check(connection: Connection, check_id: str) -> CheckView | None:
-    found = _checks(connection, select(tables.checks).where(tables.checks.c.check == check_id))
+    found = _checks(connection, _ONE_CHECK, {"of": check_id})
     return found[0] if found else None
 
 
 def checks_in(connection: Connection, bath: str) -> list[CheckView]:
-    checks = tables.checks.c
-    return _checks(connection, select(tables.checks).where(checks.bath == bath).order_by(checks.at, checks.seq))
+    return _checks(connection, _CHECKS_IN, {"of": bath})
 
 
 def checks_of(
     connection: Connection, thermometer: str, *, since: int = 0, until: int = 2**62, newest: int | None = None
 ) -> list[CheckView]:
     """A thermometer's checks in time order; with `newest` only so many, the latest."""
-    checks = tables.checks.c
-    query = select(tables.checks).where(checks.thermometer == thermometer, checks.at >= since, checks.at < until)
-    query = query.order_by(checks.at.desc(), checks.chain_no.desc(), checks.seq.desc())
-    return _checks(connection, query if newest is None else query.limit(newest))[::-1]
+    asked: dict[str, Any] = {"of": thermometer, "since": since, "until": until}
+    if newest is None:
+        return _checks(connection, _CHECKS_OF, asked)[::-1]
+    return _checks(connection, _NEWEST_OF, asked | {"newest": newest})[::-1]
 
 
 def _adjustments(connection: Connection, query: Select[Any]) -> list[AdjustmentView]:
@@ -307,7 +320,7 @@ def adjustments_of(connection: Connection, thermometer: str) -> list[AdjustmentV
 
 
 def bath(connection: Connection, bath_id: str) -> BathView | None:
-    row = connection.execute(select(tables.baths).where(tables.baths.c.bath == bath_id)).first()
+    row = connection.execute(_ONE_BATH, {"of": bath_id}).first()
     return BathView(**row._mapping) if row else None
 
 
@@ -375,10 +388,11 @@ def _thermometers(connection: Connection, query: Select[Any], **values: Any) -> 
 
 _T = tables.thermometers.c
 _ALL = select(tables.thermometers).order_by(_T.tag_id, _T.thermometer)
+_ONE = _ALL.where(_T.thermometer == bindparam("of"))
 
 
 def thermometer(connection: Connection, thermometer_id: str) -> ThermometerRow | None:
-    found = _thermometers(connection, _ALL.where(_T.thermometer == bindparam("of")), of=thermometer_id)
+    found = _thermometers(connection, _ONE, of=thermometer_id)
     return found[0] if found else None
 
 

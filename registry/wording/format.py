@@ -142,6 +142,26 @@ def instant(at: int, zone: str, region: str) -> str:
     return f"{day(_local(at, zone).date(), region)}, {clock(at, zone, region)}"
 
 
+def on_axis(step: str, local: datetime, first: bool, language: str) -> str:
+    """A label of a time axis in the language around it; the first, and each January, says its year.
+
+    >>> on_axis("month", datetime(2026, 4, 1), True, "en"), on_axis("day", datetime(2026, 3, 3), False, "es")
+    ('Apr\\xa02026', '3\\xa0mar')
+    """
+    from babel.dates import format_skeleton
+
+    if step == "hour":
+        return f"{local:%H:%M}"
+    turns = first or local.month == 1
+    skeleton = {
+        "day": "MMMd",
+        "week": "MMMd",
+        "month": "yMMM" if turns else "MMM",
+        "quarter": "yMMM" if turns else "MMM",
+    }
+    return _hard(format_skeleton(skeleton.get(step, "y"), local, locale=_locale(language)))
+
+
 def _local(at: int, zone: str) -> datetime:
     return (_EPOCH + timedelta(microseconds=at)).astimezone(ZoneInfo(zone))
 

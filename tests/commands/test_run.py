@@ -7,8 +7,7 @@ from pathlib import Path
 import pytest
 
 from registry import cli
-from registry.commands import run
-from registry.services import clock
+from registry.services import clock, troubles
 from tests.commands.desk import Clock, Kitchen, instant
 
 LISTS = (
@@ -146,10 +145,10 @@ def test_70_is_our_mistake_and_the_log_names_nobody(kitchen: Kitchen, monkeypatc
 
     monkeypatch.setattr(places, "add_station", broken)
     said = kitchen("station", "add", "Secret Bar")
-    log = (kitchen.home / run.LOG_NAME).read_text()
+    log = (kitchen.home / troubles.LOG_NAME).read_text()
     assert said.code == 70
     assert "mistake of the program" in said.err
-    assert str(kitchen.home / run.LOG_NAME) in said.err
+    assert str(kitchen.home / troubles.LOG_NAME) in said.err
     assert "ZeroDivisionError" in log
     assert "registry/commands/places.py" in log
     for word in ("Ada", "Reed", "Grill", "Secret", "Traceback", str(Path.home()) + "/"):

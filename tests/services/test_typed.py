@@ -4,7 +4,7 @@ from datetime import date
 
 import pytest
 
-from registry.commands import typed
+from registry.services import typed
 from registry.services.problems import Refused
 
 TODAY = date(2026, 3, 3)

@@ -1,0 +1,95 @@
+"""What the recheck plan wants of some thermometers, without going through a whole site's due list."""
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+
+from sqlalchemy import Connection
+
+from registry.compute import schedule
+from registry.compute.schedule import DueItem, DueRule, History, ShiftTime
+from registry.services import duelist, places
+from registry.services.session import Session
+from registry.store import queries
+from registry.store.queries import ThermometerRow
+
+HOT = ("boiling_point", "comparison_hot")
+
+
+@dataclass(frozen=True, slots=True)
+class Owed:
+    """What one thermometer owes.
+
+    wants: the rules of the plan that are for it. due: open now, the most urgent first. next: what is wanted first,
+    now or later. by_point: the next day by class of point, where a rule names that point.
+    """
+
+    plan: str
+    wants: tuple[DueRule, ...] = ()
+    due: tuple[DueItem, ...] = ()
+    next: DueItem | None = None
+    by_point: tuple[tuple[str, date], ...] = ()
+
+
+def next_days(session: Session, connection: Connection, rows: Iterable[ThermometerRow]) -> dict[str, date]:
+    """As `duelist.recheck_by` for many, with plan and shifts worked out once for each site."""
+    now, by_site = session.clock(), defaultdict(list)
+    for row in rows:
+        by_site[row.site].append(row)
+    found = {}
+    for fact in places.sites(connection):
+        if fact.subject in by_site:
+            one = duelist._site(connection, fact, now)
+            for row in by_site[fact.subject]:
+                history = duelist.history_of(row, (), duelist._last_checks(connection, row))
+                item = schedule.next_due(history, one.plan, one.times, one.site.zone, now, now)
+                if item is not None:
+                    found[row.thermometer] = item.day
+    return found
+
+
+def of_one(session: Session, connection: Connection, row: ThermometerRow, plan: str) -> Owed:
+    """Everything that one thermometer owes, and when. plan: the code of the plan in force."""
+    fact = queries.facts_of(connection, row.site).get("site") if row.site else None
+    if fact is None:
+        return Owed(plan)
+    now = session.clock()
+    site = duelist._site(connection, fact, now)
+    zone, since = site.site.zone, now - duelist.LOOK_BACK_DAYS * duelist.DAY_US
+    answers = duelist._answers(connection, [row], site.times, since).get(row.thermometer, ())
+    history = duelist.history_of(row, answers, duelist._last_checks(connection, row))
+    wants = tuple(rule for rule in site.plan if _is_for(rule, row))
+    items = schedule.due(history, wants, site.times, zone, now, since)
+    days = {
+        where: day
+        for where in ("ice_point", "boiling_point", "comparison_cold", "comparison_hot")
+        if (day := _next_at(where, history, wants, site.times, zone, now)) is not None
+    }
+    return Owed(
+        plan,
+        wants,
+        tuple(one for one in items if one.state in duelist.OPEN_STATES),
+        schedule.next_due(history, wants, site.times, zone, now, now),
+        tuple(days.items()),
+    )
+
+
+def _is_for(rule: DueRule, row: ThermometerRow) -> bool:
+    narrowed = ((rule.types, row.type), (rule.sites, row.site), (rule.tags, row.thermometer))
+    return all(not wanted or own in wanted for wanted, own in narrowed)
+
+
+def _next_at(
+    where: str, history: History, wants: tuple[DueRule, ...], times: tuple[ShiftTime, ...], zone: str, now: int
+) -> date | None:
+    """By the rules that name a point, or ask for a hot one."""
+    point = "comparison" if where.startswith("comparison") else where
+    own = tuple(
+        rule
+        for rule in wants
+        if rule.code in ("each_shift", "every_days", "hot_point")
+        and (rule.point == point or (rule.code == "hot_point" and rule.point is None and where in HOT))
+    )
+    item = schedule.next_due(history, own, times, zone, now, now) if own else None
+    return item.day if item is not None and item.code != "check_first" else None

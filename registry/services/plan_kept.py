@@ -1,0 +1,309 @@
+"""What the recheck plan asked of a site in a past period, and what came of it.
+
+Looked back on with what stood then: the plan, the shifts, where each thermometer was and whether it was in use. Two
+rules are counted, each shift and every so many days; hot points, new ones and what follows an incident or an
+adjustment are wanted before use and stand on the due list only.
+"""
+
+from bisect import bisect_left, bisect_right
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from typing import Any
+
+from sqlalchemy import Connection
+
+from registry.compute import schedule
+from registry.compute.schedule import DueRule, History, ShiftTime
+from registry.records.kinds import KINDS
+from registry.records.places import ShiftSet, SiteSet
+from registry.services import places, rules
+from registry.services.session import day_at
+from registry.store import looking_back, queries
+from registry.store.looking_back import Decided, SaidThen, Version
+from registry.store.queries import Fact, ThermometerRow
+
+DAY_US = 86_400_000_000
+ANSWERS = tuple(sorted(schedule.ANSWERS))
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """One check that was asked for: state is `done`, `missed` or one of the schedule's answers, with its reason.
+
+    shift: the shift it was asked in, or the last one of its day where the plan asks by days.
+    """
+
+    thermometer: str
+    day: date
+    shift: ShiftTime
+    state: str
+    reason: str = ""
+    by_days: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Past:
+    """What stood when, for all sites: read once for all that is looked back on."""
+
+    rows: Mapping[str, ThermometerRow]
+    places: Mapping[str, Sequence[Version]]
+    statuses: Mapping[str, Sequence[Version]]
+    tags: Mapping[str, Sequence[Version]]
+    shifts: Mapping[str, Sequence[Version]]  # by shift
+    plans: Sequence[Version]
+
+    def site_at(self, thermometer: str, at: int) -> str | None:
+        """Where it was; before its first move where it was enrolled."""
+        stood = _standing(self.places.get(thermometer, ()), at)
+        return stood.payload["site"] if stood else None
+
+    def status_at(self, thermometer: str, at: int) -> str:
+        stood = _standing(self.statuses.get(thermometer, ()), at)
+        found: str = stood.payload.get("status", "out_of_use") if stood else "in_service"
+        return found
+
+    def tag_at(self, thermometer: str, at: int) -> str:
+        """The tag id that it bore then; the first one for a time before that."""
+        borne = self.tags.get(thermometer, ())
+        stood = _standing(borne, at) or (borne[0] if borne else None)
+        return stood.payload["tag_id"] if stood else ""
+
+    def of_site(self, site: str) -> list[str]:
+        """Every thermometer that was ever there."""
+        return [one for one, stood in self.places.items() if any(place.payload["site"] == site for place in stood)]
+
+
+def _standing(stated: Sequence[Version], at: int) -> Version | None:
+    """What had last been stated by then."""
+    found = bisect_right(stated, at, key=lambda one: one.at)
+    return stated[found - 1] if found else None
+
+
+def past(connection: Connection) -> Past:
+    found: dict[str, dict[str, list[Version]]] = defaultdict(lambda: defaultdict(list))
+    plans = []
+    fields = ["place", "service_status", "tag_id", "shift", "plan"]
+    fields += [f"plan:{one.subject}" for one in places.sites(connection)]
+    for one in looking_back.versions(connection, *fields):
+        found[one.field][one.subject].append(one)
+        if one.kind == "plan_set":
+            plans.append(one)
+    return Past(
+        {row.thermometer: row for row in queries.thermometers(connection)},
+        found["place"],
+        found["service_status"],
+        found["tag_id"],
+        found["shift"],
+        plans,
+    )
+
+
+# --- the shifts and the plan of a site -----------------------------------------------------------------------
+
+
+def shifts_worked(then: Past, site: Fact[SiteSet], from_at: int, to_at: int) -> tuple[ShiftTime, ...]:
+    """The shifts of a site that ended in a period, each as it was stated then."""
+    times: list[ShiftTime] = []
+    for stated in then.shifts.values():
+        for one, held_from, held_to in _held(stated):
+            if one.payload["site"] == site.subject:
+                shift = places.as_scheduled(_shift_fact(one))
+                worked = schedule.shift_times((shift,), site.payload.zone, from_at, to_at)
+                times += [time for time in worked if held_from <= time.begins_at < held_to]
+    ended = [time for time in times if from_at <= time.ends_at < to_at]
+    return tuple(sorted(ended, key=lambda time: (time.begins_at, time.ends_at)))
+
+
+def _held(stated: Sequence[Version]) -> Iterator[tuple[Version, int, int]]:
+    """Each statement with when it held: the first from ever, since a shift names its own first day."""
+    ends = [one.at for one in stated[1:]] + [2**62]
+    for n, (one, end) in enumerate(zip(stated, ends, strict=True)):
+        yield one, one.at if n else 0, end
+
+
+def _shift_fact(one: Version) -> Fact[ShiftSet]:
+    payload: Any = KINDS[one.kind].from_payload(one.payload)
+    return Fact(one.subject, payload, one.at, one.by, "")
+
+
+def plan_at(then: Past, site: str, at: int) -> schedule.Plan | None:
+    """The plan in force at a site then; its own goes before the group's."""
+    for field in (f"plan:{site}", "plan"):
+        if stood := _standing([one for one in then.plans if one.field == field], at):
+            payload: Any = KINDS[stood.kind].from_payload(stood.payload)
+            return rules.due_rules(payload)
+    return None
+
+
+# --- what was asked ------------------------------------------------------------------------------------------
+
+
+def asked(
+    connection: Connection, then: Past, site: Fact[SiteSet], from_at: int, to_at: int, now: int
+) -> Iterator[list[Asked]]:
+    """For one thermometer after the other: what was asked of it in the shifts of a site that ended in a period."""
+    times = tuple(time for time in shifts_worked(then, site, from_at, min(to_at, now)))
+    wanted = then.of_site(site.subject)
+    # A check by days is asked for so long after the last one before the period.
+    since = from_at - _longest(then, site.subject, from_at, to_at) * DAY_US
+    checks = _by(looking_back.decided(connection, wanted, since, to_at))
+    answers = _answers(connection, wanted, times, from_at, to_at)
+    plans = _plans_of(then, site.subject, times)
+    for thermometer in wanted:
+        found = _asked_of(
+            then, site, thermometer, times, plans, checks.get(thermometer, ()), answers.get(thermometer, ()), now
+        )
+        yield list(found)
+
+
+def _by(found: Iterable[Decided]) -> dict[str, list[Decided]]:
+    together: dict[str, list[Decided]] = defaultdict(list)
+    for one in found:
+        together[one.thermometer].append(one)
+    return together
+
+
+def _plans_of(then: Past, site: str, times: Sequence[ShiftTime]) -> dict[int, schedule.Plan]:
+    """The plan at the beginning of each shift; the few different ones are read once each."""
+    changes = sorted(one.at for one in then.plans)
+    by_change: dict[int, schedule.Plan] = {}
+    found = {}
+    for time in times:
+        number = bisect_right(changes, time.begins_at)
+        if number not in by_change:
+            by_change[number] = plan_at(then, site, time.begins_at) or ()
+        found[time.begins_at] = by_change[number]
+    return found
+
+
+def _longest(then: Past, site: str, from_at: int, to_at: int) -> int:
+    """The longest interval of any plan here, in days."""
+    moments = [from_at, *(one.at for one in then.plans if one.at < to_at)]
+    plans = [plan_at(then, site, at) or () for at in moments]
+    return max((rule.days or 0 for plan in plans for rule in plan if rule.code == "every_days"), default=0) + 1
+
+
+def _asked_of(
+    then: Past,
+    site: Fact[SiteSet],
+    thermometer: str,
+    times: Sequence[ShiftTime],
+    plans: Mapping[int, schedule.Plan],
+    checks: Sequence[Decided],
+    answers: Sequence[schedule.Answer],
+    now: int,
+) -> Iterator[Asked]:
+    row = then.rows.get(thermometer)
+    if row is None or row.enrolled_at is None:
+        return
+    here = [one for one in times if _was_in_use(then, thermometer, site.subject, one, row.enrolled_at)]
+    at = site.subject
+    each_shift = [one for one in here if _rule(plans[one.begins_at], "each_shift", row, at)]
+    rest = [one for one in here if one not in each_shift]
+    by_days = [one for one in rest if _rule(plans[one.begins_at], "every_days", row, at)]
+    yield from _by_shift(site, row, each_shift, checks, answers, now)
+    yield from _by_days(site.payload.zone, row, by_days, plans, checks, answers)
+
+
+def _was_in_use(then: Past, thermometer: str, site: str, time: ShiftTime, enrolled_at: int) -> bool:
+    at = time.begins_at
+    in_use = then.status_at(thermometer, at) not in schedule.OWES_NOTHING
+    return enrolled_at <= at and in_use and then.site_at(thermometer, at) == site
+
+
+def _rule(plan: schedule.Plan, code: str, row: ThermometerRow, site: str) -> DueRule | None:
+    """The rule of a plan that applies to it; of several the one with the fewest days."""
+    found = [
+        one
+        for one in plan
+        if one.code == code
+        and (not one.types or row.type in one.types)
+        and (not one.sites or site in one.sites)
+        and (not one.tags or row.thermometer in one.tags)
+    ]
+    return min(found, key=lambda one: one.days or 0, default=None)
+
+
+def _by_shift(
+    site: Fact[SiteSet],
+    row: ThermometerRow,
+    times: Sequence[ShiftTime],
+    checks: Sequence[Decided],
+    answers: Sequence[schedule.Answer],
+    now: int,
+) -> Iterator[Asked]:
+    """As the schedule counts them, each shift by itself."""
+    history = History(
+        row.thermometer,
+        row.thermometer,
+        row.type or "",
+        site.subject,
+        row.hot,
+        row.enrolled_at or 0,
+        "in_service",
+        {},
+        answers=tuple(answers),
+    )
+    reasons = {(one.shift, one.day): one.reason for one in answers}
+    for time in times:
+        near = tuple(one.at for one in checks if time.begins_at - schedule.EARLY_US <= one.at <= time.ends_at)
+        counted = schedule.missed(replace(history, checks_at=near), (time,), time.ends_at, time.ends_at + 1, now)
+        for state in counted:
+            reason = reasons.get((time.shift.id, time.day), "") if state in ANSWERS else ""
+            yield Asked(row.thermometer, time.day, time, state, reason)
+
+
+def _by_days(
+    zone: str,
+    row: ThermometerRow,
+    times: Sequence[ShiftTime],
+    plans: Mapping[int, schedule.Plan],
+    checks: Sequence[Decided],
+    answers: Sequence[schedule.Answer],
+) -> Iterator[Asked]:
+    """Wanted once in so many days, on a day that is worked.
+
+    An interval ends by a check, which is *done*, or by the end of the last shift of its day without one; after a miss
+    the next is wanted so many days later, after an answer on the next day worked.
+    """
+    worked = {time.day: time for time in times}  # the last shift of each day
+    checked_on = sorted({day_at(one.at, zone) for one in checks})
+    wanted_on = date.min
+    for day, time in worked.items():
+        rule = _rule(plans[time.begins_at], "every_days", row, time.shift.site)
+        step = timedelta(days=(rule.days if rule else None) or 1)
+        before = bisect_left(checked_on, day)
+        if before:
+            wanted_on = max(wanted_on, checked_on[before - 1] + step)
+        if day in checked_on[before : before + 1]:
+            yield Asked(row.thermometer, day, time, "done", by_days=True)
+        elif day >= wanted_on and (answer := next((one for one in reversed(answers) if one.day == day), None)):
+            yield Asked(row.thermometer, day, time, answer.code, answer.reason, by_days=True)
+        elif day >= wanted_on:
+            yield Asked(row.thermometer, day, time, "missed", by_days=True)
+            wanted_on = day + step
+
+
+def _answers(
+    connection: Connection, wanted: Iterable[str], times: Sequence[ShiftTime], from_at: int, to_at: int
+) -> dict[str, list[schedule.Answer]]:
+    """What was said instead of a check, and readings that could not be had, by thermometer; the last said last."""
+    here = set(wanted)
+    kinds = ("not_checked", "reading_taken")
+    found: dict[str, list[schedule.Answer]] = defaultdict(list)
+    for one in looking_back.said_in(connection, kinds, from_at - 2 * DAY_US, to_at + 2 * DAY_US):
+        if one.subject in here and not one.voided and (answer := _answer(one, times)):
+            found[one.subject].append(answer)
+    return found
+
+
+def _answer(one: SaidThen, times: Sequence[ShiftTime]) -> schedule.Answer | None:
+    said = one.payload
+    if one.kind == "not_checked":
+        return schedule.Answer(said["shift"], date.fromisoformat(said["day"]), said["why"])
+    on = [time for time in times if time.begins_at - schedule.EARLY_US <= one.at <= time.ends_at]
+    if said["role"] != "no_reading" or not on:
+        return None
+    return schedule.Answer(on[-1].shift.id, on[-1].day, "no_reading", said["why"])

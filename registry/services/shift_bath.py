@@ -1,0 +1,184 @@
+"""The bath that stands open at a site: what it should show, which range passes in it, and whether it is still good."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+
+from sqlalchemy import Connection
+
+from registry.compute import check as method
+from registry.quantity import Reading, TemperatureDifference, Unit
+from registry.services import baths, checks, lookup
+from registry.services.problems import Problem, Refused
+from registry.services.session import Session
+from registry.services.thermometers import Thermometer
+from registry.store import queries
+from registry.store.queries import EntryView
+
+DAY_US = 86_400_000_000
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """The range that passes by simple acceptance, in one unit: "must read 30 to 34 °F"."""
+
+    reference: Reading
+    lowest: Reading
+    highest: Reading
+
+    @property
+    def unit(self) -> Unit:
+        return self.reference.unit
+
+
+@dataclass(frozen=True, slots=True)
+class Settle:
+    """How long to wait before reading: for the slowest of the list, then until it has stood still so long.
+
+    source: of the settle time; empty where it is a starting value from judgement.
+    """
+
+    seconds: float
+    still_seconds: float
+    type: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class BathFacts:
+    """One bath as the list shows it.
+
+    reference: both units, rounded to 0.1 as it is used. u: standard uncertainty of the bath alone. spans: what passes
+    for the thermometers of the list, each range once, the commonest of its unit first. settle: None where the list
+    has nothing that goes into it. good_until: after this instant no reading is taken in it.
+    """
+
+    bath: str
+    number: str
+    point: str
+    made: str
+    container: str
+    made_at: int
+    reference: tuple[Reading, Reading]
+    u: TemperatureDifference
+    pressure_source: str | None
+    pressure: str | None
+    station_pressure: str | None
+    elevation: str | None
+    beside: tuple[tuple[str, Reading], ...]
+    good_until: int
+    too_old: bool
+    judged: str | None
+    spans: tuple[Span, ...]
+    settle: Settle | None
+
+
+@dataclass(frozen=True, slots=True)
+class InBath:
+    """One thermometer in a bath: why it may not go in (None where it may), and the range that passes on its dial."""
+
+    problem: Problem | None
+    spans: tuple[Span, ...]
+
+
+def bath_now(session: Session, connection: Connection, site: str) -> EntryView | None:
+    """The newest bath that may be read in: one of the last day that nobody has judged, or one still good.
+
+    A bath judged good stays: who was adjusted, or came late, is read in it too. A condemned one is gone.
+    """
+    good_since = session.clock() - checks.BATH_GOOD_FOR_US
+    for view in queries.baths_at(connection, site, since=session.clock() - DAY_US):
+        if view.judged is None or (view.judged != "condemned" and view.at >= good_since):
+            return baths.made(connection, view.bath)
+    return None
+
+
+def in_bath(connection: Connection, bath: EntryView, those: Sequence[Thermometer]) -> dict[str, InBath]:
+    """By thermometer. Those alike in type and dial are worked out once, since the range depends on nothing else."""
+    references = {one["thermometer"] for one in bath.payload.get("beside", ())}
+    known: dict[tuple[object, ...], InBath] = {}
+    found = {}
+    for of in those:
+        scales = tuple((unit, one.step, one.lowest, one.highest) for unit, one in sorted(of.facts.scales.items()))
+        own = of.row.thermometer if of.row.thermometer in references else ""
+        alike = (of.type.code, scales, of.facts.class_, of.facts.waterproof, own)
+        if alike not in known:
+            known[alike] = _in_bath(connection, bath, of)
+        found[of.row.thermometer] = known[alike]
+    return found
+
+
+def _in_bath(connection: Connection, bath: EntryView, of: Thermometer) -> InBath:
+    problem, spans = None, []
+    for unit in sorted(of.facts.scales):
+        try:
+            setting = checks.setting_for(connection, of.row.thermometer, bath, unit)
+        except Refused as refused:  # a dual scale may reach the point in one unit only
+            problem = refused.problems[0]
+            continue
+        span = checks.must_read(setting, unit)
+        if span is not None:
+            step = of.step_as_read(unit)
+            low, high = (lookup.in_steps(edge, step, setting_unit(unit)) for edge in span[1:])
+            spans.append(Span(span[0], low, high))
+    return InBath(None if spans else problem, tuple(spans))
+
+
+def setting_unit(unit: str) -> Unit:
+    return "F" if unit == "F" else "C"
+
+
+def facts(
+    session: Session,
+    bath: EntryView,
+    judged: str | None,
+    those: Sequence[Thermometer],
+    found: Mapping[str, InBath],
+    tags: Mapping[str, str],
+) -> BathFacts:
+    """What the head of the list says of a bath. those: of the list; tags: tag ids by thermometer for what is beside."""
+    said = bath.payload
+    celsius = Fraction(said["reference"].split()[0])
+    parts = {code: TemperatureDifference.from_text(text) for code, text in said["components"].items()}
+    dof = {code: float(text) for code, text in said.get("dof", {}).items()}
+    good_until = bath.done_at + checks.BATH_GOOD_FOR_US
+    fit = [of for of in those if found[of.row.thermometer].problem is None]
+    return BathFacts(
+        bath.subject,
+        bath.number,
+        said["point"],
+        said["made"],
+        said["container"],
+        bath.done_at,
+        (Reading.from_celsius(celsius, "C"), Reading.from_celsius(celsius, "F")),
+        method.uncertainty(parts, dof, 1, "C")[0],
+        said.get("pressure_source"),
+        said.get("pressure"),
+        said.get("station_pressure"),
+        said.get("elevation"),
+        tuple((tags.get(one["thermometer"], ""), Reading.from_text(one["shown"])) for one in said.get("beside", ())),
+        good_until,
+        session.clock() > good_until,
+        judged,
+        commonest([found[of.row.thermometer].spans for of in fit]),
+        _slowest(fit),
+    )
+
+
+def commonest(spans: Sequence[tuple[Span, ...]]) -> tuple[Span, ...]:
+    """Each range once, °C before °F, the commonest of a unit first; 0.0 and 0 are the same range."""
+    counted: dict[tuple[Unit, Decimal, Decimal, Decimal], list[Span]] = {}
+    for one in (span for each in spans for span in each):
+        counted.setdefault((one.unit, one.reference.value, one.lowest.value, one.highest.value), []).append(one)
+    ordered = sorted(counted.values(), key=lambda same: (same[0].unit, -len(same), same[0].lowest.value))
+    return tuple(max(same, key=lambda span: len(span.lowest.text())) for same in ordered)
+
+
+def _slowest(those: Sequence[Thermometer]) -> Settle | None:
+    types = [of.type for of in those]
+    if not types:
+        return None
+    slowest = max(types, key=lambda one: one.settle.value)
+    still = max(one.still.value for one in types)
+    return Settle(slowest.settle.value, still, slowest.code, slowest.settle.source)

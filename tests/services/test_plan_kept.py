@@ -1,0 +1,174 @@
+"""What the plan asked for in a past period, with what stood then."""
+
+from collections.abc import Iterator
+from datetime import date
+from decimal import Decimal
+
+import pytest
+
+from registry.compute import schedule
+from registry.quantity import Length
+from registry.services import checks, duelist, mend, places, plan_kept, rules, thermometers
+from registry.services.places import NewSite
+from registry.services.plan_kept import Asked
+from tests.services.kitchen import DAY_US, TUESDAY, ZONE, Kitchen
+
+EVERY_DAY = tuple(range(7))
+
+
+@pytest.fixture
+def early(kitchen: Kitchen) -> str:
+    """Every day from 06:00 to 14:00."""
+    return places.add_shift(
+        kitchen.session, kitchen.officer, kitchen.site, "Early", "06:00", "14:00", EVERY_DAY, TUESDAY
+    )
+
+
+def by_risk(kitchen: Kitchen) -> None:
+    """Dials every day, digitals every seven days, from now on."""
+    rules.set_plan(kitchen.session, kitchen.officer, "risk_based", TUESDAY)
+
+
+def asked(kitchen: Kitchen, days: int = 7, *, before: int = 0) -> list[Asked]:
+    """What was asked in the last days, by day and thermometer."""
+    now = kitchen.clock()
+    with kitchen.session.reading() as connection:
+        site = places.site_named_by_id(connection, kitchen.site)
+        then = plan_kept.past(connection)
+        found = plan_kept.asked(connection, then, site, now - days * DAY_US, now - before * DAY_US, now)
+        return sorted((one for some in found for one in some), key=lambda one: (one.day, one.thermometer))
+
+
+def states(kitchen: Kitchen, thermometer: str, days: int = 7) -> list[tuple[int, str]]:
+    """(day of the month, state)"""
+    return [(one.day.day, one.state) for one in asked(kitchen, days) if one.thermometer == thermometer]
+
+
+def next_morning(kitchen: Kitchen, days: int = 1) -> None:
+    """To 05:30 of a later day."""
+    kitchen.clock.move(days=days)
+
+
+def test_each_shift_that_ended_is_done_or_missed(kitchen: Kitchen, early: str) -> None:
+    probe = kitchen.enrol()
+    kitchen.checked(probe, "0.1 C")
+    next_morning(kitchen, 3)
+    assert states(kitchen, probe) == [(3, "done"), (4, "missed"), (5, "missed")]
+
+
+def test_it_counts_as_the_schedule_does(kitchen: Kitchen, early: str) -> None:
+    """The same shifts, by the due list's own way of counting them."""
+    first, second = kitchen.enrol(), kitchen.dial()
+    kitchen.checked(first, "0.1 C")
+    checks.not_checked(kitchen.session, kitchen.lead, second, kitchen.site, early, "2026-03-03", "not_used")
+    next_morning(kitchen, 2)
+    kitchen.checked(second, "0 C")
+    next_morning(kitchen, 2)
+    with kitchen.session.reading() as connection:
+        site = places.site_named_by_id(connection, kitchen.site)
+        now = kitchen.clock.at
+        counted = duelist.missed_shifts(kitchen.session, connection, site, now - 7 * DAY_US, now)
+    found = asked(kitchen)
+    for thermometer in (first, second):
+        own = [one.state for one in found if one.thermometer == thermometer]
+        assert {state: own.count(state) for state in set(own)} == counted[thermometer]
+
+
+def test_what_was_said_instead_is_its_state_with_its_reason(kitchen: Kitchen, early: str) -> None:
+    lent, flat, slip = kitchen.enrol(), kitchen.enrol(), kitchen.enrol()
+    for one, why in ((lent, "lent"), (slip, "not_used")):
+        checks.not_checked(kitchen.session, kitchen.lead, one, kitchen.site, early, "2026-03-03", why)
+    checks.no_reading(kitchen.session, kitchen.lead, kitchen.ice(), flat, "battery_flat")
+    said = next(one for one in kitchen.entries("not_checked") if one.subject == slip)
+    mend.void(kitchen.session, kitchen.officer, said.number, "wrong_thermometer")
+    next_morning(kitchen)
+    found = {one.thermometer: (one.state, one.reason) for one in asked(kitchen)}
+    assert found == {lent: ("lent", ""), flat: ("no_reading", "battery_flat"), slip: ("missed", "")}
+
+
+def test_a_check_in_a_condemned_bath_or_a_voided_one_did_not_do_it(kitchen: Kitchen, early: str) -> None:
+    bad, slip = kitchen.enrol(), kitchen.enrol()
+    bath = kitchen.ice()
+    kitchen.key(bath, bad, "0.1 C")
+    kitchen.judge(bath, "condemned")
+    kitchen.checked(slip, "0.1 C")
+    mend.void(kitchen.session, kitchen.officer, kitchen.last("check_recorded").number, "not_done")
+    next_morning(kitchen)
+    assert states(kitchen, bad) == states(kitchen, slip) == [(3, "missed")]
+
+
+def test_it_owes_nothing_while_out_of_use_elsewhere_or_not_yet_there(kitchen: Kitchen, early: str) -> None:
+    other = places.add_site(kitchen.session, kitchen.admin, NewSite("Quay", "QY", ZONE, Length(Decimal(5), "m")))
+    out, moved = kitchen.enrol(), kitchen.enrol()
+    next_morning(kitchen)
+    thermometers.take_out(kitchen.session, kitchen.lead, out, "damaged")
+    thermometers.move(kitchen.session, kitchen.officer, moved, other)
+    next_morning(kitchen)
+    late = kitchen.enrol()
+    next_morning(kitchen)
+    assert states(kitchen, out) == [(3, "missed")]
+    assert states(kitchen, moved) == [(3, "missed")]  # what it owes there is the other site's
+    assert states(kitchen, late) == [(5, "missed")]
+
+
+def test_by_days_one_miss_is_counted_for_each_interval(kitchen: Kitchen, early: str) -> None:
+    """The risk-based plan wants this digital every seven days, the dial every day."""
+    by_risk(kitchen)
+    digital, dial = kitchen.enrol(), kitchen.dial()
+    kitchen.checked(digital, "0.1 C")
+    kitchen.checked(dial, "0 C")
+    next_morning(kitchen, 16)  # the 19th: wanted on the 10th and, missed then, on the 17th
+    assert states(kitchen, digital, 17) == [(3, "done"), (10, "missed"), (17, "missed")]
+    assert states(kitchen, dial, 17) == [(3, "done"), *((day, "missed") for day in range(4, 19))]
+
+
+def test_by_days_a_late_check_begins_a_new_interval(kitchen: Kitchen, early: str) -> None:
+    by_risk(kitchen)
+    digital = kitchen.enrol()
+    kitchen.checked(digital, "0.1 C")
+    next_morning(kitchen, 9)
+    kitchen.checked(digital, "0.1 C")  # the 12th
+    next_morning(kitchen, 8)
+    assert states(kitchen, digital, 18) == [(3, "done"), (10, "missed"), (12, "done"), (19, "missed")]
+
+
+def test_by_days_only_days_that_are_worked_count(kitchen: Kitchen) -> None:
+    """Wanted every day, in a kitchen that works on Tuesdays: once a week."""
+    places.add_shift(kitchen.session, kitchen.officer, kitchen.site, "Early", "06:00", "14:00", (1,), TUESDAY)
+    by_risk(kitchen)
+    dial = kitchen.dial()
+    next_morning(kitchen, 15)
+    assert states(kitchen, dial, 16) == [(3, "missed"), (10, "missed"), (17, "missed")]
+
+
+def test_by_days_what_was_said_leaves_it_wanted_on_the_next_day(kitchen: Kitchen, early: str) -> None:
+    by_risk(kitchen)
+    digital = kitchen.enrol()
+    checks.not_checked(kitchen.session, kitchen.lead, digital, kitchen.site, early, "2026-03-03", "not_found")
+    next_morning(kitchen, 2)
+    assert states(kitchen, digital) == [(3, "not_found"), (4, "missed")]
+
+
+def test_an_older_plan_holds_for_its_own_time(kitchen: Kitchen, early: str) -> None:
+    digital = kitchen.enrol()
+    next_morning(kitchen, 2)
+    by_risk(kitchen)
+    next_morning(kitchen, 3)
+    found = [(one.day.day, one.by_days) for one in asked(kitchen) if one.thermometer == digital]
+    assert found == [(3, False), (4, False), (5, True)]
+
+
+def test_a_shift_that_is_not_over_asks_nothing_yet(kitchen: Kitchen, early: str) -> None:
+    kitchen.enrol()
+    kitchen.clock.move(hours=5)
+    assert asked(kitchen) == []
+    assert [one.day for one in _worked(kitchen)] == []
+    kitchen.clock.move(hours=5)
+    assert [one.day for one in _worked(kitchen)] == [date(2026, 3, 3)]
+
+
+def _worked(kitchen: Kitchen) -> Iterator[schedule.ShiftTime]:
+    now = kitchen.clock()
+    with kitchen.session.reading() as connection:
+        site = places.site_named_by_id(connection, kitchen.site)
+        yield from plan_kept.shifts_worked(plan_kept.past(connection), site, now - DAY_US, now)

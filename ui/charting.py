@@ -1,0 +1,38 @@
+"""What a chart is worded with: figures, times and the texts beside what they name."""
+
+from datetime import datetime
+from decimal import Decimal
+
+from registry.charts import Words
+from registry.quantity import TemperatureDifference, Unit
+from registry.wording import format
+from ui.desk import Desk
+
+
+def chart_words(desk: Desk) -> Words:
+    """The words of every chart at this desk."""
+
+    def number(value: Decimal, unit: Unit) -> str:
+        places = max(0, -int(value.normalize().as_tuple().exponent))
+        figure = format.offset(TemperatureDifference(value, unit), desk.region, places)
+        return figure.split(format.HARD_SPACE)[0]
+
+    def time(step: str, local: datetime, first: bool) -> str:
+        return format.on_axis(step, local, first, desk.language)
+
+    def say(code: str, /, **values: object) -> str:
+        known: dict[str, object] = {}
+        for name, value in values.items():
+            if isinstance(value, TemperatureDifference):
+                known[name] = desk.offset(value)
+            elif name == "at" and isinstance(value, int):
+                known[name] = desk.clock_time(value)
+            elif name == "what":
+                known[name] = desk.say(f"incident.{value}")
+            elif name == "unit":
+                known[name] = f"°{value}"
+            else:
+                known[name] = value
+        return desk.say(f"chart.{code}", **known)
+
+    return Words(number, time, say)

@@ -1,0 +1,210 @@
+"""The window: the column on the left, notices above, the place one is in. It makes pages and hands them the desk."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QEvent, QSize, Qt, Signal
+from PySide6.QtGui import QCloseEvent, QPainter, QPaintEvent, QResizeEvent, QShowEvent
+from PySide6.QtWidgets import QApplication, QHBoxLayout, QScrollArea, QStackedWidget, QWidget
+
+from ui import places, theme
+from ui.column import Column
+from ui.desk import Desk
+from ui.notices import DemoLine, Notice
+from ui.parts import Words, column, holding
+from ui.scanner import Scanner
+
+if TYPE_CHECKING:
+    from ui.page import Page
+
+SMALLEST = QSize(640, 480)
+
+
+class Frame(QWidget):
+    """One window of the program."""
+
+    first_painted = Signal()
+
+    def __init__(self, desk: Desk) -> None:
+        super().__init__()
+        self.desk = desk
+        self.place = "shift"
+        self.small = False
+        self._painted = False
+        self._pages: dict[str, Page] = {}
+        self._alone: QWidget | None = None  # what is shown instead of the places
+        self.setMinimumSize(SMALLEST)
+        self.scanner = Scanner(self)
+        self.scanner.scanned.connect(self.take_tag)
+        self._watching = False
+        desk.rebuild.connect(self.draw_anew)
+        desk.wanted.connect(self.go)
+        desk.recorded.connect(self.read_again)
+        desk.noticed.connect(self._show_notice)
+        QApplication.instance().focusChanged.connect(self._keep_in_sight)  # type: ignore[union-attr]
+        self._row = QHBoxLayout(self)
+        self._row.setContentsMargins(0, 0, 0, 0)
+        self._row.setSpacing(0)
+        self._build()
+
+    # --- building --------------------------------------------------------------------------------------------
+
+    def _build(self) -> None:
+        desk = self.desk
+        self.setWindowTitle(desk.say("frame.title"))
+        self.column = Column(desk, small=self.small)
+        self.column.place_wanted.connect(self.go)
+        self.column.tag_wanted.connect(self.take_tag)
+        self.column.who_wanted.connect(self._who)
+        self.notice = Notice(desk)
+        self.stack = QStackedWidget()
+        opening = Words(desk.look, desk.say("frame.opening"), 20, colour="muted")
+        opening.setAlignment(Qt.AlignmentFlag.AlignCenter)
+        self.stack.addWidget(opening)
+        parts: list[QWidget] = [*([DemoLine(desk)] if desk.demo else []), self.notice, self.stack]
+        self._main = holding(column(*parts, space=0))
+        self._row.addWidget(self.column)
+        self._row.addWidget(self._main, 1)
+
+    def draw_anew(self) -> None:
+        """Everything again: another look, language, person, site or window size. What is keyed in is kept."""
+        drafts = {name: page.keep_draft() for name, page in self._pages.items()}
+        if self._alone is not None:  # what was typed there is kept
+            self.stack.removeWidget(self._alone)
+            self._alone.setParent(None)
+        for part in (self.column, self._main):
+            self._row.removeWidget(part)
+            part.hide()
+            part.deleteLater()
+        self._pages.clear()
+        dress(self.desk)
+        self._build()
+        self.column.show()  # now, and not with the next event: what follows gives the focus to something in it
+        self._main.show()
+        if self._alone is not None:
+            self.show_alone(self._alone)
+        elif self.desk.is_open:
+            self.go(self.place, drafts.get(self.place))
+
+    def opened(self) -> None:
+        """The registry is open: the column says where and who, and the first place is shown."""
+        if self._alone is not None:
+            self.stack.removeWidget(self._alone)
+            self._alone.deleteLater()
+            self._alone = None
+        self.draw_anew()
+
+    def show_alone(self, page: QWidget) -> None:
+        """Something else instead of the places: the first start, what hinders opening."""
+        if self._alone is not None and self._alone is not page:
+            self.stack.removeWidget(self._alone)
+            self._alone.deleteLater()
+        self._alone = page
+        self.stack.addWidget(page)
+        self.stack.setCurrentWidget(page)
+        self.column.setEnabled(False)
+
+    # --- going about -----------------------------------------------------------------------------------------
+
+    def go(self, place: str, about: object = None) -> None:
+        """Show a place; it is made when it is first gone to."""
+        if not self.desk.is_open:
+            return
+        page = self._pages.get(place)
+        if page is None:
+            page = self._pages[place] = places.make(place, self.desk)
+            page.set_small(self.small)
+            self.stack.addWidget(page)
+        self.place = place
+        self.notice.hide()
+        self.column.show_place(place)
+        self.stack.setCurrentWidget(page)
+        page.show_about(about)
+        self._count()
+
+    @property
+    def page(self) -> Page | None:
+        return self._pages.get(self.place)
+
+    def read_again(self) -> None:
+        if self.page is not None:
+            self.page.read_again()
+        self._count()
+
+    def _count(self) -> None:
+        for name, page in self._pages.items():
+            if name in self.column.places:
+                self.column.places[name].set_waiting(page.count())
+
+    def take_tag(self, code: str) -> None:
+        """A tag id, typed into the find field or scanned: the place in sight takes it, else its page is shown."""
+        from registry.services import thermometers
+        from registry.services.problems import Refused
+
+        if not self.desk.is_open or (self.page is not None and self.page.scanned(code)):
+            return
+        try:
+            with self.desk.session.reading() as connection:
+                found = thermometers.find(connection, code)
+        except Refused as refused:
+            self.desk.notice_of(refused)
+            return
+        self.go("thermometers", found.row.thermometer)
+
+    def _who(self) -> None:
+        from ui.signing_in import ask_who_and_where
+
+        ask_who_and_where(self.desk)
+
+    def _show_notice(self, sentence: str, details: str) -> None:
+        self.notice.tell(sentence, details)
+
+    def _keep_in_sight(self, _old: QWidget | None, now: QWidget | None) -> None:
+        """Whoever walks by Tab sees where the focus is."""
+        parent = now.parentWidget() if now is not None else None
+        while parent is not None and now is not None:
+            if isinstance(parent, QScrollArea):
+                parent.ensureWidgetVisible(now, 16, 60)
+                return
+            parent = parent.parentWidget()
+
+    # --- what Qt tells ---------------------------------------------------------------------------------------
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        small = self.width() < theme.SMALL_BELOW * self.desk.look.zoom
+        if small != self.small:
+            self.small = small
+            self.draw_anew()
+        super().resizeEvent(event)
+
+    def showEvent(self, event: QShowEvent) -> None:
+        super().showEvent(event)
+        if not self._watching and (window := self.windowHandle()) is not None:
+            window.installEventFilter(self.scanner)
+            self._watching = True
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        QPainter(self).fillRect(self.rect(), self.desk.look.sheet)
+        if not self._painted:
+            self._painted = True
+            self.first_painted.emit()
+
+    def changeEvent(self, event: QEvent) -> None:
+        if event.type() == QEvent.Type.ThemeChange and self.desk.setting("theme") == "system":
+            self.draw_anew()
+        super().changeEvent(event)
+
+    def closeEvent(self, event: QCloseEvent) -> None:
+        """What is keyed in was kept at every key; what runs is cancelled and waited for."""
+        self.desk.close()
+        event.accept()
+
+
+def dress(desk: Desk) -> None:
+    """The application in the desk's look."""
+    app = QApplication.instance()
+    assert isinstance(app, QApplication)
+    app.setFont(desk.look.font(15))
+    app.setPalette(theme.palette(desk.look))
+    app.setStyleSheet(theme.style_sheet(desk.look))

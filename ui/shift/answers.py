@@ -1,0 +1,125 @@
+"""What a row answers, in at most two lines: the lead's one word, and what only this one needs."""
+
+from dataclasses import dataclass
+
+from registry.services.shift_list import ListRow, Provisional
+from registry.wording.due import why_due
+from ui.desk import Desk
+from ui.shift.keying import Keyed
+
+OUTSIDE_WORD = "adjust_or_do_not_use"
+_COLOURS = {"waits": "muted", OUTSIDE_WORD: "outside", "use_by_last_good_check": "ink"}
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """kind and code choose the mark (`ui.marks.paint_mark`); no code: no mark. high: which way it is off."""
+
+    kind: str = ""
+    code: str = ""
+    high: bool | None = None
+    word: str = ""
+    colour: str = "ink"
+    under: str = ""
+    under_colour: str = "muted"
+
+
+def is_settled_outside(row: ListRow) -> bool:
+    """Outside in a judged bath, and not yet left inside or taken out: something is to be done."""
+    check = row.check
+    if row.state != "recorded" or check is None or check.bath_judged not in ("accepted", "suspect", "overruled"):
+        return False
+    if check.row.lead_word != OUTSIDE_WORD:
+        return False
+    return check.as_left is None or check.as_left.word == OUTSIDE_WORD
+
+
+def answer(desk: Desk, row: ListRow, keyed: Keyed, foreseen: Provisional | None) -> Answer:
+    if row.state == "out_of_use":
+        return Answer("service", "out_of_use", word=desk.say("status.out_of_use"), under=_as_found(desk, row))
+    if foreseen is not None:
+        return _foreseen(desk, foreseen)
+    if keyed.questioned:
+        return Answer(word=desk.say("shift.type_again"), under=desk.say("shift.look_at_dial"))
+    if row.state == "recorded":
+        return _recorded(desk, row)
+    if row.state == "partly":
+        return _partly(desk, row)
+    if row.state != "waiting":
+        why = row.instead.why if row.instead else ""
+        under = desk.say(f"no_reading.{why}") if row.state == "no_reading" and why else ""
+        return Answer(word=desk.say(f"due_state.{row.state}"), colour="muted", under=under)
+    if row.problem is not None:
+        return Answer(word=desk.say("shift.not_in_this_bath"), colour="muted", under=desk.say_problem(row.problem))
+    return _waiting(desk, row)
+
+
+def _waiting(desk: Desk, row: ListRow) -> Answer:
+    if row.status == "check_first":
+        word = desk.say("status.check_first")
+        return Answer("service", "check_first", word=word, colour="caution", under=_incident(desk, row))
+    if row.status == "limited_use":
+        return Answer("service", "limited_use", word=desk.say("status.limited_use"), under="")
+    return Answer()
+
+
+def _incident(desk: Desk, row: ListRow) -> str:
+    if row.incident is None:
+        return ""
+    code, at = row.incident
+    return desk.say("shift.incident", incident=desk.say(f"incident.{code}"), at=desk.instant(at))
+
+
+def _foreseen(desk: Desk, found: Provisional) -> Answer:
+    judged, high = found.judged, found.judged.offset.value > 0
+    if found.wants_more:
+        under = desk.say("shift.more_wanted", count=found.wants_more)
+        return Answer("outcome", judged.outcome, high, desk.say("shift.outside"), "outside", under)
+    return _by_word(desk, found.word, judged.outcome, high, _way(desk, found.word, high))
+
+
+def _partly(desk: Desk, row: ListRow) -> Answer:
+    assert row.check is not None
+    found = row.check.row
+    high = found.reads_high
+    under = desk.say("shift.more_wanted", count=found.wants_more)
+    return Answer("outcome", found.judged.outcome, high, desk.say("shift.outside"), "outside", under)
+
+
+def _recorded(desk: Desk, row: ListRow) -> Answer:
+    check = row.check
+    assert check is not None
+    found, high = check.row, check.row.reads_high
+    if check.bath_judged is None:
+        then = desk.say("shift.then", word=desk.say(f"lead.{check.then}"))
+        colour = "outside" if check.then == OUTSIDE_WORD else "muted"
+        return Answer("lead", "waits", None, desk.say("lead.waits"), "muted", then, colour)
+    left = check.as_left
+    if left is None:
+        return _by_word(desk, found.lead_word, found.judged.outcome, high, _way(desk, found.lead_word, high))
+    if left.reading is None or left.judged is None:
+        return Answer("lead", "waits", None, desk.say("lead.waits"), "muted", desk.say("shift.left_unread"))
+    under = desk.say("shift.as_left_was", reading=desk.temperature(left.reading))
+    return _by_word(desk, left.word, left.judged.outcome, left.judged.offset.value > 0, under)
+
+
+def _by_word(desk: Desk, word: str, outcome: str, high: bool, under: str) -> Answer:
+    kind, code = ("lead", "waits") if word == "waits" else ("outcome", outcome)
+    return Answer(kind, code, high, desk.say(f"lead.{word}"), _COLOURS.get(word, "within"), under)
+
+
+def _way(desk: Desk, word: str, high: bool) -> str:
+    return desk.say("shift.reads_high" if high else "shift.reads_low") if word == OUTSIDE_WORD else ""
+
+
+def _as_found(desk: Desk, row: ListRow) -> str:
+    if row.check is None or not row.check.row.readings:
+        return ""
+    return desk.say("shift.as_found_was", reading=desk.temperature(row.check.row.readings[-1]))
+
+
+def why(desk: Desk, row: ListRow) -> str:
+    """Why it is on the list, after its station."""
+    code, values = row.why
+    reason = why_due(code, values, desk.language, desk.region, desk.site.payload.zone)
+    return desk.say("shift.station_and_why", station=row.station, why=reason) if row.station else reason

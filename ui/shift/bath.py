@@ -1,0 +1,255 @@
+"""The bath on the left: what all should show, which range passes, how long to wait; or how to make one."""
+
+from PySide6.QtCore import QSize, Qt, QTimer, Signal
+from PySide6.QtGui import QPainter, QPaintEvent, QPen
+from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QVBoxLayout, QWidget
+
+from registry.services.shift_bath import BathFacts, Span
+from registry.services.shift_list import ShiftView
+from registry.wording import format
+from ui import theme
+from ui.desk import Desk
+from ui.drawings import Drawing
+from ui.parts import LINK, Button, Words, on_press
+from ui.shift.making import MakeBath
+from ui.theme import Look
+
+SECOND_US = 1_000_000
+CAUTIONS = {
+    "ice_point": ("sanitise_first", "stems_at_once", "bath_ice_never_eaten", "local_codes_first"),
+    "boiling_point": ("scalding", "sanitise_first", "never_boil_to_ice", "local_codes_first"),
+    "comparison": ("scalding", "sanitise_first", "glass", "local_codes_first"),
+}
+_METHODS = {"ice_point": "ice", "boiling_point": "boil", "comparison": "beside_reference"}
+
+
+def must_read(desk: Desk, span: Span) -> str:
+    """The range that passes, in the unit on the dial."""
+    low, high = (format.number(one.value, desk.region) for one in (span.lowest, span.highest))
+    return desk.say("shift.must_read", low=low, high=high, unit=f"°{span.unit}")
+
+
+def spans_to_show(facts: BathFacts) -> list[Span]:
+    """The commonest of each unit; a rare one stands in its own row."""
+    return [next(one for one in facts.spans if one.unit == unit) for unit in dict.fromkeys(s.unit for s in facts.spans)]
+
+
+class BathPanel(QWidget):
+    """Wide windows: the bath in a column of its own, its drawing on the bench."""
+
+    made = Signal()
+    another_wanted = Signal()
+
+    def __init__(self, desk: Desk) -> None:
+        super().__init__()
+        self.desk, self.look = desk, desk.look
+        self._view: ShiftView | None = None
+        self._making: MakeBath | None = None
+        self._shown: tuple[object, ...] = ()
+        self._column = QVBoxLayout(self)
+        self._column.setContentsMargins(24, 20, 16, 0)
+        self._column.setSpacing(8)
+        self._inner = QWidget()
+        self._column.addWidget(self._inner)
+
+    def show_view(self, view: ShiftView) -> None:
+        """The bath that is open, or the making of one; what is being filled in stays."""
+        facts = view.bath
+        key = (
+            (facts.bath, facts.too_old, facts.judged)
+            if facts
+            else ("none", view.shift.shift.name if view.shift else "")
+        )
+        if key == self._shown:
+            return
+        self._shown, self._view = key, view
+        fresh = QWidget()
+        self._column.replaceWidget(self._inner, fresh)
+        self._inner.hide()
+        self._inner.deleteLater()
+        self._inner = fresh
+        column = QVBoxLayout(fresh)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(8)
+        self._head(column, view)
+        if facts is None:
+            self._making = MakeBath(self.desk)
+            self._making.made.connect(self.made)
+            column.addWidget(self._making)
+            column.addStretch(1)
+        else:
+            self._making = None
+            self._facts(column, facts)
+
+    def _head(self, column: QVBoxLayout, view: ShiftView) -> None:
+        name = view.shift.shift.name if view.shift else self.desk.say("shift.none_on")
+        column.addWidget(Words(self.look, name, 24, bold=True))
+        column.addWidget(Words(self.look, self.desk.instant(self.desk.session.clock()), 15, colour="muted"))
+        column.addSpacing(6)
+
+    def _facts(self, column: QVBoxLayout, facts: BathFacts) -> None:
+        desk, look = self.desk, self.look
+        column.addWidget(Words(look, desk.say("shift.all_should_show"), 15, colour="muted"))
+        column.addLayout(reference_line(desk, facts, 76))
+        for span in spans_to_show(facts):
+            column.addWidget(Words(look, must_read(desk, span), 16, bold=True))
+        column.addWidget(Words(look, desk.say(f"bath.{facts.made}"), 14, colour="muted"))
+        if facts.station_pressure is not None:
+            column.addWidget(Words(look, why_boiling(desk, facts), 14, colour="muted"))
+        if facts.beside:
+            told = ", ".join(f"{tag} {desk.temperature(shown)}" for tag, shown in facts.beside)
+            column.addWidget(Words(look, desk.say("shift.beside", told=told), 14, colour="muted"))
+        if facts.judged is not None:
+            column.addWidget(Words(look, desk.say(f"shift.judged_{facts.judged}"), 15, bold=True))
+        if facts.too_old:
+            column.addWidget(Words(look, desk.say("problem.bath.too_old"), 15, bold=True, colour="caution"))
+        links = QHBoxLayout()
+        how = on_press(Button(look, desk.say("shift.how_to_make"), LINK), lambda: tell_how(desk, facts.point))
+        another = on_press(Button(look, desk.say("shift.another_bath"), LINK), self.another_wanted.emit)
+        links.addWidget(how)
+        links.addWidget(another)
+        links.addStretch(1)
+        column.addLayout(links)
+        column.addStretch(1)
+        drawing = Drawing(look, QSize(look.text(224), look.text(216)))
+        drawing.show_drawing(f"bath_{facts.point.removesuffix('_point')}", depth=desk.say("shift.deep"))
+        column.addWidget(drawing, 0, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignBottom)
+
+    def show_doubt(self, doubted: bool) -> None:
+        if (number := self._inner.findChild(Reference)) is not None:
+            number.show_doubt(doubted)
+
+    def first_field(self) -> QWidget | None:
+        """What takes the focus while there is no bath."""
+        return self._making.ready if self._making is not None else None
+
+
+class Reference(Words):
+    """The reference, large; in doubt it is muted with a broken caution underline."""
+
+    def __init__(self, look: Look, text: str, size: float) -> None:
+        super().__init__(look, text, size, wrap=False)
+        self._doubted = False
+
+    def show_doubt(self, doubted: bool) -> None:
+        self._doubted = doubted
+        self.set_colour("muted" if doubted else "ink")
+        self.update()
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        super().paintEvent(event)
+        if self._doubted:
+            painter = QPainter(self)
+            painter.setPen(QPen(self.look.caution, 3, Qt.PenStyle.DashLine))
+            painter.drawLine(2, self.height() - 3, self.width() - 2, self.height() - 3)
+            painter.end()
+
+
+def reference_line(desk: Desk, facts: BathFacts, size: float) -> QHBoxLayout:
+    """The reference, large, in the unit that people think in; the other beneath its sign."""
+    own = facts.reference[0 if desk.unit == "C" else 1]
+    other = facts.reference[1 if desk.unit == "C" else 0]
+    number = Reference(desk.look, format.number(own.value, desk.region), size)
+    number.setAccessibleName(desk.say("shift.should_show", reading=desk.temperature(own)))
+    signs = QVBoxLayout()
+    signs.setSpacing(0)
+    signs.addStretch(1)
+    signs.addWidget(Words(desk.look, f"°{own.unit}", size * 0.38, wrap=False))
+    signs.addWidget(Words(desk.look, desk.temperature(other), 15, colour="muted", wrap=False))
+    signs.addStretch(1)
+    line = QHBoxLayout()
+    line.setSpacing(8)
+    line.addWidget(number)
+    line.addLayout(signs)
+    line.addStretch(1)
+    return line
+
+
+def why_boiling(desk: Desk, facts: BathFacts) -> str:
+    """Where the pressure came from, as it is in this room."""
+    pascal = float((facts.station_pressure or "0 Pa").split()[0])
+    hectopascal = f"{format.number(round(pascal / 100), desk.region)}{format.HARD_SPACE}hPa"
+    return desk.say("shift.why_boiling", source=desk.say(f"pressure_source.{facts.pressure_source}"), here=hectopascal)
+
+
+def tell_how(desk: Desk, point: str) -> None:
+    """The method and its cautions, on a sheet."""
+    cautions = "\n".join(desk.say(f"caution.{code}") for code in CAUTIONS[point])
+    method = desk.say(f"method.{_METHODS[point]}")
+    desk.ask.sure(
+        desk.say("shift.how_to_make"), desk.say("frame.go_on"), lambda: None, details=f"{method}\n\n{cautions}"
+    )
+
+
+class BathStrip(QWidget):
+    """Small windows: the bath in one line above the list."""
+
+    another_wanted = Signal()
+
+    def __init__(self, desk: Desk, facts: BathFacts) -> None:
+        super().__init__()
+        look = desk.look
+        line = QHBoxLayout(self)
+        line.setContentsMargins(16, 4, 12, 4)
+        line.setSpacing(16)
+        line.addLayout(reference_line(desk, facts, 46))
+        told = QVBoxLayout()
+        told.setSpacing(0)
+        told.addStretch(1)
+        ranges = "; ".join(must_read(desk, span) for span in spans_to_show(facts))
+        told.addWidget(Words(look, ranges or desk.say(f"bath.{facts.made}"), 16, bold=True))
+        self.settling = Settling(desk, facts, small=True)
+        told.addWidget(self.settling)
+        told.addStretch(1)
+        line.addLayout(told, 1)
+        how = on_press(
+            Button(look, desk.say("shift.how_short"), LINK, height=theme.TOUCH), lambda: tell_how(desk, facts.point)
+        )
+        line.addWidget(how)
+        other = Button(look, desk.say("shift.another_bath"), height=theme.TOUCH)
+        line.addWidget(on_press(other, self.another_wanted.emit))
+
+
+class Settling(QWidget):
+    """How long the probes have been in, and whether the slowest type has settled. It tells; nothing waits for it."""
+
+    def __init__(self, desk: Desk, facts: BathFacts, *, small: bool = False) -> None:
+        super().__init__()
+        self.desk, self._facts = desk, facts
+        self._words = Words(desk.look, "", 15 if small else 17, bold=not small, colour="muted" if small else "ink")
+        self._since = Words(
+            desk.look, desk.say("shift.probes_in", at=desk.clock_time(facts.made_at)), 14, colour="muted", wrap=False
+        )
+        self._bar = QProgressBar()
+        self._bar.setTextVisible(False)
+        self._bar.setFixedHeight(6)
+        self._bar.setAccessibleName(desk.say("shift.settling"))
+        head = QHBoxLayout()
+        head.addWidget(self._words, 1)
+        head.addWidget(self._since)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(6)
+        column.addLayout(head)
+        if not small:
+            column.addWidget(self._bar)
+        self._timer = QTimer(self)
+        self._timer.timeout.connect(self.tick)
+        self._timer.start(1000)
+        self.tick()
+
+    def tick(self) -> None:
+        settle = self._facts.settle
+        if settle is None:
+            self._words.say("")
+            self._timer.stop()
+            return
+        gone = (self.desk.session.clock() - self._facts.made_at) / SECOND_US
+        left = settle.seconds - gone
+        self._bar.setMaximum(max(1, round(settle.seconds)))
+        self._bar.setValue(min(max(0, round(gone)), self._bar.maximum()))
+        if left > 0:
+            self._words.say(self.desk.say("shift.settles_in", minutes=int(left // 60), seconds=f"{int(left % 60):02d}"))
+        else:
+            self._words.say(self.desk.say("shift.settled"))
+            self._timer.stop()

@@ -1,0 +1,169 @@
+"""Making a bath: how, where the pressure comes from, which thermometers stand beside it. One press makes it."""
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import QVBoxLayout, QWidget
+
+from registry.quantity import Reading
+from registry.services import baths, thermometers, typed
+from registry.services.baths import CONTAINERS, MADE, NewBath, PressureSource
+from registry.services.problems import Problem, Refused
+from ui import theme
+from ui.desk import Desk
+from ui.forms import CHOICE, Field, Form
+from ui.parts import MAIN, Button, Choice, Words, on_press
+
+POINTS = ("ice_point", "boiling_point", "comparison")
+# Common in kitchens, first.
+UNITS = ("hPa", "inHg", "mmHg", "kPa", "mbar")
+
+
+class MakeBath(QWidget):
+    """Which bath, how it is made, and the one press that says: it is ready and the probes are in."""
+
+    made = Signal()
+
+    def __init__(self, desk: Desk) -> None:
+        super().__init__()
+        self.desk, self.look = desk, desk.look
+        self.setObjectName("making")
+        self._id = desk.session.new_id()
+        self._questioned: tuple[str, frozenset[str]] = ("", frozenset())
+        self.point = "ice_point"
+        self._column = QVBoxLayout(self)
+        self._column.setContentsMargins(0, 0, 0, 0)
+        self._column.setSpacing(8)
+        choice = Choice(
+            self.look,
+            [(one, desk.say(f"shift.{one}")) for one in POINTS],
+            self.point,
+            desk.say("shift.which_bath"),
+            height=theme.TOUCH,
+        )
+        choice.chosen.connect(self._choose)
+        self._column.addWidget(choice, 0, Qt.AlignmentFlag.AlignLeft)
+        self._form = Form(self.look, self._fields())
+        self._form.changed.connect(self._tell_how)
+        self._column.addWidget(self._form)
+        self._told = Words(self.look, "", 14, colour="muted")
+        self._column.addWidget(self._told)
+        self.cautions = Words(self.look, "", 14, colour="muted")
+        self._column.addWidget(self.cautions)
+        self.ready = Button(self.look, desk.say("shift.bath_ready"), MAIN, height=56)
+        on_press(self.ready, self.make)
+        self.ready.setEnabled(desk.may("lead", "officer"))
+        self._column.addWidget(self.ready)
+        if not self.ready.isEnabled():
+            self._column.addWidget(Words(self.look, desk.say("shift.may_not"), 14, colour="muted"))
+        self._say_cautions()
+
+    def _tell_how(self) -> None:
+        """The whole words of what the narrow fields choose."""
+        values, say = self._form.values(), self.desk.say
+        if self.point == "boiling_point":
+            self._told.say(f"{say('pressure_source.' + values['pressure_source'])}. {say('bath.rolling_boil')}.")
+        else:
+            self._told.say(say(f"bath.{values.get('made', MADE[self.point][0])}"))
+
+    def _say_cautions(self) -> None:
+        from ui.shift.bath import CAUTIONS
+
+        self.cautions.say("\n".join(self.desk.say(f"caution.{code}") for code in CAUTIONS[self.point]))
+        self._tell_how()
+
+    def _choose(self, point: str) -> None:
+        self.point = point
+        fresh = Form(self.look, self._fields())
+        self._column.replaceWidget(self._form, fresh)
+        self._form.hide()
+        self._form.deleteLater()
+        self._form = fresh
+        self._form.submitted.connect(self.make)
+        self._form.changed.connect(self._tell_how)
+        self._say_cautions()
+
+    def _fields(self) -> list[Field]:
+        say = self.desk.say
+        made = []
+        if len(MADE[self.point]) > 1:
+            how = tuple((one, say(f"bath_short.{one}")) for one in MADE[self.point])
+            made = [Field("made", say("shift.how_made"), CHOICE, how[0][0], how)]
+        if self.point == "boiling_point":
+            sources = tuple((one.value, say(f"pressure_source.{one.value}")) for one in PressureSource)
+            return [
+                Field(
+                    "pressure_source",
+                    say("shift.pressure_source"),
+                    CHOICE,
+                    self.desk.site.payload.pressure_source,
+                    sources,
+                    say("shift.pressure_source_hint"),
+                ),
+                Field("pressure", say("shift.pressure"), hint=say("shift.pressure_hint")),
+                Field(
+                    "unit",
+                    say("shift.pressure_unit"),
+                    CHOICE,
+                    "inHg" if self.desk.unit == "F" else "hPa",
+                    tuple((one, one) for one in UNITS),
+                ),
+            ]
+        if self.point == "comparison":
+            return [
+                *made,
+                Field("tag", say("shift.reference_tag"), hint=say("shift.reference_hint")),
+                Field("shows", say("shift.reference_shows")),
+                Field("tag_2", say("shift.reference_tag_2")),
+                Field("shows_2", say("shift.reference_shows")),
+            ]
+        return made
+
+    def make(self) -> None:
+        """Record the bath; what is refused is said beside its field, and a question is answered by a second press."""
+        try:
+            new = self._new_bath()
+            baths.make_bath(self.desk.session, self.desk.actor, new, bath=self._id)
+        except Refused as refused:
+            self._refused(refused)
+            return
+        self.made.emit()
+
+    def _refused(self, refused: Refused) -> None:
+        codes = frozenset("pressure_kind" for one in refused.problems if one.code.endswith("_likelier"))
+        self._questioned = (str(self._form.values()), codes)
+        self._form.show_problems(refused.problems, self._say_problem)
+
+    def _say_problem(self, problem: Problem) -> str:
+        sentence = self.desk.say_problem(problem)
+        return f"{sentence} {self.desk.say('shift.press_again')}" if problem.code.endswith("_likelier") else sentence
+
+    def _new_bath(self) -> NewBath:
+        values = self._form.values()
+        site = self.desk.site.subject
+        text, codes = self._questioned
+        asked = codes if text == str(values) else frozenset()
+        if self.point == "boiling_point":
+            source = PressureSource(values["pressure_source"])
+            given = values["pressure"]
+            pressure = None
+            if source is not PressureSource.ELEVATION or given:
+                pressure = typed.pressure(f"{given} {values['unit']}")
+            return NewBath(
+                site, self.point, MADE[self.point][0], CONTAINERS[self.point][0], source, pressure, asked=asked
+            )
+        made = values.get("made", MADE[self.point][0])
+        if self.point == "comparison":
+            container = "in_its_place" if made == "in_place" else CONTAINERS[self.point][0]
+            return NewBath(site, self.point, made, container, beside=self._beside(values))
+        return NewBath(site, self.point, made)
+
+    def _beside(self, values: dict[str, str]) -> tuple[tuple[str, Reading], ...]:
+        """Each reference named, with what it shows in its own unit."""
+        found = []
+        for tag, shows in (("tag", "shows"), ("tag_2", "shows_2")):
+            if values[tag] or values[shows]:
+                with self.desk.session.reading() as connection:
+                    of = thermometers.find(connection, values[tag])
+                units = list(of.facts.scales)
+                unit = units[0] if len(units) == 1 else self.desk.unit
+                found.append((of.tag_id, typed.reading(values[shows], "F" if unit == "F" else "C", shows)))
+        return tuple(found)

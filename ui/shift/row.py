@@ -1,0 +1,276 @@
+"""One row: what it is and why, last time, the field, off by, the rule, the answer; below it what is to be done."""
+
+from PySide6.QtCore import QPoint, QRectF, QSize, Qt, QTimer, Signal
+from PySide6.QtGui import QFontMetrics, QPainter, QPaintEvent, QResizeEvent
+from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+
+from registry.quantity import Unit
+from registry.services.shift_list import ListRow, Provisional
+from registry.wording import format
+from ui import theme
+from ui.desk import Desk
+from ui.drawings import Drawing
+from ui.marks import Mark, key_cap_size, paint_key_cap
+from ui.parts import LINK, Button, Words, clear, column, holding, on_press
+from ui.parts import row as row_of
+from ui.rule import Rule
+from ui.shift.answers import Answer, answer, why
+from ui.shift.field import ReadingField
+from ui.shift.keying import Keyed
+from ui.theme import Look
+
+MENDED = ("recorded", "no_reading", "not_used", "not_found", "station_closed", "lent")
+
+
+class KeyCap(QWidget):
+    """The key that records what stands in the field."""
+
+    def __init__(self, look: Look, words: str) -> None:
+        super().__init__()
+        self.look, self._words = look, words
+        self.setFixedSize(key_cap_size(words, look))
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        painter = QPainter(self)
+        paint_key_cap(painter, QRectF(self.rect()), self._words, self.look)
+        painter.end()
+
+
+class Columns:
+    """Widths that all rows share, from what has to fit in them."""
+
+    def __init__(self, look: Look, *, small: bool) -> None:
+        plain, big = QFontMetrics(look.font(14)), QFontMetrics(look.font(26 if small else 30))
+        self.small = small
+        self.drawing = look.text(36 if small else 44)
+        self.last = plain.horizontalAdvance("+88.8 °F") + 4
+        self.field = QFontMetrics(look.font(26 if small else 30, bold=True)).horizontalAdvance("−88.88") + 20
+        self.unit = QFontMetrics(look.font(16)).horizontalAdvance("°C") + 6
+        self.off = QFontMetrics(look.font(17)).horizontalAdvance("+88.8 °F") + 4
+        self.rule = look.text(84 if small else 96)
+        self.answer = QFontMetrics(look.font(17, bold=True)).horizontalAdvance("Outside so far") + 40
+        self.height = max(52 if small else theme.ROW, big.height() + 10)
+
+
+class Answering(QWidget):
+    """The mark, the word and the line beneath it; in the current row also the key that records, or what else goes."""
+
+    def __init__(self, look: Look, extra: QWidget) -> None:
+        super().__init__()
+        self.look = look
+        self.mark = Mark(look, look.text(18))
+        self.word = Words(look, "", 17, bold=True)
+        self.under = Words(look, "", 14, colour="muted")
+        words = column(None, self.word, self.under, extra, None, space=0)
+        self.setLayout(row_of(self.mark, words, space=10, margins=(0, 2, 8, 2)))
+        self.layout().setStretch(1, 1)  # type: ignore[union-attr]
+
+    def show_answer(self, found: Answer) -> None:
+        self.mark.show_mark(found.kind, found.code, "", found.high)
+        self.mark.setVisible(bool(found.code))
+        self.word.say(found.word)
+        self.word.set_colour(found.colour)
+        self.word.setVisible(bool(found.word))
+        self.under.say(found.under)
+        self.under.set_colour(found.under_colour)
+        self.under.setVisible(bool(found.under))
+        self.setAccessibleName(f"{found.word}. {found.under}" if found.under else found.word)
+
+
+class RowWidget(QWidget):
+    """One thermometer on the list. It shows what it is told and tells what was keyed and pressed."""
+
+    keyed = Signal(str)
+    entered = Signal()
+    unit_chosen = Signal(str)
+    instead_wanted = Signal()
+    mend_wanted = Signal()
+    field_moved = Signal(int)  # where the field stands, so that what opens below lines up
+
+    def __init__(self, desk: Desk, row: ListRow, columns: Columns) -> None:
+        super().__init__()
+        self.desk, self.look, self.row, self.columns = desk, desk.look, row, columns
+        self.current = False
+        self._shown = (Keyed(), False)
+        self._build()
+
+    def _build(self) -> None:
+        desk, look, columns = self.desk, self.look, self.columns
+        self.setAccessibleName(self.row.tag_id)
+        drawing = Drawing(look, QSize(columns.drawing, columns.drawing - 4))
+        drawing.show_drawing(self.row.type, desk.say(f"type.{self.row.type}"))
+        self.tag = Words(look, self.row.tag_id, 18, bold=True, wrap=False)
+        self.under = Words(look, why(desk, self.row), 14, colour="muted")
+        self.under.setMinimumWidth(QFontMetrics(look.font(14)).horizontalAdvance("Station · New here"))
+        names = QVBoxLayout()
+        names.setSpacing(0)
+        names.addStretch(1)
+        names.addWidget(self.tag)
+        names.addWidget(self.under)
+        names.addStretch(1)
+        self.last = self._figure(columns.last, 14, "muted")
+        self.field = ReadingField(
+            look,
+            desk.say("shift.field", tag=self.row.tag_id),
+            places=self._places(),
+            size=26 if columns.small else 30,
+            height=44,
+        )
+        self.field.keyed.connect(self.keyed)
+        self.field.entered.connect(self.entered)
+        self.unit = self._unit()
+        self.off = self._figure(columns.off, 17, "ink")
+        self.rule = Rule(look)
+        self.rule.setFixedWidth(columns.rule)
+        self.answering = Answering(look, self._ways())
+        self.answering.setMinimumWidth(columns.answer)
+        line = QHBoxLayout()
+        line.setContentsMargins(16 if columns.small else 24, 0, 4, 0)
+        line.setSpacing(8)
+        line.addWidget(drawing)
+        line.addLayout(names, 2)
+        if not columns.small:
+            line.addWidget(self.last)
+        line.addWidget(self.field)
+        line.addWidget(self.unit)
+        if not columns.small:
+            line.addWidget(self.off)
+        line.addWidget(self.rule)
+        line.addWidget(self.answering, 3)
+        self.below = QVBoxLayout()
+        self.below.setContentsMargins(0, 0, 0, 0)
+        holder = holding(line)
+        holder.setMinimumHeight(columns.height)
+        self.setLayout(column(holder, self.below, space=0, margins=(0, 0, 0, 1)))
+
+    def _ways(self) -> QWidget:
+        """What else may be done with the current row: one thing at a time, in a place of its own."""
+        desk, look = self.desk, self.look
+        self.instead = Button(look, desk.say("shift.instead"), LINK, height=theme.TOUCH, size=15)
+        self.instead.setAccessibleName(desk.say("shift.instead_of", tag=self.row.tag_id))
+        on_press(self.instead, self.instead_wanted.emit)
+        self.mend = Button(look, desk.say("shift.mistyped"), LINK, height=theme.TOUCH, size=15)
+        self.mend.setAccessibleName(desk.say("shift.mistyped_of", tag=self.row.tag_id))
+        on_press(self.mend, self.mend_wanted.emit)
+        self.cap = KeyCap(look, desk.say("shift.enter_key"))
+        return holding(row_of(self.instead, self.mend, self.cap, None, space=0))
+
+    def _figure(self, width: int, size: float, colour: str) -> Words:
+        made = Words(self.look, "", size, colour=colour, wrap=False)
+        made.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
+        made.setFixedWidth(width)
+        return made
+
+    def _unit(self) -> QWidget:
+        """The unit on the dial; where it has two, a press changes to the other."""
+        units = [one.unit for one in self.row.scales]
+        self.unit_now: Unit = self.row.default_unit
+        if len(units) < 2:
+            label = Words(self.look, f"°{self.unit_now}", 16, colour="muted", wrap=False)
+            label.setMinimumWidth(self.columns.unit)
+            return label
+        button = Button(self.look, f"°{self.unit_now}", LINK, height=theme.TOUCH, size=16)
+        button.setAccessibleName(self.desk.say("shift.unit_of", tag=self.row.tag_id))
+        return on_press(button, self._other_unit)
+
+    def _other_unit(self) -> None:
+        other = next(one.unit for one in self.row.scales if one.unit != self.unit_now)
+        self.unit_chosen.emit(other)
+
+    def _places(self) -> int:
+        """At least one decimal, so that all marks of a list stand on one axis."""
+        exponent = self.row.scale(self.row.default_unit).step_as_read.normalize().as_tuple().exponent
+        return max(1, -int(exponent))
+
+    # --- showing ---------------------------------------------------------------------------------------------
+
+    def show_row(self, row: ListRow, keyed: Keyed, foreseen: Provisional | None, point: str, *, may: bool) -> None:
+        """Everything anew: the row as recorded, the field as kept, the answer before or after Enter."""
+        self.row = row
+        self.unit_now = keyed.unit if keyed.text or keyed.questioned else self._unit_shown()
+        if isinstance(self.unit, (Words, Button)):
+            self.unit.setText(f"°{self.unit_now}")
+        self._show_field(keyed, may)
+        self._show_figures(keyed, foreseen, point)
+        self.answering.show_answer(answer(self.desk, row, keyed, foreseen))
+        self._show_ways(keyed, may)
+
+    def _unit_shown(self) -> Unit:
+        check = self.row.check
+        return check.row.readings[0].unit if check and check.row.readings else self.row.default_unit
+
+    def _show_field(self, keyed: Keyed, may: bool) -> None:
+        row, readings = self.row, self.row.check.row.readings if self.row.check else ()
+        writing = row.state in ("waiting", "partly") and row.problem is None and may
+        written = "" if writing else format.number(readings[-1].value, self.desk.region) if readings else ""
+        self.field.set_written(not writing)
+        if self.field.text() != (keyed.text if writing else written):
+            self.field.write(keyed.text if writing else written)
+
+    def _show_figures(self, keyed: Keyed, foreseen: Provisional | None, point: str) -> None:
+        row, desk = self.row, self.desk
+        judged = foreseen.judged if foreseen else row.check.row.judged if row.check else None
+        known = judged is not None
+        tolerance = row.scale(self.unit_now).tolerance
+        last = row.last_at(point) if known else None
+        unit = self.unit_now
+        self.last.say(desk.offset(last.to(unit), 1) if last is not None else "")
+        self.off.say(desk.offset(judged.offset.to(unit)) if judged is not None else "")
+        self.off.set_colour("muted" if row.check and row.check.bath_judged is None and not foreseen else "ink")
+        limit = float(tolerance.value) if tolerance is not None else 0.0
+        label = format.limit(tolerance, desk.region) if tolerance is not None else ""
+        if judged is None:
+            self.rule.set_values(
+                name=desk.say("shift.limit_is", limit=label), tolerance=limit, waiting=True, label=label
+            )
+            return
+        offset = judged.offset.to(unit)
+        expanded = float(judged.u.to(unit).value) * float(judged.k)
+        held = row.check is not None and row.check.bath_judged is None and foreseen is None
+        self.rule.set_values(
+            name=desk.say("shift.limit_is", limit=label),
+            description=desk.say("shift.off_by_is", offset=desk.offset(offset)),
+            tolerance=limit,
+            offset=float(offset.value),
+            expanded=expanded,
+            last=float(last.to(unit).value) if last is not None else None,
+            outcome=None if held else judged.outcome,
+            high=offset.value > 0,
+            label=label,
+        )
+
+    def _show_ways(self, keyed: Keyed, may: bool) -> None:
+        state, here = self.row.state, may and self.current
+        self._shown = (keyed, may)
+        self.cap.setVisible(here and bool(keyed.text) and not self.columns.small)
+        self.instead.setVisible(here and state == "waiting" and not keyed.text)
+        self.mend.setVisible(here and state in MENDED)
+        self.mend.setText(self.desk.say("shift.mistyped" if state == "recorded" else "shift.read_it"))
+
+    def tell_where(self) -> None:
+        self.field_moved.emit(self.field.mapTo(self, QPoint(0, 0)).x())
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        QTimer.singleShot(0, self, self.tell_where)  # once the layout has moved the field
+
+    def show_below(self, widget: QWidget | None) -> None:
+        """Open something under the row, or close what is open."""
+        clear(self.below)
+        if widget is not None:
+            self.below.addWidget(widget)
+
+    def set_current(self, current: bool) -> None:
+        if current == self.current:
+            return
+        self.current = current
+        if self.columns.small:
+            self.field.set_size(34 if current else 26, 64 if current else theme.TOUCH)
+        self._show_ways(*self._shown)
+        self.update()
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        painter = QPainter(self)
+        if self.current:
+            painter.fillRect(self.rect(), self.look.pentint)
+        painter.fillRect(24, self.height() - 1, self.width() - 24, 1, self.look.line)
