@@ -1,4 +1,4 @@
-"""Builds the demo group of kitchens where it is not there yet, and shows some of it at the terminal."""
+"""Builds the demo group of kitchens where it is not there yet, and opens the window on it."""
 
 import argparse
 import os
@@ -8,12 +8,14 @@ from datetime import date
 from pathlib import Path
 
 from registry import cli
+from registry.services import people, places, settings
 from registry.services.session import open_session
 from registry.store import queries
 from sample_db import scenario as scenarios
 from sample_db.build import build, is_current
 
 FOLDER = "thermometer-registry-demo"
+OPENS, LEAD = "WS", "MQ"  # the kitchen whose early shift begins, and who leads it
 INITIALS = scenarios.load().group["officer"][1]
 
 
@@ -32,30 +34,62 @@ def main(argv: Sequence[str] | None = None) -> int:
     if asked.fresh or not is_current(home, small=asked.small):
         made(home, small=asked.small)
     print(f"DEMO: {scenarios.load().group['name']}, everything in it is invented. It lies in {home}")
-    return show(home)
+    return show(home) if asked.terminal else open_window(home)
 
 
 def _arguments() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(prog="./run demo", description=__doc__)
     parser.add_argument("--home", type=Path, help="the folder to build it in")
     parser.add_argument("--small", action="store_true", help="one kitchen and its last weeks, in seconds")
+    parser.add_argument("--terminal", action="store_true", help="show some of it at the terminal, and no window")
     parser.add_argument("--fresh", action="store_true", help="build it anew")
     return parser
 
 
 def made(home: Path, *, small: bool) -> None:
     """Build with one line of progress."""
-    said = -1
+    step = 1 if sys.stderr.isatty() else 25  # a log wants few lines
+    said = -step
 
     def progress(done: float, day: date) -> None:
         nonlocal said
-        if int(done * 100) > said:
+        if int(done * 100) >= said + step:
             said = int(done * 100)
             print(f"\rBuilding the demo group, once: {said:3d} %, {day.isoformat()} ", end="", file=sys.stderr)
 
     home.parent.mkdir(parents=True, exist_ok=True)
     built = build(home, small=small, progress=progress)
     print(f"\rDemo group built: {built.checks} checks in {built.entries} entries.      ", file=sys.stderr)
+
+
+def open_window(home: Path) -> int:
+    """The window, as the kitchen opens; drawn to a picture where there is no screen."""
+    from ui import app
+
+    _sit_down(home)
+    if app.has_screen():
+        return app.main(["--home", str(home)])
+    picture = home / "window.png"
+    app.draw(home, picture)
+    print(f"There is no screen here. This is how the window opens: {picture}")
+    print("To look around at the terminal: ./run demo --terminal")
+    return 0
+
+
+def _sit_down(home: Path) -> None:
+    """A lead of the kitchen that opens is at work, unless somebody sat here before."""
+    local = settings.local_file(home)
+    if settings.remembered(local, "person") is not None:
+        return
+    session = open_session(home, read_only=True)
+    try:
+        with session.reading() as connection:
+            lead = people.find_person(connection, LEAD)
+            site = places.site_named(connection, OPENS)
+    finally:
+        session.close()
+    settings.remember(local, "person", lead.person)
+    settings.remember(local, "site", site.subject)
 
 
 def show(home: Path) -> int:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import logging
+import os
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
@@ -16,17 +17,17 @@ from PySide6.QtWidgets import QApplication
 from registry.services import settings, troubles
 from registry.services.drafts import WindowDrafts
 from registry.services.problems import KnownError
-from registry.wording import refusals
+from registry.wording import refusals, say
 from ui import theme
 from ui.asking import Dialogs
 from ui.desk import Desk
 from ui.frame import Frame, dress
-from ui.work import Runner, Threads
+from ui.work import AtOnce, Runner, Threads
 
 if TYPE_CHECKING:
     from registry.services.session import Session
 
-NOT_THERE = ("no_registry", "not_found", "nothing_there")
+SIZE = (1280, 800)
 
 
 def application(arguments: Sequence[str] = ()) -> QApplication:
@@ -139,15 +140,43 @@ def window(home: Path, jobs: Runner | None = None) -> tuple[Frame, Opening]:
     return frame, Opening(frame)
 
 
+def has_screen() -> bool:
+    """Whether a window would be seen here."""
+    if os.environ.get("QT_QPA_PLATFORM"):
+        return os.environ["QT_QPA_PLATFORM"] not in ("offscreen", "minimal")
+    return sys.platform != "linux" or bool(os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY"))
+
+
+def draw(home: Path, picture: Path) -> None:
+    """The window as it opens, drawn to a file instead of a screen."""
+    os.environ["QT_QPA_PLATFORM"] = "offscreen"
+    app = application()
+    frame, opening = window(home, AtOnce())
+    frame.resize(*SIZE)
+    frame.show()
+    opening.open()
+    app.processEvents()
+    frame.grab().save(str(picture))
+    frame.close()
+
+
 def main(argv: Sequence[str] | None = None) -> int:
-    """Open the window on a registry; with --picture, draw it to a file where there is no screen."""
-    parser = argparse.ArgumentParser(prog="./run", description=__doc__)
-    parser.add_argument("--home", type=Path, default=settings.default_home())
+    """Open the window on a registry; where there is no screen, say so, or draw it to a file."""
+    parser = argparse.ArgumentParser(prog="./run window", description=main.__doc__)
+    parser.add_argument("--home", type=Path, default=settings.default_home(), help="the folder of the registry")
+    parser.add_argument("--picture", type=Path, help="draw the window to this file and end")
     asked = parser.parse_args(argv)
+    language = settings.language_of_system()
+    if asked.picture is not None:
+        draw(asked.home, asked.picture)
+        return 0
+    if not has_screen():
+        print(say("frame.no_screen", language), file=sys.stderr)
+        return 1
     app = application()
     frame, _ = window(asked.home)
     sys.excepthook = Report(frame)
-    frame.resize(1280, 800)
+    frame.resize(*SIZE)
     frame.show()
     return app.exec()
 

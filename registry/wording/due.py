@@ -1,7 +1,8 @@
 """Why something is due, as a sentence; the window, the command line and paper say it alike."""
 
 from collections.abc import Mapping
-from datetime import date
+from datetime import UTC, date, datetime
+from zoneinfo import ZoneInfo
 
 from registry.wording import format, say
 
@@ -21,3 +22,25 @@ def why_due(code: str, values: Mapping[str, str | int | date], language: str, re
         elif name.endswith("_at") and isinstance(value, int):
             known[name] = format.instant(value, zone, region)
     return say(f"due.{code}", language, **known)
+
+
+def why_short(code: str, values: Mapping[str, str | int | date], language: str, zone: str) -> str:
+    """The same in two or three words, for a row: days without their year, no times.
+
+    >>> why_short("adjusted", {"adjusted_at": 1_772_548_200_000_000}, "en", "America/New_York")
+    'adjusted Mar\\xa03'
+    """
+    known: dict[str, object] = {"count": values["days"]} if "days" in values else {}
+    for name, value in values.items():
+        if name == "incident":
+            known[name] = say(f"incident.{value}", language)
+        elif isinstance(value, date):
+            known[name] = short_day(datetime(value.year, value.month, value.day, tzinfo=UTC), language)
+        elif name.endswith("_at") and isinstance(value, int):
+            known[name] = short_day(datetime.fromtimestamp(value / 1e6, ZoneInfo(zone)), language)
+    return say(f"why_short.{code}", language, **known)
+
+
+def short_day(when: datetime, language: str) -> str:
+    """Day and month, as on a time axis."""
+    return format.on_axis("day", when, False, language)

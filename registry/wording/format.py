@@ -77,12 +77,15 @@ def expanded(uncertainty: TemperatureDifference, region: str) -> str:
 
 
 def limit(tolerance: TemperatureDifference, region: str) -> str:
-    """The permitted offset either way, digits as its rule states them.
+    """The permitted offset either way, digits as its rule states them; to 0.1 where it was turned into another unit.
 
     >>> limit(TemperatureDifference.from_text("2 dF"), "en_US")
     '±2\\xa0°F'
+    >>> limit(TemperatureDifference.from_text("2 dF").to("C"), "en_US")
+    '±1.1\\xa0°C'
     """
-    return f"{PLUS_MINUS}{number(Decimal(tolerance.text().split()[0]), region)}{HARD_SPACE}°{tolerance.unit}"
+    said = tolerance if isinstance(tolerance.value, Decimal) else tolerance.rounded(1)
+    return f"{PLUS_MINUS}{number(Decimal(said.text().split()[0]), region)}{HARD_SPACE}°{said.unit}"
 
 
 def typed(quantity: Pressure | Length, region: str) -> str:

@@ -66,6 +66,8 @@ def main(arguments: list[str]) -> int:
             return lint(rest)
         case ["demo", *rest]:
             become("sample_db.demo", *rest)
+        case [] | ["window", *_]:
+            become("ui.app", *arguments[1:])
     become("registry.cli", *arguments)
 
 

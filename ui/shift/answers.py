@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from registry.services.shift_list import ListRow, Provisional
-from registry.wording.due import why_due
+from registry.wording.due import why_short
 from ui.desk import Desk
 from ui.shift.keying import Keyed
 
@@ -67,7 +67,7 @@ def _incident(desk: Desk, row: ListRow) -> str:
     if row.incident is None:
         return ""
     code, at = row.incident
-    return desk.say("shift.incident", incident=desk.say(f"incident.{code}"), at=desk.instant(at))
+    return why_short("incident", {"incident": code, "incident_at": at}, desk.language, desk.site.payload.zone)
 
 
 def _foreseen(desk: Desk, found: Provisional) -> Answer:
@@ -121,5 +121,5 @@ def _as_found(desk: Desk, row: ListRow) -> str:
 def why(desk: Desk, row: ListRow) -> str:
     """Why it is on the list, after its station."""
     code, values = row.why
-    reason = why_due(code, values, desk.language, desk.region, desk.site.payload.zone)
+    reason = why_short(code, values, desk.language, desk.site.payload.zone)
     return desk.say("shift.station_and_why", station=row.station, why=reason) if row.station else reason

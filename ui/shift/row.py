@@ -45,7 +45,7 @@ class Columns:
         self.drawing = look.text(36 if small else 44)
         self.last = plain.horizontalAdvance("+88.8 °F") + 4
         self.field = QFontMetrics(look.font(26 if small else 30, bold=True)).horizontalAdvance("−88.88") + 20
-        self.unit = QFontMetrics(look.font(16)).horizontalAdvance("°C") + 6
+        self.unit = max(QFontMetrics(look.font(16)).horizontalAdvance("°C") + 6, theme.TOUCH - 8)
         self.off = QFontMetrics(look.font(17)).horizontalAdvance("+88.8 °F") + 4
         self.rule = look.text(84 if small else 96)
         self.answer = QFontMetrics(look.font(17, bold=True)).horizontalAdvance("Outside so far") + 40
@@ -167,9 +167,10 @@ class RowWidget(QWidget):
         self.unit_now: Unit = self.row.default_unit
         if len(units) < 2:
             label = Words(self.look, f"°{self.unit_now}", 16, colour="muted", wrap=False)
-            label.setMinimumWidth(self.columns.unit)
+            label.setFixedWidth(self.columns.unit)
             return label
         button = Button(self.look, f"°{self.unit_now}", LINK, height=theme.TOUCH, size=16)
+        button.setFixedWidth(self.columns.unit)
         button.setAccessibleName(self.desk.say("shift.unit_of", tag=self.row.tag_id))
         return on_press(button, self._other_unit)
 
