@@ -1,33 +1,34 @@
-"""Starts the window: first it is shown, then the registry is opened in a thread beside it."""
+"""Starts the window: an empty one is shown first; what fills it, then the registry, are loaded beside it."""
 
 from __future__ import annotations
 
 import argparse
-import logging
+import gc
 import os
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from decimal import Decimal
 from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QObject, QTimer
+from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QApplication
 
-from registry.services import settings, troubles
-from registry.services.drafts import WindowDrafts
+from registry.services import settings
 from registry.services.problems import KnownError
-from registry.wording import refusals, say
 from ui import theme
-from ui.asking import Dialogs
-from ui.desk import Desk
-from ui.frame import Frame, dress
-from ui.work import AtOnce, Runner, Threads
+from ui.window import Window
 
-if TYPE_CHECKING:
+if TYPE_CHECKING:  # imported once the empty window is painted
     from registry.services.session import Session
+    from ui.frame import Frame
+    from ui.work import Progress, Runner
 
 SIZE = (1280, 800)
+AFTER_PAINT_MS = 60  # the list is laid out and painted by then
 
 
 def application(arguments: Sequence[str] = ()) -> QApplication:
@@ -42,13 +43,57 @@ def application(arguments: Sequence[str] = ()) -> QApplication:
 
 def open_registry(home: Path) -> Session:
     """Open it and finish what a crash left undone; imports what the pages need, beside the window."""
-    import ui.shift.page  # noqa: F401  the first page brings SQLAlchemy along
+    load_page()
     from registry.services import upkeep
     from registry.services.session import open_session
 
     session = open_session(home)
-    upkeep.finish_work(session)
+    try:
+        upkeep.finish_work(session)
+        look_once(session)
+    except BaseException:
+        session.close()
+        raise
     return session
+
+
+def load_page(_progress: Progress | None = None) -> None:
+    """Import what the first page needs; it brings SQLAlchemy along."""
+    with uncollected():
+        import ui.shift.page
+        import ui.signing_in  # noqa: F401
+
+
+def load_statistics(_progress: Progress | None = None) -> None:
+    """Import what a reading is judged with; the first key would wait a third of a second for it."""
+    with uncollected():
+        import scipy.special  # noqa: F401
+
+
+def look_once(session: Session) -> None:
+    """Read a list and write a number, for nothing: tables, queries and regions are then at hand for the window."""
+    from registry.services import places, shift_list
+    from registry.wording import format
+
+    with session.reading() as connection:
+        sites = places.sites(connection)
+    for site in sites[:1]:
+        shift_list.start_of_shift(session, site.subject)
+        with session.reading() as connection:
+            region = session.group(connection).payload.region
+        format.number(Decimal("0.5"), region)
+        format.instant(session.clock(), site.payload.zone, region)
+
+
+@contextmanager
+def uncollected() -> Iterator[None]:
+    """Imports make much that stays: not looked through again and again, a start takes a fifth less."""
+    gc.disable()
+    try:
+        yield
+    finally:
+        gc.freeze()
+        gc.enable()
 
 
 class Opening(QObject):
@@ -64,11 +109,22 @@ class Opening(QObject):
 
     def open(self) -> None:
         """Open what is there; where nothing is, the first start asks its few questions."""
+        self.desk.find_local()
+        if self.desk.trouble is not None:
+            self._failed(self.desk.trouble)
+            return
         if not (self.desk.home / "registry.db").exists():
             self._first_start()
             return
         home, opener = self.desk.home, self._opener
-        self.desk.in_background(lambda _progress: opener(home), self._opened, self._failed)
+
+        def opened(progress: Progress) -> Session:
+            session = opener(home)
+            if not progress(1):  # closed meanwhile
+                session.close()
+            return session
+
+        self.desk.in_background(opened, self._opened, self._failed)
 
     def _first_start(self, session: Session | None = None) -> None:
         from ui.setup.first_start import FirstStartPage
@@ -79,6 +135,8 @@ class Opening(QObject):
 
     def _opened(self, session: Any) -> None:
         from registry.services import set_up
+        from registry.services.drafts import WindowDrafts
+        from registry.wording import refusals
         from ui.signing_in import settle_who_and_where
 
         desk = self.desk
@@ -99,8 +157,14 @@ class Opening(QObject):
         settle_who_and_where(desk)
         desk.is_open = True
         self.frame.opened()
+        QTimer.singleShot(AFTER_PAINT_MS, self, self._get_ready)
         if session.why_read_only is not None:
             desk.notice(refusals.trouble(session.why_read_only, desk.language))
+
+    def _get_ready(self) -> None:
+        from ui.work import Job
+
+        self.desk.jobs.start(Job(load_statistics))
 
     def _failed(self, error: Exception) -> None:
         from ui.trouble import CannotOpen
@@ -113,12 +177,16 @@ class Opening(QObject):
 
 
 class Report:
-    """Our own mistakes: logged without names or payloads, told in a sheet, and the window goes on."""
+    """Our own mistakes: logged without names or payloads, told in one sheet at a time, and the window goes on."""
 
     def __init__(self, frame: Frame) -> None:
         self.frame = frame
+        self._telling = False
 
     def __call__(self, kind: type[BaseException], error: BaseException, trace: TracebackType | None) -> None:
+        import logging
+
+        from registry.services import troubles
         from ui.trouble import tell_mistake
 
         if issubclass(kind, KeyboardInterrupt):
@@ -126,11 +194,21 @@ class Report:
             return
         log = troubles.note(error, self.frame.desk.home)
         logging.getLogger(__name__).error("our mistake: %s", troubles.trace(error).splitlines()[0])
-        tell_mistake(self.frame, troubles.trace(error), log)
+        if not self._telling:  # painting that fails fails again behind the sheet
+            self._telling = True
+            tell_mistake(self.frame, troubles.trace(error), log).finished.connect(self._told)
+
+    def _told(self, _how: int) -> None:
+        self._telling = False
 
 
 def window(home: Path, jobs: Runner | None = None) -> tuple[Frame, Opening]:
     """A frame for the registry in a folder, not yet shown."""
+    from ui.asking import Dialogs
+    from ui.desk import Desk
+    from ui.frame import Frame, dress
+    from ui.work import Threads
+
     application()
     desk = Desk(home, jobs or Threads())
     dress(desk)
@@ -138,6 +216,64 @@ def window(home: Path, jobs: Runner | None = None) -> tuple[Frame, Opening]:
     desk.setParent(frame)
     desk.ask = Dialogs(frame, desk)
     return frame, Opening(frame)
+
+
+def load(_progress: Progress | None = None) -> None:
+    """Import what fills the window, and look up its sentences and faces; no widget is made here."""
+    with uncollected():
+        import ui.asking
+        import ui.frame  # noqa: F401
+        from registry import resources
+        from registry.wording import say
+
+    say("frame.opening", settings.language_of_system())
+    resources.font_path("NotoSans-Regular")
+
+
+class Starting(QObject):
+    """The window on a registry, from the empty sheet on."""
+
+    def __init__(self, home: Path) -> None:
+        super().__init__()
+        self.home = home
+        self.frame: Frame | None = None
+        self.window = Window(look_of(home))
+        self.window.resize(*SIZE)
+        self.window.first_painted.connect(self._painted)
+
+    def _painted(self) -> None:
+        QTimer.singleShot(0, self._load)
+
+    def _load(self) -> None:
+        from ui.work import Job, Threads
+
+        self._jobs, parts = Threads(), Job(load)
+        parts.succeeded.connect(self._loaded)
+        parts.failed.connect(self._failed)
+        self._jobs.start(parts)
+
+    def _loaded(self, _nothing: object) -> None:
+        """Closed meanwhile, it stays so."""
+        if not self.window.isVisible():
+            return
+        self.frame, _ = window(self.home, self._jobs)
+        sys.excepthook = Report(self.frame)
+        self.window.hold(self.frame)
+
+    def _failed(self, error: Exception) -> None:
+        """Without its parts there is no window to tell it in."""
+        QApplication.exit(1)
+        raise error
+
+
+def look_of(home: Path) -> theme.Look:
+    """The colours that were chosen; by the system's palette, since asking Qt for its scheme takes 15 ms at first."""
+    try:
+        chosen = settings.setting(settings.local_file(home), "theme")
+    except (KnownError, OSError):
+        chosen = settings.BY_SYSTEM
+    by_system = QGuiApplication.palette().window().color().lightness() < 128
+    return theme.look(dark=chosen == "dark" or (chosen == settings.BY_SYSTEM and by_system))
 
 
 def has_screen() -> bool:
@@ -149,6 +285,8 @@ def has_screen() -> bool:
 
 def draw(home: Path, picture: Path) -> None:
     """The window as it opens, drawn to a file instead of a screen."""
+    from ui.work import AtOnce
+
     os.environ["QT_QPA_PLATFORM"] = "offscreen"
     app = application()
     frame, opening = window(home, AtOnce())
@@ -166,18 +304,17 @@ def main(argv: Sequence[str] | None = None) -> int:
     parser.add_argument("--home", type=Path, default=settings.default_home(), help="the folder of the registry")
     parser.add_argument("--picture", type=Path, help="draw the window to this file and end")
     asked = parser.parse_args(argv)
-    language = settings.language_of_system()
     if asked.picture is not None:
         draw(asked.home, asked.picture)
         return 0
     if not has_screen():
-        print(say("frame.no_screen", language), file=sys.stderr)
+        from registry.wording import say
+
+        print(say("frame.no_screen", settings.language_of_system()), file=sys.stderr)
         return 1
-    app = application()
-    frame, _ = window(asked.home)
-    sys.excepthook = Report(frame)
-    frame.resize(*SIZE)
-    frame.show()
+    app = QApplication([sys.argv[0]])
+    starting = Starting(asked.home)
+    starting.window.show()
     return app.exec()
 
 

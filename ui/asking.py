@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QDialog, QFileDialog, QVBoxLayout, QWidget
 
 from registry.services.problems import KnownError, Problem, Refused
 from registry.wording import refusals
+from ui import theme
 from ui.forms import Field, Form
 from ui.parts import MAIN, Button, Scroll, Words, on_press, row
 
@@ -50,20 +51,28 @@ class _Sheet(QDialog):
         self.column.setContentsMargins(28, 24, 28, 24)
         self.column.setSpacing(12)
         heading = Words(desk.look, title, 20, bold=True)
-        heading.setMinimumWidth(min(desk.look.text(440), parent.width() - 80))
+        self._wide = min(desk.look.text(440), parent.width() - 80)
+        heading.setMinimumWidth(self._wide)
+        heading.setMinimumHeight(heading.heightForWidth(self._wide))
         self.column.addWidget(heading)
         self.setMaximumSize(parent.size())
 
     def say(self, words: str) -> None:
+        """What else there is to know; where it is long it scrolls, so that the buttons stay in sight."""
         if words:
-            self.column.addWidget(Words(self.desk.look, words, colour="muted"))
+            told = Words(self.desk.look, words, colour="muted")
+            scroll = Scroll(told)
+            room = self.maximumHeight() - self.desk.look.text(60) - 200
+            scroll.setMinimumHeight(min(told.heightForWidth(self._wide - 16) + 4, max(80, room)))
+            self.column.addWidget(scroll, 1)
 
     def end(self, yes: str | None, action: Callable[[], object]) -> None:
-        stop = on_press(Button(self.desk.look, self.desk.say("frame.not_now")), self.reject)
+        stop = on_press(Button(self.desk.look, self.desk.say("frame.not_now"), height=theme.TOUCH), self.reject)
         if yes is None:
             self.column.addLayout(row(None, stop))
+            stop.setFocus()  # an Enter that comes too late chooses nothing
             return
-        done = on_press(Button(self.desk.look, yes, MAIN), action)
+        done = on_press(Button(self.desk.look, yes, MAIN, height=theme.TOUCH), action)
         self.column.addLayout(row(None, stop, done))
 
 
@@ -97,7 +106,7 @@ class Dialogs:
             return take
 
         for code, words in choices:
-            inner.addWidget(on_press(Button(self._desk.look, words), taken(code)))
+            inner.addWidget(on_press(Button(self._desk.look, words, height=theme.TOUCH), taken(code)))
         inner.addStretch(1)
         holder = QWidget()
         holder.setLayout(inner)

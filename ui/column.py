@@ -2,23 +2,23 @@
 
 from PySide6.QtCore import QEvent, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QEnterEvent, QFontMetrics, QPainter, QPaintEvent, QPen
-from PySide6.QtWidgets import QAbstractButton, QLineEdit, QSizePolicy, QVBoxLayout
+from PySide6.QtWidgets import QLineEdit, QSizePolicy, QVBoxLayout, QWidget
 
 from ui import theme
 from ui.desk import Desk
 from ui.drawings import paint_drawing
-from ui.parts import LINK, Button, Choice, Ground, Words, on_press
+from ui.parts import LINK, Button, Choice, Ground, Pressed, Scroll, Words, on_press
 from ui.places import PLACES
 from ui.theme import Look
 
 
-class Place(QAbstractButton):
+class Place(Pressed):
     """A tab cut into the sheet: the place one is in is bold with a pen underline; a muted figure says what waits."""
 
     def __init__(self, look: Look, words: str, *, small: bool) -> None:
         super().__init__()
         self.look = look
-        self._size, self._left = (15, 12) if small else (17, 20)
+        self._size, self._left, self._high = (15, 12, theme.TOUCH) if small else (17, 20, theme.PLACE)
         self.waiting: int | None = None
         self._over = False
         self.setText(words)
@@ -36,7 +36,7 @@ class Place(QAbstractButton):
 
     def sizeHint(self) -> QSize:
         metrics = QFontMetrics(self.font())
-        return QSize(metrics.horizontalAdvance(self.text()) + self._left + 34, max(theme.PLACE, metrics.height() + 20))
+        return QSize(metrics.horizontalAdvance(self.text()) + self._left + 30, max(self._high, metrics.height() + 20))
 
     minimumSizeHint = sizeHint
 
@@ -73,12 +73,14 @@ class Place(QAbstractButton):
             painter.drawRoundedRect(QRectF(self.rect()).adjusted(4, 3, -4, -3), 6, 6)
 
 
-class Happened(QAbstractButton):
+class Happened(Pressed):
     """The way to "Something happened"; for who only looks, a broken outline says so."""
 
-    def __init__(self, look: Look, words: str, under: str = "", *, looking: bool = False) -> None:
+    def __init__(self, look: Look, words: str, under: str = "", *, small: bool, looking: bool = False) -> None:
         super().__init__()
         self.look, self._under, self._looking = look, under, looking
+        self._left = (12 if small else 16) if looking else 42 if small else 58  # where the words begin
+        self._sign = 26 if small else 36
         self.setText(words)
         self.setAccessibleName(f"{words}. {under}" if under else words)
         self.setEnabled(not looking)
@@ -89,7 +91,7 @@ class Happened(QAbstractButton):
 
     def _lines(self) -> list[str]:
         """The words in as many lines as the width asks for, beside the sign."""
-        metrics, room = QFontMetrics(self.font()), self.width() - (24 if self._looking else 68)
+        metrics, room = QFontMetrics(self.font()), self.width() - self._left - 4
         lines: list[str] = []
         for word in self.text().split(" "):
             if lines and metrics.horizontalAdvance(f"{lines[-1]} {word}") <= room:
@@ -100,7 +102,9 @@ class Happened(QAbstractButton):
 
     def sizeHint(self) -> QSize:
         metrics = QFontMetrics(self.font())
-        return QSize(150, max(70, metrics.height() * 2 + 28))
+        widest = max(metrics.horizontalAdvance(word) for word in self.text().split(" "))
+        under = QFontMetrics(self.look.font(14)).horizontalAdvance(self._under)
+        return QSize(max(widest, under) + self._left + 6, max(70, metrics.height() * 2 + 28))
 
     minimumSizeHint = sizeHint
 
@@ -117,16 +121,17 @@ class Happened(QAbstractButton):
         painter.setFont(self.font())
         painter.setPen(look.ink)
         lines, metrics = self._lines(), QFontMetrics(self.font())
-        left = 16 if self._looking else 58
         top = (self.height() - metrics.height() * (len(lines) + bool(self._under))) / 2 + metrics.ascent()
         for n, line in enumerate(lines):
-            painter.drawText(int(left), int(top + n * metrics.height()), line)
+            painter.drawText(self._left, int(top + n * metrics.height()), line)
         if self._under:
             painter.setFont(look.font(14))
             painter.setPen(look.muted)
-            painter.drawText(int(left), int(top + len(lines) * metrics.height()), self._under)
+            painter.drawText(self._left, int(top + len(lines) * metrics.height()), self._under)
         if not self._looking:
-            paint_drawing(painter, QRectF(14, self.height() / 2 - 18, 36, 36), "happened", look)
+            left = (self._left - self._sign) / 2 + 1
+            square = QRectF(left, (self.height() - self._sign) / 2, self._sign, self._sign)
+            paint_drawing(painter, square, "happened", look)
 
 
 class Column(Ground):
@@ -142,12 +147,13 @@ class Column(Ground):
         look, say = desk.look, desk.say
         inset = 10 if small else 16
         top = QVBoxLayout()
-        top.setContentsMargins(inset, 16 if small else 24, inset, 12)
+        top.setContentsMargins(inset, 8 if small else 24, inset, 4 if small else 12)
         top.setSpacing(4 if small else 8)
         if desk.is_open:
-            self._who_and_where(top)
+            self._who_and_where(top, 17 if small else 20)
             self._unit_and_find(top, small)
-        column = QVBoxLayout(self)
+        inner = QWidget()  # large text in a low window: what has no room is scrolled to
+        column = QVBoxLayout(inner)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
         column.addLayout(top)
@@ -157,25 +163,32 @@ class Column(Ground):
             button.clicked.connect(self._place_pressed)
             self.places[name] = button
             column.addWidget(button)
-        widest = max(button.sizeHint().width() for button in self.places.values())
-        self.setFixedWidth(max(look.text(theme.COLUMN_SMALL if small else theme.COLUMN), widest))
         column.addStretch(1)
         foot = QVBoxLayout()
-        foot.setContentsMargins(inset, 8, inset, 16)
+        foot.setContentsMargins(inset, 4 if small else 8, inset, 10 if small else 16)
         if desk.is_open and not desk.may("lead", "officer"):
-            foot.addWidget(Happened(look, say("frame.looking_only"), say("frame.nothing_changes"), looking=True))
+            only = Happened(look, say("frame.looking_only"), say("frame.nothing_changes"), small=small, looking=True)
+            foot.addWidget(only)
         else:
-            self.happened = Happened(look, say("place.happened"))
+            self.happened = Happened(look, say("place.happened"), small=small)
             self.happened.setEnabled(desk.is_open)
             self.happened.clicked.connect(self._happened_pressed)
             foot.addWidget(self.happened)
-        column.addLayout(foot)
+        whole = QVBoxLayout(self)
+        whole.setContentsMargins(0, 0, 0, 0)
+        whole.setSpacing(0)
+        whole.addWidget(Scroll(inner), 1)
+        whole.addLayout(foot)
+        bar = 14 if look.zoom > 1 else 0  # large text may have to be scrolled
+        widest = max(inner.minimumSizeHint().width() + bar, foot.minimumSize().width())
+        self.setFixedWidth(max(look.text(theme.COLUMN_SMALL if small else theme.COLUMN), widest))
 
-    def _who_and_where(self, top: QVBoxLayout) -> None:
+    def _who_and_where(self, top: QVBoxLayout, size: float) -> None:
         desk = self.desk
-        top.addWidget(Words(desk.look, desk.site.payload.name, 20, bold=True))
+        top.addWidget(Words(desk.look, desk.site.payload.name, size, bold=True))
         top.addWidget(Words(desk.look, self._person(), 14, colour="muted"))
-        change = on_press(Button(desk.look, desk.say("frame.change"), LINK, height=30, size=14), self.who_wanted.emit)
+        change = Button(desk.look, desk.say("frame.change"), LINK, height=theme.TOUCH, size=14)
+        on_press(change, self.who_wanted.emit)
         change.setAccessibleName(desk.say("frame.change_who"))
         top.addWidget(change)
 
@@ -188,7 +201,7 @@ class Column(Ground):
 
     def _unit_and_find(self, top: QVBoxLayout, small: bool) -> None:
         desk = self.desk
-        unit = Choice(desk.look, (("C", "°C"), ("F", "°F")), desk.unit, desk.say("setting.unit"), height=theme.TOUCH)
+        unit = Choice(desk.look, (("C", "°C"), ("F", "°F")), desk.unit, desk.say("frame.unit_here"), height=theme.TOUCH)
         unit.chosen.connect(self._unit_chosen)
         top.addWidget(unit)
         self.find_field = QLineEdit()

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import os
+import shutil
 from collections.abc import Callable, Iterable
 from datetime import date
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from PySide6.QtCore import QObject, Qt, Signal
-from PySide6.QtGui import QGuiApplication
+from PySide6.QtCore import QObject, Signal
 
 from registry.services import settings
 from registry.services.problems import KnownError, Problem, Refused, known_from_oserror
@@ -49,20 +51,39 @@ class Desk(QObject):
     def __init__(self, home: Path, jobs: Runner, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self.home, self.jobs = home, jobs
-        self.local = settings.local_file(home)
+        self.trouble: KnownError | None = None  # what hinders the use of this computer's own file
+        self._chosen: dict[str, str] = {}
+        self._kept_here: TemporaryDirectory[str] | None = None
+        self.find_local()
         self.is_open = False
+        self.rebuild.connect(self._look_up_settings)  # before anybody who draws anew
+
+    def find_local(self) -> None:
+        """The file with settings and PINs. Where nothing may be written, a copy that lasts as long as the window."""
+        found, self.trouble = None, None
+        try:
+            found = settings.local_file(self.home)
+        except KnownError as trouble:
+            self.trouble = trouble
+        except OSError as error:
+            self.trouble = known_from_oserror(error, self.home)
+            if self.trouble is None:
+                raise
+        if found is not None and os.access(found.path, os.W_OK):
+            self.local = found
+            return
+        self._kept_here = self._kept_here or TemporaryDirectory()
+        if found is not None:
+            shutil.copyfile(found.path, Path(self._kept_here.name) / found.path.name)
+        self.local = settings.local_file(Path(self._kept_here.name))
+        if self.trouble is not None and self.trouble.code == "read_only":
+            self.trouble = None  # the registry opens, to be looked at
 
     # --- how it looks and is said ----------------------------------------------------------------------------
 
     @property
     def look(self) -> Look:
-        return theme.look(dark=self._dark(), zoom=int(self.setting("text_size")) / 100)
-
-    def _dark(self) -> bool:
-        chosen = self.setting("theme")
-        if chosen != settings.BY_SYSTEM:
-            return chosen == "dark"
-        return QGuiApplication.styleHints().colorScheme() == Qt.ColorScheme.Dark
+        return theme.chosen(self.setting)
 
     @property
     def language(self) -> str:
@@ -83,7 +104,13 @@ class Desk(QObject):
         return "F" if found == "F" else "C"
 
     def setting(self, name: str) -> str:
-        return settings.setting(self.local, name)
+        """As it was when the window was last drawn: each sentence asks for the language, and a file is slow to ask."""
+        if name not in self._chosen:
+            self._chosen[name] = settings.setting(self.local, name)
+        return self._chosen[name]
+
+    def _look_up_settings(self) -> None:
+        self._chosen.clear()
 
     def choose(self, name: str, value: str) -> None:
         """Choose a setting; the window is drawn anew."""
@@ -200,3 +227,5 @@ class Desk(QObject):
             self.drafts.close()
         if self.is_open:
             self.session.close()
+        if self._kept_here is not None:
+            self._kept_here.cleanup()

@@ -8,7 +8,7 @@ from PySide6.QtCore import QEvent, QSize, Qt, Signal
 from PySide6.QtGui import QCloseEvent, QPainter, QPaintEvent, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QApplication, QHBoxLayout, QScrollArea, QStackedWidget, QWidget
 
-from ui import places, theme
+from ui import places, theme, walking
 from ui.column import Column
 from ui.desk import Desk
 from ui.notices import DemoLine, Notice
@@ -171,6 +171,10 @@ class Frame(QWidget):
 
     # --- what Qt tells ---------------------------------------------------------------------------------------
 
+    def focusNextPrevChild(self, onward: bool) -> bool:
+        """Tab walks as one reads; Qt's own order is that in which things were made."""
+        return walking.step(self, QApplication.focusWidget(), onward=onward)
+
     def resizeEvent(self, event: QResizeEvent) -> None:
         small = self.width() < theme.SMALL_BELOW * self.desk.look.zoom
         if small != self.small:
@@ -180,7 +184,7 @@ class Frame(QWidget):
 
     def showEvent(self, event: QShowEvent) -> None:
         super().showEvent(event)
-        if not self._watching and (window := self.windowHandle()) is not None:
+        if not self._watching and (window := self.window().windowHandle()) is not None:
             window.installEventFilter(self.scanner)
             self._watching = True
 
@@ -205,6 +209,9 @@ def dress(desk: Desk) -> None:
     """The application in the desk's look."""
     app = QApplication.instance()
     assert isinstance(app, QApplication)
+    sheet = theme.style_sheet(desk.look)
+    if sheet == app.styleSheet():  # setting it looks at every widget again, which takes its time
+        return
     app.setFont(desk.look.font(15))
     app.setPalette(theme.palette(desk.look))
-    app.setStyleSheet(theme.style_sheet(desk.look))
+    app.setStyleSheet(sheet)

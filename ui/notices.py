@@ -3,6 +3,7 @@
 from PySide6.QtGui import QPainter, QPaintEvent
 from PySide6.QtWidgets import QWidget
 
+from ui import theme
 from ui.desk import Desk
 from ui.parts import LINK, Button, Words, on_press, row
 
@@ -15,8 +16,10 @@ class Notice(QWidget):
         self.desk = desk
         self._details = ""
         self.sentence = Words(desk.look, "", 15, bold=True)
-        self._more = on_press(Button(desk.look, desk.say("frame.details"), LINK), self._show_details)
-        away = on_press(Button(desk.look, desk.say("frame.put_away")), self.hide)
+        self._more = on_press(
+            Button(desk.look, desk.say("frame.details"), LINK, height=theme.TOUCH), self._show_details
+        )
+        away = on_press(Button(desk.look, desk.say("frame.put_away"), height=theme.TOUCH), self.hide)
         self.setLayout(row(self.sentence, self._more, away, margins=(24, 8, 16, 8), space=12))
         self.layout().setStretch(0, 1)  # type: ignore[union-attr]
         self.hide()

@@ -64,7 +64,18 @@ class Sentence(Words):
         self.setAccessibleName("".join(text.split("*")))
 
 
-class Button(QAbstractButton):
+class Pressed(QAbstractButton):
+    """What is pressed and paints itself: Enter presses it as Space does."""
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            if not event.isAutoRepeat():  # held down since before the focus came here, it is not meant
+                self.click()
+        else:
+            super().keyPressEvent(event)
+
+
+class Button(Pressed):
     """A plain button, the one main button of a page, or a text link."""
 
     def __init__(self, look: Look, text: str, kind: str = PLAIN, *, height: int = theme.DESK, size: float = 15) -> None:
@@ -83,12 +94,6 @@ class Button(QAbstractButton):
         return QSize(max(width, self._height), max(self._height, metrics.height() * len(lines) + 16))
 
     minimumSizeHint = sizeHint
-
-    def keyPressEvent(self, event: QKeyEvent) -> None:
-        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
-            self.click()
-        else:
-            super().keyPressEvent(event)
 
     def paintEvent(self, event: QPaintEvent) -> None:
         painter = QPainter(self)
@@ -198,6 +203,8 @@ class Choice(QWidget):
             self._group.addButton(button)
             self._buttons[code] = button
             row.addWidget(button)
+        one_stop(self._group)
+        self.setMinimumHeight(height)
         self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
 
     @property
@@ -211,6 +218,7 @@ class Choice(QWidget):
         """Show another as chosen, without telling anybody."""
         if code in self._buttons:
             self._buttons[code].setChecked(True)
+            one_stop(self._group)
 
     def _clicked(self) -> None:
         self.chosen.emit(self.value)
@@ -221,6 +229,13 @@ class Choice(QWidget):
         painter.setPen(QPen(self.look.edge, 1))
         painter.setBrush(Qt.BrushStyle.NoBrush)
         painter.drawRoundedRect(QRectF(self.rect()).adjusted(0.5, 0.5, -0.5, -0.5), 6, 6)
+
+
+def one_stop(group: QButtonGroup) -> None:
+    """Tab comes to the chosen one of a group, or to the first; arrow keys go on from there."""
+    chosen = group.checkedButton() or next(iter(group.buttons()), None)
+    for button in group.buttons():
+        button.setFocusPolicy(Qt.FocusPolicy.StrongFocus if button is chosen else Qt.FocusPolicy.ClickFocus)
 
 
 class Line(QFrame):
@@ -258,8 +273,8 @@ class Scroll(QScrollArea):
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.viewport().setAutoFillBackground(False)
-        content.setAutoFillBackground(False)
         self.setWidget(content)
+        content.setAutoFillBackground(False)  # setWidget has it filled: the ground below shows through
 
 
 def column(

@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QApplication, QLineEdit
 GAP_S = 0.050
 FEWEST_KEYS = 3
 _ENDS = (Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Tab)
+_HELD = (Qt.Key.Key_Shift, Qt.Key.Key_Control, Qt.Key.Key_Alt, Qt.Key.Key_AltGr, Qt.Key.Key_Meta, Qt.Key.Key_CapsLock)
 
 
 class Scanner(QObject):
@@ -28,11 +29,14 @@ class Scanner(QObject):
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         if event.type() != QEvent.Type.KeyPress or not isinstance(event, QKeyEvent):
             return False
-        now, fast = self._clock(), self._clock() - self._last <= GAP_S
-        self._last = now
+        if event.key() in _HELD:  # a capital letter comes with them; they are no keys of the code
+            return False
+        now = self._clock()
+        fast, self._last = now - self._last <= GAP_S, now
         if event.key() in _ENDS:
             return self._ended(fast)
         if not event.text().isprintable() or not event.text():
+            self._keys = ""
             return False
         if not fast:
             self._begin()
@@ -51,5 +55,6 @@ class Scanner(QObject):
             return False
         if self._field is not None and not self._field.isReadOnly():
             self._field.setText(self._held)
+            self._field.textEdited.emit(self._held)  # whoever keeps a draft of it keeps this one
         self.scanned.emit(keys)
         return True

@@ -4,12 +4,11 @@ Ink is what the program states; pen is what a person writes or wrote, and nothin
 grows with `zoom`, spaces between things do not.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
 
-from PySide6.QtGui import QColor, QFont, QFontDatabase, QPalette
-
-from registry import resources
+from PySide6.QtGui import QColor, QFont, QFontDatabase, QGuiApplication, QPalette
 
 FAMILY = "Atkinson Hyperlegible"
 # Smallest height of what is pressed: on Start of shift, and elsewhere.
@@ -81,8 +80,19 @@ def look(*, dark: bool = False, zoom: float = 1.0) -> Look:
     return Look(dark, zoom, **{name: QColor(value) for name, value in (_DARK if dark else _LIGHT).items()})
 
 
+def chosen(setting: Callable[[str], str]) -> Look:
+    """As the settings `theme` and `text_size` say."""
+    from PySide6.QtCore import Qt  # late: Qt makes all its enums then
+
+    theme = setting("theme")
+    by_system = QGuiApplication.styleHints().colorScheme() == Qt.ColorScheme.Dark
+    return look(dark=theme == "dark" or (theme == "system" and by_system), zoom=int(setting("text_size")) / 100)
+
+
 def load_fonts() -> None:
     """Make the shipped faces known to Qt, once a process; other scripts fall back to the second."""
+    from registry import resources  # late: the first paint needs colours only
+
     for name in ("AtkinsonHyperlegible-Regular", "AtkinsonHyperlegible-Bold", "NotoSans-Regular"):
         QFontDatabase.addApplicationFont(str(resources.font_path(name)))
     QFont.insertSubstitution(FAMILY, "Noto Sans")

@@ -36,7 +36,7 @@ class CannotOpen(QWidget):
         )
 
 
-def tell_mistake(frame: Frame, trace: str, log: Path | None) -> None:
+def tell_mistake(frame: Frame, trace: str, log: Path | None) -> QDialog:
     """Nothing that was recorded is lost; what was being keyed in is kept; where the log lies, and a copy of it."""
     desk = frame.desk
     dialog = QDialog(frame)
@@ -55,5 +55,7 @@ def tell_mistake(frame: Frame, trace: str, log: Path | None) -> None:
     copy = on_press(Button(desk.look, desk.say("frame.copy")), lambda: QGuiApplication.clipboard().setText(trace))
     away = on_press(Button(desk.look, desk.say("frame.go_on"), MAIN), dialog.accept)
     lay.addLayout(row(None, copy, away))
-    dialog.resize(560, 420)
+    wide, high = (desk.look.text(one) for one in (560, 420))
+    dialog.resize(min(wide, frame.width() - 40), min(high, frame.height() - 40))
     dialog.open()
+    return dialog

@@ -66,8 +66,13 @@ class Threads(QObject):
         super().__init__(parent)
         self._pool = ThreadPoolExecutor(2, "work")
         self._running: list[Job] = []
+        self._closed = False
 
     def start(self, job: Job) -> Job:
+        if self._closed:
+            job.cancel()
+            job.run()
+            return job
         self._running.append(job)
         job.ended.connect(self._let_go)
         self._pool.submit(job.run)
@@ -77,10 +82,11 @@ class Threads(QObject):
         self._running = [one for one in self._running if one is not job]
 
     def close(self) -> None:
-        """Cancel what runs and wait for it."""
+        """Cancel what runs and wait for it; what has not begun ends as cancelled too."""
+        self._closed = True
         for job in self._running:
             job.cancel()
-        self._pool.shutdown(wait=True, cancel_futures=True)
+        self._pool.shutdown(wait=True)
 
 
 class AtOnce:

@@ -115,6 +115,7 @@ def close(context: typer.Context, site: Site = "", shift: Shift = "", day: Day =
         "no_reading": closed.no_reading,
         "not_done": list(closed.not_done),
         "unsettled": list(closed.unsettled),
+        "in_doubt": list(closed.in_doubt),
     }
     lines = [
         desk.say("cli.closed", shift=closed.shift, day=format.day(closed.day, desk.region)),
@@ -129,6 +130,8 @@ def close(context: typer.Context, site: Site = "", shift: Shift = "", day: Day =
     ]
     if closed.not_done:
         lines.append(desk.say("cli.stay_due", count=len(closed.not_done), tags=", ".join(closed.not_done)))
+    if closed.in_doubt:
+        lines.append(desk.say("doubt.closed", tags=", ".join(closed.in_doubt)))
     return desk.answer(lines, said)
 
 

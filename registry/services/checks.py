@@ -232,7 +232,8 @@ def _settle(
     last: bool,
 ) -> Row:
     judged = setting.judge(readings)
-    wants_more = 0 if last else _wanted(setting, judged, len(readings))
+    doubtful = _voided_outside(entries.connection, given.bath, given.thermometer)
+    wants_more = 0 if last else _wanted(setting, judged, len(readings), doubtful)
     unsteady = _unsteady(setting, readings)
     if wants_more == 0:
         _record_check(session, entries, setting, given, ids, readings, judged, unsteady)
@@ -259,13 +260,21 @@ def _bath_counts(connection: Connection, bath: str) -> bool:
     return view is not None and view.judged in ("accepted", "suspect", "overruled")
 
 
-def _wanted(setting: _Setting, judged: Judged, taken: int) -> int:
-    """Repeats after a first reading outside; three pairs for air thermometers in place."""
+def _wanted(setting: _Setting, judged: Judged, taken: int, doubtful: bool) -> int:
+    """Repeats after a first reading outside; three pairs for air thermometers in place.
+
+    doubtful: an outside check of it in this bath was voided, so that one reading inside is not believed alone.
+    """
     if setting.of.type.code == "fixed_air" and setting.bath.payload["made"] == "in_place":
         return max(AIR_PAIRS - taken, 0)
-    if taken == 1 and judged.outcome not in OUTSIDE:
+    if taken == 1 and judged.outcome not in OUTSIDE and not doubtful:
         return 0
     return max(1 + setting.in_force.rule.repeats - taken, 0)
+
+
+def _voided_outside(connection: Connection, bath: str, thermometer: str) -> bool:
+    found = (one for one in queries.checks_in(connection, bath) if one.thermometer == thermometer)
+    return any(one.voided and one.given in OUTSIDE for one in found)
 
 
 def _unsteady(setting: _Setting, readings: Sequence[Reading]) -> bool:
@@ -515,10 +524,15 @@ def foresee(
     setting, _ = _setting_for(session, connection, given, taken)
     readings = (*before, given.shown)
     judged, unsteady = setting.judge(readings), _unsteady(setting, readings)
-    wanted = _wanted(setting, judged, len(readings))
+    wanted = _wanted(setting, judged, len(readings), _voided_outside(connection, given.bath, given.thermometer))
     word = "waits" if wanted else _word(setting, judged, unsteady)
     row = Row(given.check, given.thermometer, setting.of.tag_id, readings, judged, word, unsteady, wanted, False)
     return questions(setting, given.shown), row
+
+
+def _where(before: Sequence[EntryView]) -> tuple[str, str]:
+    """The bath and the thermometer of readings taken."""
+    return before[0].payload["bath"], before[0].payload["thermometer"]
 
 
 # --- rows read back ------------------------------------------------------------------------------------------
@@ -543,7 +557,7 @@ def _row(connection: Connection, check: str, before: Sequence[EntryView]) -> Row
         judged,
         "waits",
         _unsteady(setting, readings),
-        _wanted(setting, judged, len(readings)),
+        _wanted(setting, judged, len(readings), _voided_outside(connection, *_where(before))),
         False,
     )
 

@@ -20,14 +20,32 @@ class WindowDrafts:
 
     @classmethod
     def open(cls, home: Path) -> Self:
-        """The first drafts file that no other window holds; KnownError "locked" where all are held."""
+        """A drafts file that no other window holds: one in which a crash left something, else the first.
+
+        KnownError "locked" where all are held.
+        """
+        free: Self | None = None
         for n in range(MOST_WINDOWS):
+            path = home / (NAME if n == 0 else f"{NAME}-{n + 1}")
+            if free is not None and not path.exists():
+                continue
             try:
-                return cls(Drafts.open(home / (NAME if n == 0 else f"{NAME}-{n + 1}")))
+                found = cls(Drafts.open(path))
             except KnownError as problem:
-                if problem.code != "locked" or n == MOST_WINDOWS - 1:
+                if problem.code != "locked" and free is None:
                     raise
-        raise KnownError("locked")
+                continue
+            if free is not None and not found._kept:
+                found.close()
+                continue
+            if free is not None:
+                free.close()
+            free = found
+            if free._kept:
+                break
+        if free is None:
+            raise KnownError("locked")
+        return free
 
     def get(self, name: str) -> Any:
         """What was kept last under a name; None where nothing was."""

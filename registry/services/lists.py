@@ -13,7 +13,7 @@ from registry.records import baths as records
 from registry.records.baths import SideBySide, UseAllowed
 from registry.records.chain import Head
 from registry.records.places import Reviewed, ShiftClosed
-from registry.services import baths, checks, duelist, places, rules, thermometers
+from registry.services import bath_doubt, baths, checks, duelist, places, rules, shift_list, thermometers
 from registry.services.problems import Refused, refuse
 from registry.services.rules import RulesInForce
 from registry.services.session import Actor, Session, recorded
@@ -30,6 +30,7 @@ class Closed:
     """What a shift's list came to; `not_done` are tag ids that stay due.
 
     unsettled: tag ids whose readings could be made no check of, say because the thermometer was amended meanwhile.
+    in_doubt: tag ids read in a bath in which most were off the same way: it waits until a person judges it.
     """
 
     shift: str
@@ -41,11 +42,13 @@ class Closed:
     no_reading: int
     not_done: tuple[str, ...]
     unsettled: tuple[str, ...] = ()
+    in_doubt: tuple[str, ...] = ()
 
 
 def close_list(session: Session, actor: Actor, site: str, on: ShiftTime | None = None) -> Closed:
     """Close the list of the shift that is on (or of `on`): open baths are judged, what is missing is named.
 
+    A bath in doubt is left to a person: closing never calls good what most of its thermometers speak against.
     A reading still waiting for its repeats becomes a check on what there is, so that nothing keyed in is lost.
     What comes out as it was closed already is not said again: a second press.
     """
@@ -57,7 +60,9 @@ def close_list(session: Session, actor: Actor, site: str, on: ShiftTime | None =
         lately += queries.baths_at(connection, site, since=since, judged=True)
     if shift is None:
         raise refuse("shift", "none_is_on")
-    left = [tag for bath in lately for tag in _finish_bath(session, actor, bath.bath, judged=bath.judged is not None)]
+    left = [tag for bath in lately for tag in _finish_readings(session, actor, bath.bath)]
+    unjudged = [bath.bath for bath in lately if bath.judged is None]
+    in_doubt = [tag for bath in unjudged for tag in _judged_or_doubted(session, actor, site, bath)]
     with session.reading() as connection:
         not_done = _not_done(session, connection, site, shift)
         counted = _count(connection, site, shift)
@@ -76,6 +81,7 @@ def close_list(session: Session, actor: Actor, site: str, on: ShiftTime | None =
         **counted,
         not_done=tuple(one.row.tag_id or "" for one in not_done),
         unsettled=tuple(dict.fromkeys(left)),
+        in_doubt=tuple(dict.fromkeys(in_doubt)),
     )
 
 
@@ -87,8 +93,17 @@ def _said_last(connection: Connection, closing: ShiftClosed) -> bool:
     return bool(own) and {key: own[-1].get(key) for key in closing.as_payload()} == closing.as_payload()
 
 
-def _finish_bath(session: Session, actor: Actor, bath: str, *, judged: bool) -> list[str]:
-    """Record what still waits for its repeats, then judge the bath where nobody did; the tag ids that were refused."""
+def _judged_or_doubted(session: Session, actor: Actor, site: str, bath: str) -> list[str]:
+    """Judge a bath that nobody judged, unless most in it are off the same way; then who was read in it, by tag id."""
+    doubt = bath_doubt.most_one_way(shift_list.start_of_shift(session, site).rows, bath)
+    if doubt is not None:
+        return [one.tag_id for one in doubt.dots]
+    baths.judge_bath(session, actor, bath, "accepted", by="closing")
+    return []
+
+
+def _finish_readings(session: Session, actor: Actor, bath: str) -> list[str]:
+    """Record what still waits for its repeats; the tag ids that were refused."""
     with session.reading() as connection:
         waiting = [
             queries.entry_at(connection, one.chain_no, one.seq) for one in queries.open_readings(connection, bath)
@@ -99,8 +114,6 @@ def _finish_bath(session: Session, actor: Actor, bath: str, *, judged: bool) -> 
             checks.record_what_there_is(session, actor, bath, check)
         except Refused:  # it must not keep the whole list open; its readings stay, and it stays due
             unsettled.append(thermometer)
-    if not judged:
-        baths.judge_bath(session, actor, bath, "accepted", by="closing")
     with session.reading() as connection:
         rows = [queries.thermometer(connection, one) for one in unsettled]
     return [row.tag_id or "" for row in rows if row is not None]
@@ -150,11 +163,12 @@ def _count(connection: Connection, site: str, shift: ShiftTime) -> dict[str, int
     absences = [queries.entry_at(connection, one.chain_no, one.seq).payload for one in said]
     here_and_now = [one for one in absences if (one["shift"], one["day"]) == (shift.shift.id, shift.day.isoformat())]
     checked = {check.thermometer for check in found}
+    last = {one["thermometer"]: one["why"] for one in here_and_now}  # in time order: what was said last
     return {
         "checked": len(checked),
         "adjusted": len(adjusted),
         "out_of_use": sum(row.status == "out_of_use" and row.thermometer in checked for row in rows),
-        "not_found": sum(one["why"] == "not_found" for one in here_and_now),
+        "not_found": len({name for name, why in last.items() if why == "not_found"} - checked),
         "no_reading": len({one.subject for one in unread if one.at <= ends} - checked),
     }
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import UTC, date, datetime
 from decimal import Decimal
 from fractions import Fraction
 
@@ -86,7 +86,8 @@ def person_ever(connection: Connection, initials: str) -> Person:
 def shift_on(connection: Connection, site: Fact[SiteSet], name: str, day: date) -> ShiftTime:
     """A shift of a site on a day; refused where it is not worked then."""
     shift = places.as_scheduled(places.shift_named(connection, site.subject, name))
-    found = schedule.occurrences(shift, site.payload.zone, 0, 2**53)
+    noon = int(datetime(day.year, day.month, day.day, 12, tzinfo=UTC).timestamp() * 1e6)
+    found = schedule.occurrences(shift, site.payload.zone, noon - 3 * DAY_US, noon + 3 * DAY_US)
     on = [time for time in found if time.day == day]
     if not on:
         raise refuse("shift", "not_on_that_day", value=name)

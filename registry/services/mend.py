@@ -65,6 +65,15 @@ def number_of_check(session: Session, check: str) -> str:
         return queries.entry_at(connection, view.chain_no, view.seq).number
 
 
+def number_of_adjustment(session: Session, thermometer: str, adjustment: str) -> str:
+    """The number of the entry that recorded an adjustment."""
+    with session.reading() as connection:
+        found = [one for one in queries.adjustments_of(connection, thermometer) if one.adjustment == adjustment]
+        if not found:
+            raise refuse("adjustment", "unknown", value=adjustment)
+        return queries.entry_at(connection, found[0].chain_no, found[0].seq).number
+
+
 def void(
     session: Session, actor: Actor, number: str, why: str, *, words: str = "", instead: tuple[str, ...] = ()
 ) -> Affected:

@@ -99,7 +99,7 @@ def month(session: Session, site: str, year: int, month: int) -> Log:
             tuple(_reviews(of, first, lines)),
             tuple(_sources(of, lines)),
             tuple(_not_closed(of)),
-            not of.times,
+            not of.times and not places.shifts(connection, site),
         )
 
 

@@ -2,11 +2,11 @@
 
 import os
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
-from registry import resources
-from registry.services.problems import refuse
+from registry.services.problems import KnownError, refuse
 from registry.store.local import LOCAL_NAME, Local
 
 BY_SYSTEM = "system"
@@ -45,6 +45,8 @@ def default_home() -> Path:
 
 def language_of_system() -> str:
     """What help and the first sentences are said in before a registry is open."""
+    from registry import resources  # late: colours are looked up before the first paint, sentences are not
+
     named = os.environ.get("LC_ALL") or os.environ.get("LC_MESSAGES") or os.environ.get("LANG") or ""
     return named[:2] if named[:2] in resources.languages() else "en"
 
@@ -73,7 +75,9 @@ def remembered(local: Local, name: str) -> str | None:
 
 
 def remember(local: Local, name: str, value: str) -> None:
-    local.set_setting(f"last.{_known(name)}", value)
+    """A convenience: where a full disk does not take it, work goes on."""
+    with suppress(KnownError):
+        local.set_setting(f"last.{_known(name)}", value)
 
 
 def _known(name: str) -> str:

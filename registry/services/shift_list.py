@@ -14,7 +14,7 @@ from registry.quantity import Reading, TemperatureDifference, Unit
 from registry.records.places import SiteSet
 from registry.services import baths, checks, duelist, lookup, places, rules, shift_bath, shift_said, thermometers
 from registry.services.checks import ReadingGiven, Row
-from registry.services.problems import Problem
+from registry.services.problems import Problem, refuse
 from registry.services.rules import RulesInForce
 from registry.services.session import Session
 from registry.services.shift_bath import BathFacts, InBath, Span
@@ -28,6 +28,7 @@ GONE = ("out_of_use", "retired")  # a lost one that is scanned has been found
 # What no reading in a bath answers: a new certificate from outside is wanted.
 NOT_BY_A_CHECK = frozenset(("reference_expiry",))
 WANTED = ("due", "overdue")
+OUTSIDE_WORD = "adjust_or_do_not_use"
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,6 +108,13 @@ class ListRow:
     @property
     def why(self) -> Why:
         return self.wants[0].why
+
+    @property
+    def is_settled_outside(self) -> bool:
+        """Outside in a judged bath, and not yet left inside or taken out: something is to be done."""
+        if self.state != "recorded" or self.check is None or self.check.row.lead_word != OUTSIDE_WORD:
+            return False
+        return self.check.as_left is None or self.check.as_left.word == OUTSIDE_WORD
 
     def scale(self, unit: str) -> Scale:
         return next(one for one in self.scales if one.unit == unit)
@@ -412,6 +420,27 @@ def provisional(
         given = ReadingGiven(bath_id, thermometer_id, shown, check, "", beside)
         questions, row = checks.foresee(session, connection, given, before)
     return _as_provisional([one.code for one in questions], row)
+
+
+def refuse_said_meanwhile(session: Session, bath_id: str, row: ListRow, since: int) -> None:
+    """Refused where this bath holds a check of a row's thermometer that the row does not know: another window's.
+
+    since: the view's; what was said before belongs to an earlier shift and stands in no row.
+    """
+    known = {one.row.check for one in row.checks}
+    with session.reading() as connection:
+        recorded = [one for one in queries.checks_in(connection, bath_id) if not one.voided]
+        found = [(one.check, one.at) for one in recorded if one.thermometer == row.thermometer]
+        waiting = queries.open_readings(connection, bath_id)
+        found += [(one.fact, one.at) for one in waiting if one.thermometer == row.thermometer]
+    if any(since <= at <= session.clock() and check not in known for check, at in found):
+        raise refuse("check", "said_meanwhile", value=row.tag_id)
+
+
+def is_taken(session: Session, thermometer_id: str, reading: str) -> bool:
+    """Whether a reading of that id is recorded already: a draft that a crash kept from being put away."""
+    with session.reading() as connection:
+        return queries.said_lately(connection, thermometer_id, "reading_taken", "reading", reading)
 
 
 def _as_provisional(questions: Sequence[str], row: Row) -> Provisional:

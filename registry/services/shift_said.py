@@ -14,6 +14,7 @@ from registry.quantity import Reading, TemperatureDifference
 from registry.records.rules import RuleSet
 from registry.services import checks
 from registry.services.checks import Row
+from registry.services.problems import Refused
 from registry.store import queries
 from registry.store.queries import AdjustmentView, BathView, CheckView, EventView
 
@@ -115,10 +116,18 @@ def _in_bath(
         if since <= one.at <= until and only in (None, one.thermometer)
     }
     for check, at in open_checks.items():
-        row = checks.row_so_far(connection, check)
+        row = _row_so_far(connection, check)
         if row is not None:
             found.append(CheckSaid(row, bath.bath, bath.judged, bath.point, False, at, None, None))
     return found
+
+
+def _row_so_far(connection: Connection, check: str) -> Row | None:
+    """None too where it was amended since, so that its readings can be made no check of: it is read anew."""
+    try:
+        return checks.row_so_far(connection, check)
+    except Refused:
+        return None
 
 
 def _recorded(

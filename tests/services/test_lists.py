@@ -329,3 +329,29 @@ def test_a_second_press_reviews_and_compares_once(kitchen: Kitchen) -> None:
     kitchen.checked(probe, "0.1 C")  # what came since is looked at anew
     lists.review(kitchen.session, kitchen.officer, kitchen.site, TUESDAY, TUESDAY)
     assert len(kitchen.entries("reviewed")) == 2
+
+
+def test_closing_never_calls_a_bath_in_doubt_good(kitchen: Kitchen, early: str) -> None:
+    """Four digitals, all 0.9 °C high: likelier the bath than all of them, so they wait for a person's word."""
+    digitals = [kitchen.enrol() for _ in range(4)]
+    bath = kitchen.ice()
+    for one in digitals:
+        kitchen.key(bath, one, "0.9 C")
+    closed = close(kitchen)
+    assert closed.shift == "Early"
+    assert sorted(closed.in_doubt) == sorted(kitchen.tag(one) for one in digitals)
+    assert kitchen.entries("bath_judged") == []
+    assert all(kitchen.row(one).last_outcome is None for one in digitals)
+    kitchen.judge(bath, "overruled", why="reference_agrees")
+    assert all(kitchen.row(one).last_outcome == "pass" for one in digitals)
+
+
+def test_not_found_counts_thermometers_and_not_words(kitchen: Kitchen, early: str) -> None:
+    one, other = kitchen.enrol(), kitchen.enrol()
+    on = shift_on(kitchen)
+    for thermometer in (one, one, other):
+        about = (thermometer, kitchen.site, on.shift.id, on.day.isoformat(), "not_found")
+        checks.not_checked(kitchen.session, kitchen.lead, *about)
+        kitchen.clock.move(minutes=1)
+    kitchen.checked(one, "0.1 C")
+    assert close(kitchen).not_found == 1

@@ -1,12 +1,13 @@
 """A mistake is mended by a later entry; both show, and nothing is trusted for having been mistyped."""
 
+from dataclasses import replace
 from datetime import date
 
 import pytest
 
 from registry.journal.numbers import entry_number
 from registry.quantity import Reading
-from registry.services import incidents, lists, mend, places
+from registry.services import incidents, lists, mend, people, places
 from registry.services.mend import Affected
 from tests.services.kitchen import Kitchen
 
@@ -134,3 +135,33 @@ def test_what_rested_on_a_check_is_named(kitchen: Kitchen) -> None:
     affected = mend.void(kitchen.session, kitchen.officer, number, "mistyped")
     assert affected.baths == (kitchen.last("bath_made").number,)
     assert affected.uses == (kitchen.last("use_allowed").number,)
+
+
+def test_a_lead_voids_what_that_same_person_said_within_a_day(kitchen: Kitchen) -> None:
+    probe = kitchen.enrol()
+    kitchen.checked(probe, "0.1 C")
+    number = kitchen.last("check_recorded").number
+    other = replace(kitchen.lead, person=people.add_person(kitchen.session, kitchen.admin, "Mia Roth", "MR", ("lead",)))
+    with kitchen.refuses(("actor", "not_allowed")):
+        mend.void(kitchen.session, other, number, "mistyped")
+    kitchen.clock.move(days=1, minutes=1)
+    with kitchen.refuses(("actor", "not_allowed")):
+        mend.void(kitchen.session, kitchen.lead, number, "mistyped")
+    kitchen.checked(probe, "0.2 C")
+    mend.void(kitchen.session, kitchen.lead, kitchen.last("check_recorded").number, "mistyped")
+    assert kitchen.last("voided").by == kitchen.lead.person
+
+
+def test_a_reading_as_left_is_voided_by_the_number_of_its_adjustment(kitchen: Kitchen) -> None:
+    """Its wrong pass is gone, the true fail stands, and the thermometer is checked before it is used."""
+    dial = kitchen.dial()
+    check = kitchen.checked(dial, "3 C", "3 C", "3 C")
+    kitchen.adjust(check, "nut", "0 C")
+    said = kitchen.last("adjusted")
+    number = mend.number_of_adjustment(kitchen.session, dial, said.payload["adjustment"])
+    assert number == said.number
+    mend.void(kitchen.session, kitchen.lead, number, "mistyped")
+    assert kitchen.row(dial).service_status == "check_first"
+    assert kitchen.check(check).outcome == "fail"
+    with kitchen.refuses(("adjustment", "unknown")):
+        mend.number_of_adjustment(kitchen.session, dial, check)

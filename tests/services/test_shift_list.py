@@ -443,3 +443,50 @@ def test_what_could_not_be_taken_is_refused_before_enter_too(kitchen: Kitchen) -
         with pytest.raises(Refused) as refused:
             shift_list.provisional(kitchen.session, bath, thermometer, Reading.from_text(shown), before)
         assert refused.value.problems[0].code == code
+
+
+# --- two windows, and what a crash left ----------------------------------------------------------------------
+
+
+def test_what_another_window_read_meanwhile_is_known(kitchen: Kitchen) -> None:
+    with_shift(kitchen)
+    probe, bath = kitchen.enrol(), kitchen.ice()
+    seen = view(kitchen)
+    before = row(kitchen, probe)
+    shift_list.refuse_said_meanwhile(kitchen.session, bath, before, seen.since)
+    kitchen.key(bath, probe, "9.0 C")  # it waits for its repeats
+    with kitchen.refuses(("check", "said_meanwhile")):
+        shift_list.refuse_said_meanwhile(kitchen.session, bath, before, seen.since)
+    shift_list.refuse_said_meanwhile(kitchen.session, bath, row(kitchen, probe), seen.since)
+
+
+def test_a_check_of_the_shift_before_in_the_same_bath_is_no_news(kitchen: Kitchen) -> None:
+    probe, bath = kitchen.enrol(), kitchen.ice()
+    kitchen.key(bath, probe, "0.1 C")  # 05:30; the list of this shift opens at 05:45
+    every = tuple(range(7))
+    places.add_shift(kitchen.session, kitchen.officer, kitchen.site, "Early", "06:45", "14:00", every, TUESDAY)
+    kitchen.clock.move(minutes=30)
+    seen = view(kitchen)
+    found = row(kitchen, probe)
+    assert found.state == "waiting"
+    shift_list.refuse_said_meanwhile(kitchen.session, bath, found, seen.since)
+
+
+def test_a_reading_is_known_by_its_id(kitchen: Kitchen) -> None:
+    probe, bath, reading = kitchen.enrol(), kitchen.ice(), kitchen.session.new_id()
+    assert not shift_list.is_taken(kitchen.session, probe, reading)
+    kitchen.key(bath, probe, "0.1 C", reading=reading)
+    assert shift_list.is_taken(kitchen.session, probe, reading)
+
+
+def test_outside_in_a_judged_bath_something_is_to_be_done(kitchen: Kitchen) -> None:
+    with_shift(kitchen)
+    dial, bath = kitchen.dial(adjusts="nut"), kitchen.ice()
+    check = kitchen.key(bath, dial, "3 C", "3 C", "3 C").check
+    assert not row(kitchen, dial).is_settled_outside
+    kitchen.judge(bath)
+    assert row(kitchen, dial).is_settled_outside
+    kitchen.adjust(check, "nut", "2 C")
+    assert row(kitchen, dial).is_settled_outside
+    kitchen.adjust(check, "nut", "0 C")
+    assert not row(kitchen, dial).is_settled_outside

@@ -260,3 +260,13 @@ def test_a_reading_that_was_judged_is_voided_with_its_check(kitchen):
         mend.void(kitchen.session, kitchen.officer, kitchen.last("reading_taken").number, "mistyped")
     kitchen.key(kitchen.ice(), probe, "4.0 C")
     mend.void(kitchen.session, kitchen.officer, kitchen.last("reading_taken").number, "mistyped")
+
+
+def test_a_voided_outside_reading_is_not_followed_by_one_believed_alone(kitchen: Kitchen) -> None:
+    """Fail, void it as mistyped, key one reading inside: the repeats are asked for all the same."""
+    thermometer, bath = kitchen.enrol(), kitchen.ice()
+    row = kitchen.key(bath, thermometer, "2.0 C", "2.1 C", "2.0 C")
+    assert row.recorded
+    mend.void(kitchen.session, kitchen.lead, mend.number_of_check(kitchen.session, row.check), "mistyped")
+    again = kitchen.key(bath, thermometer, "0.1 C")
+    assert (again.recorded, again.wants_more) == (False, 2)

@@ -7,6 +7,7 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QComboBox, QLineEdit
+from pytestqt.qtbot import QtBot
 
 from registry.services import people, places, settings, upkeep
 from registry.services.people import find_person
@@ -18,6 +19,7 @@ from ui.app import Opening
 from ui.desk import Desk
 from ui.forms import Form
 from ui.frame import Frame
+from ui.parts import Scroll
 from ui.setup import cost, country, demo
 from ui.setup.first_start import FirstStartPage
 from ui.setup.restoring import Restoring
@@ -64,7 +66,7 @@ def page_of(window: Frame) -> FirstStartPage:
 
 
 def field(page: FirstStartPage | Restoring, name: str) -> QLineEdit:
-    forms = page.forms if isinstance(page, FirstStartPage) else [page.form]
+    forms = page.asked.forms if isinstance(page, FirstStartPage) else [page.form]
     found = next(form.input(name) for form in forms if name in form.values())
     assert isinstance(found, QLineEdit)
     return found
@@ -82,7 +84,7 @@ def fill(page: FirstStartPage) -> None:
 
 
 def shown_problems(page: FirstStartPage | Form) -> list[str]:
-    forms = page.forms if isinstance(page, FirstStartPage) else [page]
+    forms = page.asked.forms if isinstance(page, FirstStartPage) else [page]
     labels = [label for form in forms for label in form._problems.values()]
     return [label.text() for label in labels if not label.isHidden()]
 
@@ -129,15 +131,15 @@ def test_enter_goes_through_the_page_and_begins(new_desk: Desk, window: Frame) -
 def test_what_is_missing_is_said_at_once_and_what_was_typed_stays(new_desk: Desk, window: Frame) -> None:
     page = page_of(window)
     type_in(page, group_name="Lobo Kitchens", elevation="high", start="6:00", end="25:00")
-    page.days.choose(())
+    page.asked.days.choose(())
     QTest.mouseClick(page.begin, Qt.MouseButton.LeftButton)
     assert not new_desk.is_open
     assert not (new_desk.home / "registry.db").exists()
     said = shown_problems(page)
     assert any(one.startswith("high is not an elevation") for one in said)
     assert len(said) == 6  # your name, initials, kitchen, letters, elevation, shift
-    assert page.days._problem.isVisibleTo(page)
-    assert page.values()["group_name"] == "Lobo Kitchens"
+    assert page.asked.days._problem.isVisibleTo(page)
+    assert page.asked.values()["group_name"] == "Lobo Kitchens"
     assert QApplication.focusWidget() is field(page, "administrator")
 
 
@@ -190,9 +192,9 @@ def test_a_first_start_cut_off_before_its_first_entry_asks_again(new_desk: Desk,
 def test_the_language_is_taken_at_once_and_what_was_typed_is_kept(window: Frame) -> None:
     page = page_of(window)
     fill(page)
-    QTest.mouseClick(page._language_box().button("es"), Qt.MouseButton.LeftButton)
+    QTest.mouseClick(page.asked.language_box.button("es"), Qt.MouseButton.LeftButton)
     assert page.begin.text() == "Empezar"
-    values = page.values()
+    values = page.asked.values()
     assert (values["language"], values["group_name"], values["country"]) == ("es", "Lobo Kitchens", "US")
 
 
@@ -200,25 +202,27 @@ def test_a_smaller_window_keeps_the_page(window: Frame) -> None:
     fill(page_of(window))
     window.resize(1024, 600)
     assert window.small
-    assert page_of(window).values()["group_name"] == "Lobo Kitchens"
+    assert page_of(window).asked.values()["group_name"] == "Lobo Kitchens"
 
 
 def test_a_country_is_told_before_it_is_taken(window: Frame) -> None:
     page = page_of(window)
-    assert page.told.text().startswith("With it come: FDA Food Code 2022; a food thermometer may be off by at most ±2")
-    box = page._about_group.input("country")
+    assert page.asked.told.text().startswith(
+        "With it come: FDA Food Code 2022; a food thermometer may be off by at most ±2"
+    )
+    box = page.asked._about_group.input("country")
     assert isinstance(box, QComboBox)
     box.setCurrentIndex(box.findData("ES"))
-    assert "Real Decreto 1021/2022" in page.told.text()
-    assert "°C; paper A4; days written like 31-03-2026." in page.told.text()
-    assert not page._rules.isVisibleTo(page)  # one code only
-    assert page.values()["zone"] in ("Africa/Ceuta", "Atlantic/Canary", "Europe/Madrid")
+    assert "Real Decreto 1021/2022" in page.asked.told.text()
+    assert "°C; paper A4; days written like 31-03-2026." in page.asked.told.text()
+    assert not page.asked._rules.isVisibleTo(page)  # one code only
+    assert page.asked.values()["zone"] in ("Africa/Ceuta", "Atlantic/Canary", "Europe/Madrid")
 
 
 def test_a_state_with_a_code_of_its_own_is_offered(new_desk: Desk, window: Frame) -> None:
     page = page_of(window)
     fill(page)
-    box = page._rules.input("jurisdiction")
+    box = page.asked._rules.input("jurisdiction")
     assert isinstance(box, QComboBox)
     assert [box.itemData(n) for n in range(box.count())] == ["us_fda_2022", "us_ny", "us_nv", "us_mn"]
     box.setCurrentIndex(1)
@@ -313,13 +317,13 @@ def test_back_from_restoring_what_was_typed_is_there(window: Frame) -> None:
     fill(page_of(window))
     page = restoring_of(window)
     QTest.mouseClick(page.back, Qt.MouseButton.LeftButton)
-    assert page_of(window).values()["shift"] == "Early"
+    assert page_of(window).asked.values()["shift"] == "Early"
 
 
 def test_without_a_file_it_is_asked_for(new_desk: Desk, window: Frame) -> None:
     page = restoring_of(window)
     QTest.keyClick(page.button, ENTER)
-    assert shown_problems(page.form) == ["This is still empty: fill it in."]
+    assert shown_problems(page.form) == ["Choose the file first."]
     assert not new_desk.is_open
 
 
@@ -331,3 +335,21 @@ def test_a_restore_that_is_cancelled_leaves_nothing(new_desk: Desk, backup: Path
     with pytest.raises(Refused):
         restore(backup, new_desk.home, CarryingOn("restored", "Here"), lambda _: False)
     assert [one.name for one in new_desk.home.iterdir()] == ["local.db"]
+
+
+@pytest.mark.parametrize("size", ["100", "200"])
+def test_nothing_is_cut_off_at_any_text_size(new_desk: Desk, size: str, qtbot: QtBot) -> None:
+    settings.choose(new_desk.local, "text_size", size)
+    frame = Frame(new_desk)
+    frame.resize(1024, 600)
+    Opening(frame)
+    frame.show()
+    qtbot.waitUntil(lambda: isinstance(frame.stack.currentWidget(), FirstStartPage))  # it opens at its first paint
+    page = page_of(frame)
+    QTest.mouseClick(page.asked.language_box.button("es"), Qt.MouseButton.LeftButton)
+    page.do()  # with every refusal in sight
+    qtbot.waitUntil(page.begin.isVisible)
+    scroll = page.findChildren(Scroll)[-1]
+    # Too narrow for two columns it takes one, once it is told how wide it is.
+    qtbot.waitUntil(lambda: scroll.widget().minimumSizeHint().width() <= scroll.viewport().width())
+    assert page.asked.isVisible()

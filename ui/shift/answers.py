@@ -2,12 +2,11 @@
 
 from dataclasses import dataclass
 
-from registry.services.shift_list import ListRow, Provisional
+from registry.services.shift_list import OUTSIDE_WORD, ListRow, Provisional
 from registry.wording.due import why_short
 from ui.desk import Desk
-from ui.shift.keying import Keyed
+from ui.shift.keying import WRITING, Keyed
 
-OUTSIDE_WORD = "adjust_or_do_not_use"
 _COLOURS = {"waits": "muted", OUTSIDE_WORD: "outside", "use_by_last_good_check": "ink"}
 
 
@@ -24,17 +23,10 @@ class Answer:
     under_colour: str = "muted"
 
 
-def is_settled_outside(row: ListRow) -> bool:
-    """Outside in a judged bath, and not yet left inside or taken out: something is to be done."""
-    check = row.check
-    if row.state != "recorded" or check is None or check.bath_judged not in ("accepted", "suspect", "overruled"):
-        return False
-    if check.row.lead_word != OUTSIDE_WORD:
-        return False
-    return check.as_left is None or check.as_left.word == OUTSIDE_WORD
-
-
-def answer(desk: Desk, row: ListRow, keyed: Keyed, foreseen: Provisional | None) -> Answer:
+def answer(desk: Desk, row: ListRow, keyed: Keyed, foreseen: Provisional | None, *, current: bool = True) -> Answer:
+    """current: it is being written in. Digits that were left standing promise nothing: they are not recorded."""
+    if keyed.text and not current and row.state in WRITING:
+        return Answer(word=desk.say("shift.not_recorded"), colour="caution", under=desk.say("shift.press_enter"))
     if row.state == "out_of_use":
         return Answer("service", "out_of_use", word=desk.say("status.out_of_use"), under=_as_found(desk, row))
     if foreseen is not None:

@@ -9,6 +9,7 @@ from registry.services.bath_doubt import BathDoubt
 from ui import theme
 from ui.charting import chart_words
 from ui.desk import Desk
+from ui.happened.flow import Flow
 from ui.parts import LINK, MAIN, Button, Words, on_press
 from ui.plots import Pile
 
@@ -31,8 +32,7 @@ class Band(QWidget):
         if not small:
             words.addWidget(Words(look, self._why(), 15))
         words.addWidget(Words(look, desk.say(doubt.what_to_do), 15, bold=True))
-        presses = QHBoxLayout()
-        presses.setSpacing(12)
+        presses = Flow(space=12)
         self.remake = on_press(
             Button(look, desk.say("shift.bath_is_remade"), MAIN, height=theme.TOUCH), self.remade.emit
         )
@@ -40,7 +40,6 @@ class Band(QWidget):
         reason = on_press(Button(look, desk.say("shift.why_so"), LINK, height=theme.TOUCH), self._tell)
         for button in ([self.remake, good] if may else []) + [reason]:
             presses.addWidget(button)
-        presses.addStretch(1)
         words.addLayout(presses)
         line = QHBoxLayout(self)
         line.setContentsMargins(16 if small else 24, 12, 16, 12)

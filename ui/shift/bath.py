@@ -2,7 +2,7 @@
 
 from PySide6.QtCore import QSize, Qt, QTimer, Signal
 from PySide6.QtGui import QPainter, QPaintEvent, QPen
-from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QBoxLayout, QHBoxLayout, QProgressBar, QVBoxLayout, QWidget
 
 from registry.services.shift_bath import BathFacts, Span
 from registry.services.shift_list import ShiftView
@@ -10,7 +10,8 @@ from registry.wording import format
 from ui import theme
 from ui.desk import Desk
 from ui.drawings import Drawing
-from ui.parts import LINK, Button, Words, on_press
+from ui.happened.flow import Flow
+from ui.parts import LINK, Button, Words, on_press, row
 from ui.shift.making import MakeBath
 from ui.theme import Look
 
@@ -47,7 +48,7 @@ class BathPanel(QWidget):
         self._making: MakeBath | None = None
         self._shown: tuple[object, ...] = ()
         self._column = QVBoxLayout(self)
-        self._column.setContentsMargins(24, 20, 16, 0)
+        self._column.setContentsMargins(24, 20, 4, 0)
         self._column.setSpacing(8)
         self._inner = QWidget()
         self._column.addWidget(self._inner)
@@ -104,8 +105,12 @@ class BathPanel(QWidget):
         if facts.too_old:
             column.addWidget(Words(look, desk.say("problem.bath.too_old"), 15, bold=True, colour="caution"))
         links = QHBoxLayout()
-        how = on_press(Button(look, desk.say("shift.how_to_make"), LINK), lambda: tell_how(desk, facts.point))
-        another = on_press(Button(look, desk.say("shift.another_bath"), LINK), self.another_wanted.emit)
+        how = on_press(
+            Button(look, desk.say("shift.how_to_make"), LINK, height=theme.TOUCH), lambda: tell_how(desk, facts.point)
+        )
+        another = on_press(
+            Button(look, desk.say("shift.another_bath"), LINK, height=theme.TOUCH), self.another_wanted.emit
+        )
         links.addWidget(how)
         links.addWidget(another)
         links.addStretch(1)
@@ -189,9 +194,10 @@ class BathStrip(QWidget):
     def __init__(self, desk: Desk, facts: BathFacts) -> None:
         super().__init__()
         look = desk.look
-        line = QHBoxLayout(self)
+        wide = look.zoom == 1  # large text: one under the other
+        line = QBoxLayout(QBoxLayout.Direction.LeftToRight if wide else QBoxLayout.Direction.TopToBottom, self)
         line.setContentsMargins(16, 4, 12, 4)
-        line.setSpacing(16)
+        line.setSpacing(16 if wide else 4)
         line.addLayout(reference_line(desk, facts, 46))
         told = QVBoxLayout()
         told.setSpacing(0)
@@ -205,9 +211,8 @@ class BathStrip(QWidget):
         how = on_press(
             Button(look, desk.say("shift.how_short"), LINK, height=theme.TOUCH), lambda: tell_how(desk, facts.point)
         )
-        line.addWidget(how)
         other = Button(look, desk.say("shift.another_bath"), height=theme.TOUCH)
-        line.addWidget(on_press(other, self.another_wanted.emit))
+        line.addLayout(row(how, on_press(other, self.another_wanted.emit), *([] if wide else [None]), space=16))
 
 
 class Settling(QWidget):
@@ -216,7 +221,8 @@ class Settling(QWidget):
     def __init__(self, desk: Desk, facts: BathFacts, *, small: bool = False) -> None:
         super().__init__()
         self.desk, self._facts = desk, facts
-        self._words = Words(desk.look, "", 15 if small else 17, bold=not small, colour="muted" if small else "ink")
+        size, colour = (15, "muted") if small else (17, "ink")
+        self._words = Words(desk.look, "", size, bold=not small, colour=colour, wrap=False)
         self._since = Words(
             desk.look, desk.say("shift.probes_in", at=desk.clock_time(facts.made_at)), 14, colour="muted", wrap=False
         )
@@ -224,9 +230,7 @@ class Settling(QWidget):
         self._bar.setTextVisible(False)
         self._bar.setFixedHeight(6)
         self._bar.setAccessibleName(desk.say("shift.settling"))
-        head = QHBoxLayout()
-        head.addWidget(self._words, 1)
-        head.addWidget(self._since)
+        head = Flow(self._words, self._since, space=16)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(6)

@@ -1,6 +1,9 @@
 """The field that a reading is written in: large, on its decimal mark, nothing but a number goes in."""
 
-from PySide6.QtCore import QRegularExpression, Qt, Signal
+import time
+from collections.abc import Callable
+
+from PySide6.QtCore import QRegularExpression, QSignalBlocker, Qt, Signal
 from PySide6.QtGui import QFocusEvent, QFontMetrics, QKeyEvent, QRegularExpressionValidator
 from PySide6.QtWidgets import QLineEdit, QSizePolicy
 
@@ -9,20 +12,32 @@ from ui.theme import Look
 
 _PARTS = QRegularExpression("-?[0-9]{0,4}([.,][0-9]{0,3})?")
 _MINUS = {"−": "-", "–": "-"}
+BOUNCE_S = 0.3  # so soon after the focus came no Enter is meant for digits that stood there already (judgement)
 
 
 class ReadingField(QLineEdit):
-    """Digits as typed. Enter is told and does nothing else; arrows go to the rows above and below."""
+    """Digits as typed. One Enter is told and does nothing else; arrows go to the rows above and below."""
 
     entered = Signal()
     keyed = Signal(str)
     up = Signal()
     down = Signal()
     focused = Signal()
+    left = Signal()
 
-    def __init__(self, look: Look, name: str, *, places: int = 1, size: float = 30, height: int = 48) -> None:
+    def __init__(
+        self,
+        look: Look,
+        name: str,
+        *,
+        places: int = 1,
+        size: float = 30,
+        height: int = 48,
+        clock: Callable[[], float] = time.monotonic,
+    ) -> None:
         super().__init__()
         self.look, self.places, self._size = look, places, size
+        self._clock, self._came, self._touched = clock, 0.0, False
         self.setAccessibleName(name)
         self.setValidator(QRegularExpressionValidator(_PARTS, self))
         self.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
@@ -31,7 +46,7 @@ class ReadingField(QLineEdit):
         metrics = QFontMetrics(look.font(size, bold=True))
         self.setFixedSize(metrics.horizontalAdvance("−88.88") + 20, max(height, metrics.height() + 8, theme.TOUCH))
         self.setFont(look.font(size))
-        self.textEdited.connect(self._edited)
+        self.textChanged.connect(self._edited)  # whoever changed it: a scan puts back what it overwrote
         self._dress()
 
     def set_size(self, size: float, height: int) -> None:
@@ -43,7 +58,8 @@ class ReadingField(QLineEdit):
 
     def write(self, text: str) -> None:
         """Put a text in, as from a draft, without telling."""
-        self.setText(text)
+        with QSignalBlocker(self):
+            self.setText(text)
         self._align()
 
     def set_written(self, written: bool) -> None:
@@ -61,9 +77,15 @@ class ReadingField(QLineEdit):
             self.setText(text[1:] if text.startswith("-") else f"-{text}")
         else:
             self.insert(key)
-        self._edited(self.text())
+
+    def enter(self) -> None:
+        """What is typed here is meant. A second press of the Enter that ended the row before says nothing of it."""
+        bounced = not self._touched and self._clock() - self._came < BOUNCE_S
+        if not (self.text() and bounced):
+            self.entered.emit()
 
     def _edited(self, text: str) -> None:
+        self._touched = True
         self._align()
         self.keyed.emit(text)
 
@@ -98,17 +120,20 @@ class ReadingField(QLineEdit):
 
     def focusInEvent(self, event: QFocusEvent) -> None:
         super().focusInEvent(event)
+        self._came, self._touched = self._clock(), False
         self._dress()
         self.focused.emit()
 
     def focusOutEvent(self, event: QFocusEvent) -> None:
         super().focusOutEvent(event)
         self._dress()
+        self.left.emit()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         key = event.key()
         if key in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
-            self.entered.emit()
+            if not event.isAutoRepeat():  # held down, it would run through the rows and into the button after them
+                self.enter()
         elif key == Qt.Key.Key_Up:
             self.up.emit()
         elif key == Qt.Key.Key_Down:

@@ -4,27 +4,27 @@ from collections.abc import Sequence
 
 from PySide6.QtCore import Signal, SignalInstance
 from PySide6.QtGui import QPainter, QPaintEvent
-from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from registry.services.lists import Closed
 from registry.services.shift_list import ListRow, ShiftView
 from ui import theme
 from ui.desk import Desk
-from ui.parts import MAIN, Button, Words, on_press
-from ui.shift.answers import is_settled_outside
+from ui.happened.flow import Flow
+from ui.parts import MAIN, Button, Words, column, holding, on_press, row
 
 MOST_NAMED = 8
 
 
 def count_sentence(desk: Desk, rows: Sequence[ListRow]) -> str:
-    """How many of the list have an answer, and what became of them."""
-    done = sum(1 for one in rows if one.state == "recorded")
+    """How many of the list are checked, and what became of them; who was checked and taken out counts as both."""
+    done = sum(1 for one in rows if one.check is not None and one.check.row.recorded)
     adjusted = sum(1 for one in rows if one.check is not None and one.check.as_left is not None)
     out = sum(1 for one in rows if one.state == "out_of_use")
     told = [desk.say("shift.checked_of", done=done, of=len(rows))]
     if adjusted:
         told.append(desk.say("shift.adjusted", count=adjusted))
-    if turn := sum(1 for one in rows if is_settled_outside(one)):
+    if turn := sum(1 for one in rows if one.is_settled_outside):
         told.append(desk.say("shift.to_adjust", count=turn))
     if out:
         told.append(desk.say("shift.out_of_use", count=out))
@@ -58,6 +58,7 @@ class Foot(QWidget):
         self.to_go = Words(self.look, "", 14, colour="muted")
         words = QVBoxLayout()
         words.setSpacing(2)
+        words.setContentsMargins(0, 0, 0, 0)
         words.addStretch(1)
         words.addWidget(self.sentence)
         words.addWidget(self.to_go)
@@ -66,12 +67,13 @@ class Foot(QWidget):
         self.bad = self._button("shift.bath_is_off", self.off)
         self.print = self._button("shift.print_tags", self.tags)
         self.end = self._button("shift.finish", self.finish)
-        line = QHBoxLayout(self)
-        line.setContentsMargins(16 if small else 24, 8, 16, 8)
-        line.setSpacing(10)
-        line.addLayout(words, 1)
-        for button in (self.bad, self.good, self.print, self.end):
-            line.addWidget(button)
+        buttons = (self.bad, self.good, self.print, self.end)
+        if self.look.zoom == 1:
+            line = row(holding(words), *buttons, space=10, margins=(16 if small else 24, 8, 16, 8))
+            line.setStretch(0, 1)
+            self.setLayout(line)
+        else:  # large text: the buttons stand under the sentence
+            self.setLayout(column(holding(words), Flow(*buttons, space=10), margins=(16, 4, 16, 8)))
         self.setMinimumHeight(80)
 
     def _button(self, code: str, signal: SignalInstance, kind: str = "plain") -> Button:
@@ -96,6 +98,8 @@ class Foot(QWidget):
             told = [desk.say("shift.not_done", tags=", ".join(closed.not_done))] if closed.not_done else []
             if closed.unsettled:
                 told.append(desk.say("shift.unsettled", tags=", ".join(closed.unsettled)))
+            if closed.in_doubt:
+                told.append(desk.say("doubt.closed", tags=", ".join(closed.in_doubt)))
             self.to_go.say(" ".join(told) or desk.say("shift.all_done"))
             return
         self.sentence.say(count_sentence(desk, rows))

@@ -7,7 +7,8 @@ from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from registry.services.shift_list import ListRow
 from ui.desk import Desk
-from ui.parts import Scroll, Words
+from ui.parts import Scroll, Words, holding
+from ui.parts import column as column_of
 from ui.shift.row import Columns, RowWidget
 
 
@@ -39,7 +40,8 @@ class ShiftList(QWidget):
         column.setSpacing(0)
         if not small:
             column.addLayout(self._heads())
-        self.area = Scroll(self._inner)
+        self.above = QVBoxLayout()  # what stands above the rows and is scrolled with them, where room is short
+        self.area = Scroll(holding(column_of(self.above, self._inner, None, space=0)))
         self.area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAsNeeded)
         column.addWidget(self.area, 1)
 
@@ -66,9 +68,11 @@ class ShiftList(QWidget):
         return line
 
     def set_rows(self, rows: Sequence[ListRow]) -> None:
-        """Make the widgets of new rows, drop those gone, keep the others where they are."""
+        """Make the widgets of new rows and amended dials, drop those gone, keep the others where they are."""
         wanted = [one.thermometer for one in rows]
-        for thermometer in [one for one in self.rows if one not in wanted]:
+        dials = {one.thermometer: (one.type, one.scales) for one in rows}
+        gone = [one for one, made in self.rows.items() if dials.get(one) != (made.row.type, made.row.scales)]
+        for thermometer in gone:
             widget = self.rows.pop(thermometer)
             self._column.removeWidget(widget)
             widget.hide()

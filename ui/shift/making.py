@@ -6,7 +6,7 @@ from PySide6.QtWidgets import QVBoxLayout, QWidget
 from registry.quantity import Reading
 from registry.services import baths, thermometers, typed
 from registry.services.baths import CONTAINERS, MADE, NewBath, PressureSource
-from registry.services.problems import Problem, Refused
+from registry.services.problems import KnownError, Problem, Refused, refuse
 from ui import theme
 from ui.desk import Desk
 from ui.forms import CHOICE, Field, Form
@@ -41,7 +41,7 @@ class MakeBath(QWidget):
         )
         choice.chosen.connect(self._choose)
         self._column.addWidget(choice, 0, Qt.AlignmentFlag.AlignLeft)
-        self._form = Form(self.look, self._fields())
+        self._form = self._made_form()
         self._form.changed.connect(self._tell_how)
         self._column.addWidget(self._form)
         self._told = Words(self.look, "", 14, colour="muted")
@@ -72,7 +72,7 @@ class MakeBath(QWidget):
 
     def _choose(self, point: str) -> None:
         self.point = point
-        fresh = Form(self.look, self._fields())
+        fresh = self._made_form()
         self._column.replaceWidget(self._form, fresh)
         self._form.hide()
         self._form.deleteLater()
@@ -80,6 +80,15 @@ class MakeBath(QWidget):
         self._form.submitted.connect(self.make)
         self._form.changed.connect(self._tell_how)
         self._say_cautions()
+
+    def _made_form(self) -> Form:
+        form = Form(self.look, self._fields())
+        for name in form.values():
+            form.input(name).setMinimumHeight(theme.TOUCH)
+        if self.point == "comparison":  # told apart where only names are heard
+            of, shows = self.desk.say("shift.reference_tag_2"), self.desk.say("shift.reference_shows")
+            form.input("shows_2").setAccessibleName(f"{of}: {shows}")
+        return form
 
     def _fields(self) -> list[Field]:
         say = self.desk.say
@@ -125,6 +134,9 @@ class MakeBath(QWidget):
         except Refused as refused:
             self._refused(refused)
             return
+        except KnownError as trouble:
+            self.desk.notice_of(trouble)
+            return
         self.made.emit()
 
     def _refused(self, refused: Refused) -> None:
@@ -163,7 +175,15 @@ class MakeBath(QWidget):
             if values[tag] or values[shows]:
                 with self.desk.session.reading() as connection:
                     of = thermometers.find(connection, values[tag])
-                units = list(of.facts.scales)
-                unit = units[0] if len(units) == 1 else self.desk.unit
-                found.append((of.tag_id, typed.reading(values[shows], "F" if unit == "F" else "C", shows)))
+                found.append((of.tag_id, _shown(values[shows], list(of.facts.scales), shows)))
         return tuple(found)
+
+
+def _shown(text: str, units: list[str], field: str) -> Reading:
+    """In the unit on its dial; where it has two, the one that is typed behind the digits, and none is guessed."""
+    if len(units) > 1 and not text.rstrip().upper().endswith(tuple(units)):
+        raise refuse(field, "say_its_unit")
+    shown = typed.reading(text, "F" if units[0] == "F" else "C", field)
+    if shown.unit not in units:
+        raise refuse(field, "not_its_unit", value=shown.unit)
+    return shown

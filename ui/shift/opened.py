@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from PySide6.QtCore import QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QPainter, QPaintEvent
-from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QLayout, QVBoxLayout, QWidget
 
 from registry.quantity import TemperatureDifference
 from registry.records.outcomes import UNSETTLING
@@ -15,6 +15,7 @@ from registry.wording import format
 from ui import theme
 from ui.desk import Desk
 from ui.drawings import Drawing
+from ui.happened.flow import Flow
 from ui.marks import paint_sign
 from ui.parts import LINK, Button, Choice, Words, column, holding, on_press
 from ui.parts import row as row_of
@@ -81,7 +82,7 @@ class Adjusting(QWidget):
         look = self.look
         self._drawing = Drawing(look, QSize(look.text(76), look.text(84)))
         self._words = Words(look, "", 15)
-        told = column(None, self._words, *self._choice(ways), None)
+        told = column(None, self._words, None)
         left = row_of(self._drawing, told, space=12, margins=(SIDE, 0, 8, 0))
         left.setStretch(1, 1)
         self._left = holding(left)
@@ -97,8 +98,11 @@ class Adjusting(QWidget):
         parts: list[QWidget | QLayout | None] = [self._left]
         if self.how != "none":
             parts += [holding(self._under_arrow()), holding(beside)]
-        line = row_of(*parts, column(None, out, None), None, space=8, margins=(0, 0, 12, 10))
-        self.setLayout(line)
+        line: QLayout = row_of(*parts, column(None, out, None), None, space=8, margins=(0, 0, 12, 10))
+        if look.zoom > 1:  # large text: one under the other
+            line = column(*parts[:1], row_of(SIDE, *parts[1:], None), row_of(SIDE, out, None), margins=(0, 0, 12, 10))
+        choice = [row_of(*self._choice(ways), None, margins=(SIDE, 0, 12, 6))] if len(ways) > 1 else []
+        self.setLayout(column(*choice, line, space=0))
         self._show()
 
     def _choice(self, ways: Sequence[str]) -> list[QWidget]:
@@ -118,7 +122,10 @@ class Adjusting(QWidget):
 
     def align_under(self, x: int) -> None:
         """The as-left field stands exactly under the as-found reading."""
-        self._left.setFixedWidth(max(120, x - 8))
+        if self.look.zoom > 1:
+            return
+        self._drawing.setVisible(x >= SIDE + self.look.text(76 + 140))  # words come before the drawing
+        self._left.setFixedWidth(max(self._left.minimumSizeHint().width(), x - 8))
 
     def _choose(self, how: str) -> None:
         self.how = how
@@ -145,10 +152,7 @@ class Instead(QWidget):
     def __init__(self, desk: Desk, *, in_shift: bool, in_bath: bool) -> None:
         super().__init__()
         self.desk = desk
-        grid = QGridLayout(self)
-        grid.setContentsMargins(SIDE + 60, 0, SIDE, 12)
-        grid.setSpacing(8)
-        self._grid, self._n = grid, 0
+        self._flow = Flow(space=8, equal=True)
         if in_shift:
             for code in NOT_CHECKED:
                 self._add(desk.say(f"due_state.{code}"), "not_checked", code)
@@ -156,13 +160,13 @@ class Instead(QWidget):
             for code in NO_READING:
                 self._add(desk.say(f"no_reading.{code}"), "no_reading", code)
         away = on_press(Button(desk.look, desk.say("frame.not_now"), LINK, height=theme.TOUCH), self.closed.emit)
-        grid.addWidget(away, self._n // 3, self._n % 3)
+        self._flow.addWidget(away)
+        self.setLayout(column(self._flow, margins=(SIDE if desk.look.zoom > 1 else SIDE + 60, 0, SIDE, 12)))
 
     def _add(self, words: str, kind: str, code: str) -> None:
         button = Button(self.desk.look, words, height=theme.TOUCH, size=14)
         on_press(button, lambda: self.said.emit(kind, code))
-        self._grid.addWidget(button, self._n // 3, self._n % 3)
-        self._n += 1
+        self._flow.addWidget(button)
 
 
 def out_of_use_choices(desk: Desk) -> list[tuple[str, str]]:

@@ -3,7 +3,7 @@
 from decimal import Decimal
 
 from PySide6.QtCore import QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QPainter, QPaintEvent, QPen
+from PySide6.QtGui import QFont, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QAbstractButton, QGridLayout, QHBoxLayout, QSizePolicy, QVBoxLayout
 
 from registry.services.shift_list import ListRow
@@ -32,6 +32,12 @@ class Key(QAbstractButton):
     def sizeHint(self) -> QSize:
         return QSize(70, theme.PAD_KEY)
 
+    def _fitting(self) -> QFont:
+        """No higher than the key: large figures in a low window."""
+        font = self.font()
+        font.setPixelSize(min(font.pixelSize(), int(self.height() * 0.7)))
+        return font
+
     def paintEvent(self, event: QPaintEvent) -> None:
         look, painter = self.look, QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
@@ -44,7 +50,7 @@ class Key(QAbstractButton):
                 painter, QRectF((self.width() - side) / 2, (self.height() - side) / 2, side, side), self._sign, look
             )
         else:
-            painter.setFont(self.font())
+            painter.setFont(self._fitting())
             painter.setPen(look.ink)
             painter.drawText(self.rect(), Qt.AlignmentFlag.AlignCenter, self.text())
         painter.end()
@@ -116,3 +122,9 @@ class NumberPad(Ground):
         else:
             self._tag.say("")
             self._where.say("")
+
+    def show_reference(self, tag: str) -> None:
+        """The digits go to the reference beside, and not to a row."""
+        self.setEnabled(True)
+        self._tag.say(tag)
+        self._where.say(self.desk.say("shift.reference"))

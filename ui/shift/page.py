@@ -1,7 +1,11 @@
 """Start of shift: the bath, the list, and what becomes of each row. Digits and Enter are all that a row needs."""
 
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from pathlib import Path
+
+from PySide6.QtCore import QTimer
+from PySide6.QtWidgets import QApplication
 
 from registry.services import baths, checks, lists, mend, papers, shift_list, thermometers
 from registry.services.bath_doubt import most_one_way
@@ -12,18 +16,21 @@ from ui import theme
 from ui.desk import Desk
 from ui.page import Page
 from ui.parts import Line, Scroll, clear, column, holding, row
-from ui.shift import answers
 from ui.shift.band import Band
 from ui.shift.bath import BathPanel, BathStrip, Settling
 from ui.shift.beside import BesideNow
+from ui.shift.field import ReadingField
 from ui.shift.foot import Foot
-from ui.shift.keying import Keyed, Keying
+from ui.shift.keying import WRITING, Keying
 from ui.shift.listing import ShiftList
 from ui.shift.opened import Adjusting, Instead, Question, Repeats, out_of_use_choices
 from ui.shift.pad import NumberPad
 
 LEADS = ("lead", "officer")
+LOOKED_AT_MS = 10_000
+FRESH_US = 5 * 60 * 1_000_000  # so long a list that nobody touches stands as it was read (judgement)
 OVERRULED_WHY = ("reference_agrees", "known_to_read_so", "made_with_care", "other_reason")
+PAD_WANTS = 800  # px at 100 %: a narrower window has no number pad beside its list
 
 
 class ShiftPage(Page):
@@ -42,9 +49,12 @@ class ShiftPage(Page):
         self.problems: dict[str, str] = {}  # what is asked about, under its row
         self.open_instead = ""
         self.making = False  # another bath, while the one before is judged good
-        self.adjustments: dict[str, tuple[str, Keyed]] = {}
         self._opened: dict[str, tuple[object, ...]] = {}
+        self._good_until = 0
         self._build()
+        timer = QTimer(self)
+        timer.timeout.connect(self.look_again)
+        timer.start(LOOKED_AT_MS)
 
     # --- building --------------------------------------------------------------------------------------------
 
@@ -75,16 +85,24 @@ class ShiftPage(Page):
         self.band = column(space=0)
         self.strip = column(space=0)
         self.beside = BesideNow(desk)
+        self.beside.changed.connect(self._beside_changed)
+        self.beside.done.connect(self._beside_done)
+        self.beside.writing.connect(self._beside_writing)
         self.beside.hide()
-        middle = column(self.strip, self.band, self.beside, self.list, space=0)
-        middle.setStretch(3, 1)
+        scrolled = self.small and look.zoom > 1
+        above = self.list.above if scrolled else column(space=0)
+        for part in (self.strip, self.band):
+            above.addLayout(part)
+        above.addWidget(self.beside)
+        middle = column(*([] if scrolled else [above]), self.list, space=0)
+        middle.setStretch(middle.count() - 1, 1)
         if self.small:
             whole = column(row(self.bath_side, holding(middle), self.pad, space=0), Line(look.line), self.foot, space=0)
+            whole.setStretch(0, 1)
             self.bath_side.setMinimumWidth(0)
         else:
-            side = holding(self.settling)
-            side.setFixedWidth(self.bath_side.minimumWidth())
-            under = row(side, Line(look.line, upright=True), self.foot, space=0)
+            self._side = holding(self.settling)
+            under = row(self._side, Line(look.line, upright=True), self.foot, space=0)
             under.setStretch(2, 1)
             self.settling.setContentsMargins(24, 14, 16, 10)
             top = row(self.bath_side, Line(look.line, upright=True), holding(middle), self.pad, space=0)
@@ -104,31 +122,78 @@ class ShiftPage(Page):
     # --- showing ---------------------------------------------------------------------------------------------
 
     def show_about(self, about: object) -> None:
-        """about: a thermometer's id to check now; else the list as it stands."""
+        """about: a thermometer's id to check now; what a page before this one kept; else the list as it stands."""
+        if isinstance(about, Mapping):
+            self._go_on(about)
+            return
         self.read_again()
         if isinstance(about, str):
             self.check_now(about)
-        elif self.view is not None and self.view.bath is None:
-            first = self.bath.first_field()
-            if first is not None:
-                first.setFocus()
+        else:
+            self._to_start()
+
+    def _to_start(self) -> None:
+        first = self.bath.first_field() if self.view is not None and self.view.bath is None else None
+        if first is not None:
+            first.setFocus()
         else:
             self._to_next("")
+
+    def keep_draft(self) -> dict[str, object]:
+        """Where one is: digits that follow must not go to another row. The digits themselves are kept as drafts."""
+        current, adjusting = self.list.current, self._adjusting(self.list.current)
+        as_left = adjusting is not None and adjusting.field.hasFocus()
+        kept = {"current": current, "as_left": as_left, "making": self.making}
+        return kept | {"adding": list(self.adding), "reopened": set(self.reopened)}
+
+    def _go_on(self, kept: Mapping[str, object]) -> None:
+        self.adding, self.reopened = list(kept["adding"]), set(kept["reopened"])  # type: ignore[call-overload]
+        self.making = bool(kept["making"])
+        self.read_again()
+        current = str(kept["current"])
+        if current not in self.rows or (self.view is not None and self.view.bath is None):
+            self._to_start()
+            return
+        adjusting = self._adjusting(current) if kept["as_left"] else None
+        field = adjusting.field if adjusting is not None else self.list.rows[current].field
+        field.setFocus()
+        field.end(False)  # what is typed next goes on with what stands there
+
+    def look_again(self) -> None:
+        """A list left open says nothing of another shift, nor of a bath that is too old by now."""
+        if self.isVisible() and self.view is not None and self.desk.session.clock() > self._good_until:
+            self.read_again()
+
+    def _note_how_long(self, view: ShiftView) -> None:
+        now = self.desk.session.clock()
+        ends = [now + FRESH_US]
+        if view.shift is not None:
+            ends.append(view.shift.ends_at)
+        if view.bath is not None:
+            ends.append(view.bath.good_until)
+        self._good_until = min(one for one in ends if one > now)
 
     def read_again(self) -> None:
         """Everything as it is recorded now."""
         session, site = self.desk.session, self.desk.site.subject
         view = shift_list.start_of_shift(session, site)
+        self._note_how_long(view)
         if self.making:
             view = replace(view, bath=None)
-        known = {one.tag_id for one in view.rows}
-        self.adding = [tag for tag in self.adding if tag not in known]
+        if self.closed is not None and (view.shift is None or view.shift.day != self.closed.day):
+            self.closed = None
+        known = {one.thermometer for one in view.rows}
+        listed = {one.tag_id for one in view.rows}
+        self.adding += [self._tag(one) for one in self.keying.typed_for() if one not in known]
+        self.adding = [tag for tag in dict.fromkeys(self.adding) if tag not in listed]
         extra = [shift_list.row_for(session, site, tag) for tag in self.adding]
         self.view = view
         self.rows = {one.thermometer: self._reopened(one) for one in (*view.rows, *extra)}
+        self._forget_what_is_gone(view)
         self.list.set_rows(list(self.rows.values()))
         self.list.empty.say(self.desk.say("shift.nothing_wanted"))
         self.bath.show_view(view)
+        self._give_bath_room()
         self._show_bath(view)
         for thermometer in self.rows:
             self._show_row(thermometer)
@@ -137,16 +202,38 @@ class ShiftPage(Page):
         self.foot.show_view(view, list(self.rows.values()), self.closed, may=self.may, doubted=doubted)
         self.pad.setVisible(self._pad_wanted())
 
+    def _tag(self, thermometer: str) -> str:
+        with self.desk.session.reading() as connection:
+            return thermometers.thermometer(connection, thermometer).tag_id
+
+    def _forget_what_is_gone(self, view: ShiftView) -> None:
+        """Digits that can be recorded no more are told, never dropped silently."""
+        if gone := self.keying.let_go(view, self.rows):
+            what = ", ".join(f"{tag} {keyed.text} °{keyed.unit}" for tag, keyed in gone)
+            self.desk.notice(self.desk.say("shift.let_go", what=what))
+        self.problems = {one: why for one, why in self.problems.items() if one in self.rows}
+        dials = {one: (made.row.type, made.row.scales) for one, made in self.list.rows.items()}
+        kept = {one for one, row in self.rows.items() if dials.get(one) == (row.type, row.scales)}
+        self._opened = {one: what for one, what in self._opened.items() if one in kept}
+
     def _reopened(self, listed: ListRow) -> ListRow:
         """As it stands, or wanting a reading once more where a person said so."""
         if listed.thermometer not in self.reopened or listed.state == "waiting":
             return listed
         return replace(listed, state="waiting", check=None, instead=None)
 
+    def _give_bath_room(self) -> None:
+        """As wide as its words and a scroll bar ask for, and what stands under it too."""
+        if not self.small:
+            wide = max(self.look.text(theme.BATH) + 8, self.bath.minimumSizeHint().width() + 14)
+            self.bath_side.setMinimumWidth(wide)
+            self._side.setFixedWidth(wide)
+
     def _pad_wanted(self) -> bool:
         chosen = self.desk.setting("number_pad")
         here = self.view is not None and self.view.bath is not None
-        return here and (chosen == "always" or (chosen == "small_window" and self.small))
+        room = self.window().width() >= PAD_WANTS * self.look.zoom  # large text leaves none for list and pad both
+        return here and (chosen == "always" or (chosen == "small_window" and self.small and room))
 
     def _show_bath(self, view: ShiftView) -> None:
         for place in (self.settling, self.band, self.strip):
@@ -163,16 +250,13 @@ class ShiftPage(Page):
         elif facts is not None:
             self.settling.addWidget(Settling(self.desk, facts))
         self.beside.show_for(facts)
-        doubt = most_one_way(list(self.rows.values()), facts.bath) if facts is not None else None
+        asked = facts is not None and facts.judged != "overruled"  # overruled, a person has answered with a reason
+        doubt = most_one_way(list(self.rows.values()), facts.bath) if facts is not None and asked else None
         if doubt is not None:
             band = Band(self.desk, doubt, small=self.small, may=self.may)
             band.remade.connect(self._remake)
             band.overruled.connect(self._overrule)
             self.band.addWidget(band)
-
-    @property
-    def point(self) -> str:
-        return self.view.bath.point if self.view is not None and self.view.bath is not None else "ice_point"
 
     def _may_write(self) -> bool:
         bath = self.view.bath if self.view is not None else None
@@ -184,9 +268,9 @@ class ShiftPage(Page):
         keyed = self.keying.of(listed)
         bath = self.view.bath if self.view is not None else None
         foreseen = None
-        if bath is not None and keyed.text and listed.state in ("waiting", "partly"):
+        if bath is not None and keyed.text and listed.state in WRITING and not self.beside.is_wanted():
             foreseen = self.keying.foresee(listed, bath.bath, self.beside.pairs())
-        widget.show_row(listed, keyed, foreseen, self.point, may=self._may_write())
+        widget.show_row(listed, keyed, foreseen, bath, may=self._may_write())
         self._open_below(thermometer)
 
     def _open_below(self, thermometer: str) -> None:
@@ -216,10 +300,11 @@ class ShiftPage(Page):
         if thermometer in self.problems:
             return ("question", self.problems[thermometer])
         if thermometer == self.open_instead:
-            return ("instead",)
+            view = self.view
+            return ("instead", view is not None and view.shift is not None, view is not None and view.bath is not None)
         if listed.state == "partly" and listed.check is not None:
-            return ("repeats", len(listed.check.row.readings))
-        if self.may and answers.is_settled_outside(listed) and listed.check is not None:
+            return ("repeats", listed.check.row.check, len(listed.check.row.readings))
+        if self.may and listed.is_settled_outside and listed.check is not None:
             left = listed.check.as_left
             return ("adjust", listed.check.row.check, left.adjustment if left else "")
         return ()
@@ -240,8 +325,10 @@ class ShiftPage(Page):
         elif self.foot.end.isVisible():
             self.foot.end.setFocus()
 
-    def _adjusting(self) -> Adjusting | None:
-        return self.list.findChild(Adjusting)
+    def _adjusting(self, of: str = "") -> Adjusting | None:
+        """The first one open, or that of a thermometer."""
+        opened = [self.list.rows[one].opened for one in self.rows if of in ("", one)]
+        return next((one for one in opened if isinstance(one, Adjusting)), None)
 
     def scanned(self, code: str) -> bool:
         """A tag that the list holds gets the focus; another one of this site is added."""
@@ -255,9 +342,7 @@ class ShiftPage(Page):
 
     def _add(self, thermometer: str) -> None:
         if thermometer not in self.rows:
-            with self.desk.session.reading() as connection:
-                of = thermometers.thermometer(connection, thermometer)
-            self.adding.append(of.tag_id)
+            self.adding.append(self._tag(thermometer))
             self.read_again()
         self.list.focus_on(thermometer)
 
@@ -267,7 +352,7 @@ class ShiftPage(Page):
         self._read_all_the_same(thermometer)
 
     def _read_all_the_same(self, thermometer: str) -> None:
-        if self.rows[thermometer].state not in ("waiting", "partly"):
+        if self.rows[thermometer].state not in WRITING:
             self.reopened.add(thermometer)
             self.read_again()
         self.list.focus_on(thermometer)
@@ -275,37 +360,40 @@ class ShiftPage(Page):
     # --- keying ----------------------------------------------------------------------------------------------
 
     def _keyed(self, thermometer: str, text: str) -> None:
-        listed = self.rows[thermometer]
-        try:
-            self.keying.typed(listed, text)
-        except KnownError as trouble:  # the draft could not be kept; the digits still stand in the field
-            self.desk.notice_of(trouble)
+        listed, bath = self.rows[thermometer], self.view.bath if self.view is not None else None
+        if bath is None:
+            return
+        self._kept(lambda: self.keying.typed(listed, text, bath.bath))
         if self.keying.of(listed).text:
             self.problems.pop(thermometer, None)
         self.closed = None
         self._show_row(thermometer)
 
+    def _kept(self, keep: Callable[[], None]) -> None:
+        """Do what keeps a draft; where the disk does not take it the digits still stand in the field."""
+        try:
+            keep()
+        except KnownError as trouble:
+            self.desk.notice_of(trouble)
+
     def _unit_chosen(self, thermometer: str, unit: str) -> None:
-        self.keying.in_unit(self.rows[thermometer], "F" if unit == "F" else "C")
+        self._kept(lambda: self.keying.in_unit(self.rows[thermometer], "F" if unit == "F" else "C"))
         self._show_row(thermometer)
         self.list.focus_on(thermometer)
 
     def _entered(self, thermometer: str) -> None:
         """Enter: a reading is durable and the focus goes on; a question stays with its row."""
-        listed = self.rows[thermometer]
+        listed, view = self.rows[thermometer], self.view
         keyed = self.keying.of(listed)
-        bath = self.view.bath if self.view is not None else None
-        if bath is None or not self._may_write() or listed.state not in ("waiting", "partly"):
+        if view is None or view.bath is None or not self._may_write() or listed.state not in WRITING:
             self._to_next(thermometer)
             return
         if not keyed.text:
             if not keyed.questioned:
                 self._to_next(thermometer)
             return
-        shift = self.view.shift if self.view is not None else None
-        of_shift = (shift.shift.id, shift.day.isoformat()) if shift is not None else None
         try:
-            done = self.keying.enter(listed, bath.bath, bath.made_at, of_shift, self.beside.pairs())
+            done = self.keying.enter(listed, view, view.bath, self.beside.pairs())
         except Refused as refused:
             self._refused(thermometer, refused)
             return
@@ -321,28 +409,56 @@ class ShiftPage(Page):
             self._to_next(thermometer)
 
     def _refused(self, thermometer: str, refused: Refused) -> None:
-        self.problems[thermometer] = " ".join(self.desk.say_problem(one) for one in refused.problems)
-        self._show_row(thermometer)
-        if any(one.field == "beside" for one in refused.problems):
+        """Said under the row. What is not about the digits is news: bath or thermometer are no longer as shown."""
+        sentence = " ".join(self.desk.say_problem(one) for one in refused.problems)
+        if all(one.field == "shown" for one in refused.problems):
+            self.problems[thermometer] = sentence
+            self._show_row(thermometer)
+            self.list.focus_on(thermometer)
+        elif any(one.field == "beside" for one in refused.problems):
+            self.problems[thermometer] = sentence
+            self._show_row(thermometer)
             self.beside.ask_again()
         else:
+            self.desk.notice(sentence)
+            self.read_again()
             self.list.focus_on(thermometer)
+
+    # --- the reference beside --------------------------------------------------------------------------------
+
+    def _beside_changed(self) -> None:
+        if self.list.current in self.rows:
+            self._show_row(self.list.current)
+
+    def _beside_done(self) -> None:
+        if self.list.current:
+            self.list.focus_on(self.list.current)
+        else:
+            self._to_next("")
+
+    def _beside_writing(self, tag: str) -> None:
+        if tag:
+            self.pad.show_reference(tag)
+        else:
+            self.pad.show_for(self.rows.get(self.list.current))
 
     # --- the number pad --------------------------------------------------------------------------------------
 
+    def _pad_field(self) -> ReadingField | None:
+        """Where the pad writes: in the field that has the focus, else in that of the row that its head names."""
+        here = QApplication.focusWidget()
+        if isinstance(here, ReadingField) and self.isAncestorOf(here):
+            return here
+        return self.list.rows[self.list.current].field if self.list.current else None
+
     def _pad_pressed(self, key: str) -> None:
-        adjusting = self._adjusting()
-        if adjusting is not None and adjusting.field.hasFocus():
-            adjusting.field.press(key)
-        elif (current := self.list.current) and not self.list.rows[current].field.isReadOnly():
-            self.list.rows[current].field.press(key)
+        field = self._pad_field()
+        if field is not None and not field.isReadOnly():
+            field.press(key)
 
     def _pad_record(self) -> None:
-        adjusting = self._adjusting()
-        if adjusting is not None and adjusting.field.hasFocus():
-            adjusting.entered.emit()
-        elif current := self.list.current:
-            self._entered(current)
+        if (field := self._pad_field()) is not None:
+            field.enter()
 
     def _pad_instead(self) -> None:
         if current := self.list.current:
@@ -351,6 +467,11 @@ class ShiftPage(Page):
     # --- instead of a reading --------------------------------------------------------------------------------
 
     def _instead_wanted(self, thermometer: str) -> None:
+        """In place of a reading, and only there: digits that stand in the field are recorded or rubbed out first."""
+        listed = self.rows.get(thermometer)
+        wanted = listed is not None and listed.state == "waiting" and not self.keying.of(listed).text
+        if thermometer != self.open_instead and not (wanted and self._may_write()):
+            return
         before, self.open_instead = self.open_instead, "" if self.open_instead == thermometer else thermometer
         for one in (before, thermometer):
             if one in self.rows:
@@ -373,6 +494,7 @@ class ShiftPage(Page):
         if thermometer not in self.rows or view is None:
             return
         self.open_instead = ""
+        self.reopened.discard(thermometer)
 
         def record() -> None:
             if kind == "no_reading":
@@ -394,18 +516,15 @@ class ShiftPage(Page):
         listed = self.rows[thermometer]
         check = listed.check
         assert check is not None
-        unit = check.row.readings[0].unit
-        if thermometer not in self.adjustments:
-            fresh = Keyed(unit=unit, reading=self.desk.session.new_id())
-            self.adjustments[thermometer] = (self.desk.session.new_id(), fresh)
         reference = check.row.judged.reference
         places = self.list.rows[thermometer].field.places
-        text = self.adjustments[thermometer][1].text
+        text = self.keying.left_of(listed).text
         part = Adjusting(self.desk, listed, places, self.desk.temperature(reference), text)
         part.setObjectName(thermometer)
         part.keyed.connect(self._as_left_keyed)
         part.entered.connect(self._as_left_entered)
         part.out_of_use.connect(self._out_of_use)
+        part.field.focused.connect(lambda: self.list.make_current(thermometer))  # the head of the pad names it
         return part
 
     def _part(self) -> Adjusting:
@@ -414,34 +533,34 @@ class ShiftPage(Page):
         return part
 
     def _as_left_keyed(self, text: str) -> None:
-        thermometer = self._part().objectName()
-        adjustment, keyed = self.adjustments[thermometer]
-        self.adjustments[thermometer] = (adjustment, keyed.with_text(text))
+        listed = self.rows[self._part().objectName()]
+        self._kept(lambda: self.keying.left_typed(listed, text))
 
     def _as_left_entered(self) -> None:
         part = self._part()
         thermometer = part.objectName()
-        listed, (adjustment, keyed) = self.rows[thermometer], self.adjustments[thermometer]
-        if not keyed.text or (keyed.questioned and not keyed.typed_since):
+        listed = self.rows[thermometer]
+        if not self.keying.left_of(listed).text:
             return
         try:
-            self.keying.adjust(listed, keyed, part.how, adjustment, self.beside.pairs())
+            self.keying.adjust(listed, part.how, self.beside.pairs())
         except Refused as refused:
-            self._as_left_refused(thermometer, part, keyed, refused)
+            self._as_left_refused(listed, part, refused)
             return
         except KnownError as trouble:
             self.desk.notice_of(trouble)
             return
-        del self.adjustments[thermometer]
         self.desk.recorded.emit()
         self._to_next(thermometer)
 
-    def _as_left_refused(self, thermometer: str, part: Adjusting, keyed: Keyed, refused: Refused) -> None:
-        codes = frozenset(one.code for one in refused.problems if one.field == "as_left")
-        self.adjustments[thermometer] = (self.adjustments[thermometer][0], keyed.asked_about(codes))
+    def _as_left_refused(self, listed: ListRow, part: Adjusting, refused: Refused) -> None:
+        """Questioned, it is typed again; refused for another reason, it stays in its field."""
         self.desk.notice(" ".join(self.desk.say_problem(one) for one in refused.problems))
-        part.field.write("")
-        part.field.setFocus()
+        part.field.write(self.keying.left_of(listed).text)
+        if any(one.field == "beside" for one in refused.problems):
+            self.beside.ask_again()
+        else:
+            part.field.setFocus()
 
     def _out_of_use(self) -> None:
         thermometer, desk = self._part().objectName(), self.desk
@@ -458,23 +577,34 @@ class ShiftPage(Page):
     # --- mending ---------------------------------------------------------------------------------------------
 
     def _mend_wanted(self, thermometer: str) -> None:
-        """A correcting entry: the check stands voided beside it, and the row asks anew."""
-        listed, desk = self.rows[thermometer], self.desk
-        if listed.check is None:  # said instead of a reading: a reading taken later goes before it
-            self._read_all_the_same(thermometer)
+        """A correcting entry: what it names stands voided beside it, and the row asks anew.
+
+        Of a thermometer that was adjusted the reading as left goes first: without its check it would stand alone.
+        """
+        listed, desk, check = self.rows[thermometer], self.desk, self.rows[thermometer].check
+        bath = self.view.bath if self.view is not None else None
+        if check is None or (bath is not None and check.bath != bath.bath and check.point == bath.point):
+            self._read_all_the_same(thermometer)  # a reading taken later goes before what was said
             return
-        number = mend.number_of_check(desk.session, listed.check.row.check)
+        left = check.as_left
+        number = (
+            mend.number_of_adjustment(desk.session, thermometer, left.adjustment)
+            if left is not None
+            else mend.number_of_check(desk.session, check.row.check)
+        )
 
         def void() -> None:
-            if desk.did(lambda: mend.void(desk.session, desk.actor, number, "mistyped")):
+            if desk.did(lambda: mend.void(desk.session, desk.actor, number, "mistyped"), self._tell_what_rested):
                 self.list.focus_on(thermometer)
 
-        desk.ask.sure(
-            desk.say("shift.void_it", tag=listed.tag_id),
-            desk.say("shift.void_yes"),
-            void,
-            details=desk.say("shift.void_details"),
-        )
+        code = "void_left" if left is not None else "void_it"
+        details = desk.say("shift.void_left_details" if left is not None else "shift.void_details")
+        desk.ask.sure(desk.say(f"shift.{code}", tag=listed.tag_id), desk.say("shift.void_yes"), void, details=details)
+
+    def _tell_what_rested(self, affected: mend.Affected) -> None:
+        papers = (*affected.certificates, *affected.tags, *affected.uses, *affected.baths)
+        if papers:
+            self.desk.notice(self.desk.say("shift.rested_on_it", numbers=", ".join(papers)))
 
     # --- the bath --------------------------------------------------------------------------------------------
 
@@ -519,7 +649,7 @@ class ShiftPage(Page):
     def _another_bath(self) -> None:
         """Another one while this stands: it is judged first, so that nothing read in it hangs in the air."""
         desk, bath = self.desk, self.view.bath if self.view is not None else None
-        if bath is None:
+        if bath is None or self._doubt_stands():
             return
         if bath.judged is not None:
             self._make_another()
@@ -528,6 +658,14 @@ class ShiftPage(Page):
         else:
             choices = [("accepted", desk.say("shift.bath_is_good")), ("condemned", desk.say("shift.bath_is_off"))]
             desk.ask.choose(desk.say("shift.judge_first"), choices, self._judged_before_another)
+
+    def _doubt_stands(self) -> bool:
+        """Whether the band waits for its answer: a bath in doubt is not called good in passing."""
+        bath = self.view.bath if self.view is not None else None
+        stands = self.band.count() > 0 and bath is not None and bath.judged is None
+        if stands:
+            self.desk.notice(self.desk.say("shift.doubt_first"))
+        return stands
 
     def _judged_before_another(self, judged: str) -> None:
         if self._judged(judged):
@@ -543,12 +681,19 @@ class ShiftPage(Page):
     # --- the end ---------------------------------------------------------------------------------------------
 
     def _finish(self) -> None:
-        desk = self.desk
+        desk, on = self.desk, self.view.shift if self.view is not None else None  # the one that is shown
 
         def close() -> None:
-            desk.did(lambda: lists.close_list(desk.session, desk.actor, desk.site.subject), self._was_closed)
+            desk.did(lambda: lists.close_list(desk.session, desk.actor, desk.site.subject, on), self._was_closed)
 
-        left = [one.tag_id for one in self.rows.values() if one.state in ("waiting", "partly")]
+        if typed := [one for one in self.keying.typed_for() if one in self.rows]:
+            tags = ", ".join(self.rows[one].tag_id for one in typed)
+            desk.notice(desk.say("shift.typed_first", tags=tags))
+            self.list.focus_on(typed[0])
+            return
+        if self._doubt_stands():
+            return
+        left = [one.tag_id for one in self.rows.values() if one.state in WRITING]
         if left:
             desk.ask.sure(
                 desk.say("shift.finish_sure", count=len(left)),
@@ -577,4 +722,4 @@ class ShiftPage(Page):
     def count(self) -> int | None:
         if self.view is None:
             return None
-        return sum(1 for one in self.rows.values() if one.state in ("waiting", "partly")) or None
+        return sum(1 for one in self.rows.values() if one.state in WRITING) or None

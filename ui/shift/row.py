@@ -5,6 +5,7 @@ from PySide6.QtGui import QFontMetrics, QPainter, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from registry.quantity import Unit
+from registry.services.shift_bath import BathFacts
 from registry.services.shift_list import ListRow, Provisional
 from registry.wording import format
 from ui import theme
@@ -16,7 +17,7 @@ from ui.parts import row as row_of
 from ui.rule import Rule
 from ui.shift.answers import Answer, answer, why
 from ui.shift.field import ReadingField
-from ui.shift.keying import Keyed
+from ui.shift.keying import WRITING, Keyed
 from ui.theme import Look
 
 MENDED = ("recorded", "no_reading", "not_used", "not_found", "station_closed", "lent")
@@ -45,9 +46,10 @@ class Columns:
         self.drawing = look.text(36 if small else 44)
         self.last = plain.horizontalAdvance("+88.8 °F") + 4
         self.field = QFontMetrics(look.font(26 if small else 30, bold=True)).horizontalAdvance("−88.88") + 20
-        self.unit = max(QFontMetrics(look.font(16)).horizontalAdvance("°C") + 6, theme.TOUCH - 8)
+        self.unit = max(QFontMetrics(look.font(16)).horizontalAdvance("°C") + 6, theme.TOUCH)
         self.off = QFontMetrics(look.font(17)).horizontalAdvance("+88.8 °F") + 4
-        self.rule = look.text(84 if small else 96)
+        self.rule = look.text(72 if small else 96)
+        self.two_lines = small and look.zoom > 1  # large text: the answer stands under the reading
         self.answer = QFontMetrics(look.font(17, bold=True)).horizontalAdvance("Outside so far") + 40
         self.height = max(52 if small else theme.ROW, big.height() + 10)
 
@@ -92,6 +94,8 @@ class RowWidget(QWidget):
         self.desk, self.look, self.row, self.columns = desk, desk.look, row, columns
         self.current = False
         self._shown = (Keyed(), False)
+        self._foreseen: Provisional | None = None
+        self._again = False
         self._build()
 
     def _build(self) -> None:
@@ -101,7 +105,7 @@ class RowWidget(QWidget):
         drawing.show_drawing(self.row.type, desk.say(f"type.{self.row.type}"))
         self.tag = Words(look, self.row.tag_id, 18, bold=True, wrap=False)
         self.under = Words(look, why(desk, self.row), 14, colour="muted")
-        self.under.setMinimumWidth(QFontMetrics(look.font(14)).horizontalAdvance("Station · New here"))
+        self.under.setMinimumWidth(QFontMetrics(look.font(14)).horizontalAdvance("Station · New"))
         names = QVBoxLayout()
         names.setSpacing(0)
         names.addStretch(1)
@@ -135,11 +139,15 @@ class RowWidget(QWidget):
         line.addWidget(self.unit)
         if not columns.small:
             line.addWidget(self.off)
-        line.addWidget(self.rule)
-        line.addWidget(self.answering, 3)
+        answer = QHBoxLayout() if columns.two_lines else line
+        if columns.two_lines:
+            answer.setContentsMargins(24 + columns.drawing, 0, 4, 4)
+            answer.setSpacing(8)
+        answer.addWidget(self.rule)
+        answer.addWidget(self.answering, 3)
         self.below = QVBoxLayout()
         self.below.setContentsMargins(0, 0, 0, 0)
-        holder = holding(line)
+        holder = holding(column(line, answer, space=0) if columns.two_lines else line)
         holder.setMinimumHeight(columns.height)
         self.setLayout(column(holder, self.below, space=0, margins=(0, 0, 0, 1)))
 
@@ -185,15 +193,21 @@ class RowWidget(QWidget):
 
     # --- showing ---------------------------------------------------------------------------------------------
 
-    def show_row(self, row: ListRow, keyed: Keyed, foreseen: Provisional | None, point: str, *, may: bool) -> None:
+    def show_row(
+        self, row: ListRow, keyed: Keyed, foreseen: Provisional | None, bath: BathFacts | None, *, may: bool
+    ) -> None:
         """Everything anew: the row as recorded, the field as kept, the answer before or after Enter."""
-        self.row = row
-        self.unit_now = keyed.unit if keyed.text or keyed.questioned else self._unit_shown()
+        self.row, self._foreseen = row, foreseen
+        self.tag.say(row.tag_id)
+        self.under.say(why(self.desk, row))
+        self.unit_now = keyed.unit if row.state in WRITING else self._unit_shown()
         if isinstance(self.unit, (Words, Button)):
             self.unit.setText(f"°{self.unit_now}")
+        self.unit.setEnabled(row.state != "partly")  # repeats are read in the unit of the first
         self._show_field(keyed, may)
-        self._show_figures(keyed, foreseen, point)
-        self.answering.show_answer(answer(self.desk, row, keyed, foreseen))
+        self._show_figures(foreseen, bath.point if bath is not None else "ice_point")
+        check = row.check
+        self._again = check is None or bath is None or (check.bath != bath.bath and check.point == bath.point)
         self._show_ways(keyed, may)
 
     def _unit_shown(self) -> Unit:
@@ -202,17 +216,17 @@ class RowWidget(QWidget):
 
     def _show_field(self, keyed: Keyed, may: bool) -> None:
         row, readings = self.row, self.row.check.row.readings if self.row.check else ()
-        writing = row.state in ("waiting", "partly") and row.problem is None and may
+        writing = row.state in WRITING and row.problem is None and may
         written = "" if writing else format.number(readings[-1].value, self.desk.region) if readings else ""
         self.field.set_written(not writing)
         if self.field.text() != (keyed.text if writing else written):
             self.field.write(keyed.text if writing else written)
 
-    def _show_figures(self, keyed: Keyed, foreseen: Provisional | None, point: str) -> None:
+    def _show_figures(self, foreseen: Provisional | None, point: str) -> None:
         row, desk = self.row, self.desk
         judged = foreseen.judged if foreseen else row.check.row.judged if row.check else None
         known = judged is not None
-        tolerance = row.scale(self.unit_now).tolerance
+        tolerance = next((one.tolerance for one in row.scales if one.unit == self.unit_now), None)
         last = row.last_at(point) if known else None
         unit = self.unit_now
         self.last.say(desk.offset(last.to(unit), 1) if last is not None else "")
@@ -225,6 +239,9 @@ class RowWidget(QWidget):
                 name=desk.say("shift.limit_is", limit=label), tolerance=limit, waiting=True, label=label
             )
             return
+        left = row.check.as_left if row.check is not None else None
+        if left is not None and left.judged is not None:
+            judged = left.judged  # the mark stands where the answer beside it does; as found stands in the field
         offset = judged.offset.to(unit)
         expanded = float(judged.u.to(unit).value) * float(judged.k)
         held = row.check is not None and row.check.bath_judged is None and foreseen is None
@@ -243,10 +260,11 @@ class RowWidget(QWidget):
     def _show_ways(self, keyed: Keyed, may: bool) -> None:
         state, here = self.row.state, may and self.current
         self._shown = (keyed, may)
+        self.answering.show_answer(answer(self.desk, self.row, keyed, self._foreseen, current=self.current))
         self.cap.setVisible(here and bool(keyed.text) and not self.columns.small)
         self.instead.setVisible(here and state == "waiting" and not keyed.text)
         self.mend.setVisible(here and state in MENDED)
-        self.mend.setText(self.desk.say("shift.mistyped" if state == "recorded" else "shift.read_it"))
+        self.mend.setText(self.desk.say("shift.read_it" if self._again else "shift.mistyped"))
 
     def tell_where(self) -> None:
         self.field_moved.emit(self.field.mapTo(self, QPoint(0, 0)).x())
@@ -260,6 +278,12 @@ class RowWidget(QWidget):
         clear(self.below)
         if widget is not None:
             self.below.addWidget(widget)
+
+    @property
+    def opened(self) -> QWidget | None:
+        """What stands open under the row; what is being taken away is no longer it."""
+        item = self.below.itemAt(0)
+        return item.widget() if item is not None else None
 
     def set_current(self, current: bool) -> None:
         if current == self.current:

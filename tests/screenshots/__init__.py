@@ -1,0 +1,1 @@
+"""Pictures of every place and state of the window: `python -m tests.screenshots OUT [--only NAME]`."""

@@ -1,0 +1,291 @@
+"""Thermometers, Drift, Proof, Set-up and Something happened, on the demo and where nothing is yet."""
+
+from dataclasses import replace
+
+from PySide6.QtWidgets import QLineEdit
+
+from registry.services import thermometers
+from tests.screenshots.scenes import Scene
+from tests.screenshots.stage import Stage, settle
+
+TAG = "WS003N"
+US = {"world": "demo", "unit": "F"}
+
+
+def _field(stage: Stage, words: str) -> QLineEdit:
+    """The field in sight with this accessible name."""
+    found = [one for one in stage.frame.findChildren(QLineEdit) if one.isVisible() and one.accessibleName() == words]
+    return found[0]
+
+
+# --- Thermometers ----------------------------------------------------------------------------------------------
+
+
+def thermometers_list(stage: Stage) -> None:
+    stage.go("thermometers")
+
+
+def thermometers_one(stage: Stage) -> None:
+    stage.go("thermometers", TAG)
+
+
+def thermometers_one_incident(stage: Stage) -> None:
+    """The one that was dropped: it is checked first."""
+    stage.go("thermometers", "WS004L")
+
+
+def thermometers_empty(stage: Stage) -> None:
+    stage.go("thermometers")
+
+
+def thermometers_long_names(stage: Stage) -> None:
+    stage.go("thermometers")
+
+
+def thermometers_one_long_names(stage: Stage) -> None:
+    stage.go("thermometers", "UNIVKLINIK1")
+
+
+def thermometers_overfull(stage: Stage) -> None:
+    stage.go("thermometers")
+
+
+def thermometers_auditor(stage: Stage) -> None:
+    stage.go("thermometers", TAG)
+
+
+# --- Drift -----------------------------------------------------------------------------------------------------
+
+
+def drift_normal(stage: Stage) -> None:
+    stage.go("drift")
+
+
+def drift_by_model(stage: Stage) -> None:
+    stage.frame.go("drift", "model")
+    settle()
+
+
+def drift_empty(stage: Stage) -> None:
+    stage.go("drift")
+
+
+# --- Proof -----------------------------------------------------------------------------------------------------
+
+
+def proof_question(stage: Stage) -> None:
+    stage.go("proof")
+
+
+def proof_answer(stage: Stage) -> None:
+    """Yesterday: yes."""
+    _asked(stage, "WS001R", days=-1)
+
+
+def proof_before_a_fail(stage: Stage) -> None:
+    """Between a good check and a failed one."""
+    _asked(stage, TAG, days=-14)
+
+
+def proof_not_known(stage: Stage) -> None:
+    """Before its first check."""
+    _asked(stage, TAG, days=-200)
+
+
+def _asked(stage: Stage, tag: str, *, days: int) -> None:
+    with stage.desk.session.reading() as connection:
+        found = thermometers.find(connection, tag).row.thermometer
+    stage.frame.go("proof", (found, stage.clock.at + days * 86_400_000_000))
+    settle()
+
+
+def proof_unclear(stage: Stage) -> None:
+    stage.go("proof")
+    _field(stage, stage.desk.say("proof.field.tag")).setText("NOSUCH")
+    stage.press("proof.ask")
+
+
+def proof_log(stage: Stage) -> None:
+    stage.go("proof")
+    stage.press("proof.part.log")
+
+
+def proof_record(stage: Stage) -> None:
+    stage.go("proof")
+    stage.press("proof.part.record")
+
+
+def proof_verified(stage: Stage) -> None:
+    proof_record(stage)
+    stage.press("proof.record.verify")
+
+
+def proof_certificates(stage: Stage) -> None:
+    stage.go("proof")
+    stage.press("proof.part.certificates")
+
+
+def proof_empty(stage: Stage) -> None:
+    stage.go("proof")
+    stage.press("proof.part.log")
+
+
+# --- Set-up ----------------------------------------------------------------------------------------------------
+
+
+def _setup(stage: Stage, part: str) -> None:
+    stage.frame.go("setup", part)
+    settle()
+
+
+def setup_window(stage: Stage) -> None:
+    _setup(stage, "window")
+
+
+def setup_sites(stage: Stage) -> None:
+    _setup(stage, "sites")
+
+
+def setup_shifts(stage: Stage) -> None:
+    _setup(stage, "shifts")
+
+
+def setup_people(stage: Stage) -> None:
+    _setup(stage, "people")
+
+
+def setup_rules(stage: Stage) -> None:
+    _setup(stage, "rules")
+
+
+def setup_paper(stage: Stage) -> None:
+    _setup(stage, "paper")
+
+
+def setup_copies(stage: Stage) -> None:
+    _setup(stage, "copies")
+
+
+def setup_import(stage: Stage) -> None:
+    _setup(stage, "import")
+
+
+def setup_record(stage: Stage) -> None:
+    _setup(stage, "record")
+
+
+def setup_add_site(stage: Stage) -> None:
+    _setup(stage, "sites")
+    stage.press("setup.add_site")
+
+
+def setup_add_person(stage: Stage) -> None:
+    _setup(stage, "people")
+    stage.press("setup.add_person")
+
+
+def setup_lead_looks(stage: Stage) -> None:
+    _setup(stage, "people")
+
+
+def setup_long_names(stage: Stage) -> None:
+    _setup(stage, "sites")
+
+
+# --- Something happened ----------------------------------------------------------------------------------------
+
+
+def happened_which(stage: Stage) -> None:
+    stage.go("happened")
+
+
+def happened_what(stage: Stage) -> None:
+    stage.go("happened", TAG)
+
+
+def happened_done(stage: Stage) -> None:
+    happened_what(stage)
+    stage.press("incident.dropped")
+
+
+def happened_inspector(stage: Stage) -> None:
+    stage.go("happened")
+    stage.press("happened.to_inspector")
+
+
+def happened_sheet(stage: Stage) -> None:
+    stage.go("happened")
+    stage.press("happened.to_sheet")
+
+
+def happened_agree(stage: Stage) -> None:
+    stage.go("happened")
+    stage.press("happened.to_agree")
+
+
+def happened_empty(stage: Stage) -> None:
+    stage.go("happened")
+
+
+def _of(place: str, *scenes: Scene) -> tuple[Scene, ...]:
+    return tuple(replace(scene, place=place) for scene in scenes)
+
+
+SCENES = (
+    *_of(
+        "thermometers",
+        Scene(thermometers_list, main=True, **US),
+        Scene(thermometers_one, main=True, **US),
+        Scene(thermometers_one_incident, **US),
+        Scene(thermometers_empty, world="fresh"),
+        Scene(thermometers_long_names, world="names"),
+        Scene(thermometers_one_long_names, world="names"),
+        Scene(thermometers_overfull, world="crowd"),
+        Scene(thermometers_auditor, role="auditor", **US),
+    ),
+    *_of(
+        "drift",
+        Scene(drift_normal, role="officer", main=True, **US),
+        Scene(drift_by_model, role="officer", **US),
+        Scene(drift_empty, world="fresh"),
+    ),
+    *_of(
+        "proof",
+        Scene(proof_question, role="auditor", **US),
+        Scene(proof_answer, role="auditor", main=True, **US),
+        Scene(proof_before_a_fail, role="auditor", **US),
+        Scene(proof_not_known, role="auditor", **US),
+        Scene(proof_unclear, role="auditor", **US),
+        Scene(proof_log, role="officer", main=True, **US),
+        Scene(proof_record, role="auditor", **US),
+        Scene(proof_verified, role="auditor", main=True, **US),
+        Scene(proof_certificates, role="auditor", main=True, **US),
+        Scene(proof_empty, world="fresh"),
+    ),
+    *_of(
+        "setup",
+        Scene(setup_window, main=True, **US),
+        Scene(setup_sites, role="administrator", main=True, **US),
+        Scene(setup_shifts, role="administrator", **US),
+        Scene(setup_people, role="administrator", main=True, **US),
+        Scene(setup_rules, role="administrator", main=True, **US),
+        Scene(setup_paper, **US),
+        Scene(setup_copies, role="administrator", **US),
+        Scene(setup_import, role="administrator", **US),
+        Scene(setup_record, role="administrator", **US),
+        Scene(setup_add_site, role="administrator", **US),
+        Scene(setup_add_person, role="administrator", **US),
+        Scene(setup_lead_looks, **US),
+        Scene(setup_long_names, world="names", role="administrator"),
+    ),
+    *_of(
+        "happened",
+        Scene(happened_which, main=True, **US),
+        Scene(happened_what, main=True, **US),
+        Scene(happened_done, main=True, **US),
+        Scene(happened_inspector, **US),
+        Scene(happened_sheet, main=True, **US),
+        Scene(happened_agree, **US),
+        Scene(happened_empty, world="fresh"),
+    ),
+)

@@ -1,0 +1,229 @@
+"""Drift as far as it goes: the sentence, the grid by keys, what a cell says, where the offsets lie."""
+
+from dataclasses import replace
+from datetime import date, timedelta
+from decimal import Decimal
+
+import pytest
+from PySide6.QtCore import QRectF, Qt
+from PySide6.QtGui import QPainter
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication, QLabel
+
+from registry.quantity import TemperatureDifference
+from registry.services import thermometers
+from registry.services.activity import Activity, Offsets, SiteWeeks, Week
+from tests.services.kitchen import Kitchen
+from tests.ui.conftest import sit_down
+from tests.ui.painting import LIGHT, count, picture
+from ui.desk import Desk
+from ui.drift import wording
+from ui.drift.grid import paint_cell
+from ui.drift.page import DriftPage
+from ui.drift.spread import Interval, IntervalLine, interval, paint_interval
+from ui.frame import Frame
+from ui.proof.page import ProofPage
+
+MONDAY = date(2026, 3, 2)
+
+
+def some(name: str, *missed: int, wanted: int = 10) -> SiteWeeks:
+    weeks = [Week(MONDAY + timedelta(weeks=n), wanted, wanted - each, each) for n, each in enumerate(missed)]
+    return SiteWeeks(name.lower(), name, tuple(weeks))
+
+
+def activity(*sites: SiteWeeks) -> Activity:
+    return Activity(sites, True)
+
+
+def digi(kitchen: Kitchen, tag: str = "DIGI0") -> str:
+    with kitchen.session.reading() as connection:
+        return thermometers.find(connection, tag).row.thermometer
+
+
+@pytest.fixture
+def page(frame: Frame) -> DriftPage:
+    frame.go("drift")
+    assert isinstance(frame.page, DriftPage)
+    return frame.page
+
+
+# --- the sentence --------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("sites", "sentence"),
+    [
+        ((some("Pier", 0, 0), some("Mill", 0, 0)), "*None* of 40 checks was missed in the last 2 weeks."),
+        (
+            (some("Pier", 1, 0), some("Mill", 5, 6)),
+            "*12 of 40* checks were missed in the last 2 weeks, most of them at *Mill*.",
+        ),
+        (
+            (some("Pier", 2, 1), some("Mill", 2, 2), some("Dock", 3, 0)),
+            "*10 of 60* checks were missed in the last 2 weeks, more at *Mill* than at any other site.",
+        ),
+        ((some("Pier", 2, 2), some("Mill", 2, 2)), "*8 of 40* checks were missed in the last 2 weeks."),
+        ((some("Pier", 2, 2),), "*4 of 20* checks were missed in the last 2 weeks."),
+        ((some("Pier", 1, 0), some("Mill", 0, 0)), "*1 of 40* checks was missed in the last 2 weeks, at *Pier*."),
+        (
+            (some("Pier", 0, 0, wanted=0),),
+            "The recheck plan wanted no check in the last 2 weeks, as far as it is on record.",
+        ),
+    ],
+)
+def test_the_sentence_says_what_was_missed_and_where(desk: Desk, sites: tuple[SiteWeeks, ...], sentence: str) -> None:
+    assert wording.headline(desk, activity(*sites)) == sentence
+
+
+# --- a cell --------------------------------------------------------------------------------------------------
+
+
+def test_a_cell_fills_with_what_was_done_of_what_could_be() -> None:
+    week = Week(MONDAY, wanted=10, done=6, missed=2, not_used=2)
+    assert wording.share_done(week) == 0.75
+    assert wording.share_done(replace(week, done=8, missed=0)) == 1.0
+    assert wording.share_done(Week(MONDAY, wanted=3, not_used=3)) is None
+    assert wording.share_done(Week(MONDAY, why="no_shifts")) is None
+
+
+def test_a_cell_in_words_leaves_nothing_out(desk: Desk) -> None:
+    week = Week(MONDAY, wanted=10, done=5, missed=2, not_used=1, not_found=2)
+    assert wording.told(desk, some("Pier"), week) == (
+        "Pier, week from 03/02/2026: 10 wanted, 5 done, 2 missed. One was not used. 2 were not found."
+    )
+    unknown = Week(MONDAY, why="no_plan")
+    assert wording.told(desk, some("Pier"), unknown) == (
+        "Pier, week from 03/02/2026: not known, no recheck plan is on record."
+    )
+
+
+@pytest.mark.parametrize(("share", "filled"), [(None, 0.0), (0.0, 0.0), (0.5, 0.5), (1.0, 1.0)])
+def test_it_fills_from_its_foot(share: float | None, filled: float) -> None:
+    image = picture(lambda painter, rect: paint_cell(painter, rect, share, "", LIGHT), 44, 44)
+    inside = 40 * 40
+    assert count(image, LIGHT.level) / inside == pytest.approx(filled, abs=0.08)
+    if share == 0.5:
+        assert image.pixel(22, 38) == LIGHT.level.rgb()
+        assert image.pixel(22, 8) == LIGHT.sheet.rgb()
+
+
+def test_the_figure_is_what_was_missed() -> None:
+    def with_figure(painter: QPainter, rect: QRectF) -> None:
+        paint_cell(painter, rect, 1.0, "7", LIGHT)
+
+    assert count(picture(with_figure, 44, 44), LIGHT.ink) > 10
+    assert count(picture(lambda painter, rect: paint_cell(painter, rect, 1.0, "", LIGHT), 44, 44), LIGHT.ink) == 0
+
+
+# --- the page on a real record -------------------------------------------------------------------------------
+
+
+def test_a_quiet_kitchen_is_said_to_have_missed_nothing(kitchen: Kitchen, page: DriftPage) -> None:
+    assert page.sentence.accessibleName() == (
+        "The recheck plan wanted no check in the last 12 weeks, as far as it is on record."
+    )
+
+
+def test_missed_checks_are_counted_and_lead_to_the_log(
+    kitchen: Kitchen, desk: Desk, frame: Frame, page: DriftPage
+) -> None:
+    for tag in ("DIGI0", "DIGI1"):
+        kitchen.checked(digi(kitchen, tag), "0.2 C")
+    kitchen.clock.move(days=1)
+    kitchen.checked(digi(kitchen, "DIGI1"), "0.2 C")
+    kitchen.clock.move(days=1)
+    desk.recorded.emit()
+    assert page.sentence.accessibleName().startswith("11 of ")
+    assert page.unknown.text() == ("11 of 12 site weeks are not counted: no shifts or no recheck plan were on record.")
+    assert page.grid is not None
+    (row,) = page.grid.cells
+    assert [cell.text() for cell in row] == [""] * 11 + ["11"]
+    assert ", so far: " in row[-1].accessibleName()
+    assert "11 missed." in row[-1].accessibleName()
+    assert "not known, no shifts are on record." in row[0].accessibleName()
+    row[-1].setFocus()
+    assert page.told.text() == row[-1].accessibleName()
+    QTest.keyClick(row[-1], Qt.Key.Key_Return)
+    assert frame.place == "proof"
+    proof = frame.page
+    assert isinstance(proof, ProofPage)
+    assert proof.choice.value == "log"
+    assert proof.log.log is not None
+    assert (proof.log.log.site, proof.log.log.first_day) == (kitchen.site, date(2026, 3, 1))
+
+
+def test_arrow_keys_go_through_the_grid_and_tab_meets_it_once(frame: Frame, page: DriftPage) -> None:
+    assert page.grid is not None
+    (row,) = page.grid.cells
+    row[-1].setFocus()
+    QTest.keyClick(row[-1], Qt.Key.Key_Left)
+    assert row[-2].hasFocus()
+    QTest.keyClick(row[-2], Qt.Key.Key_Up)
+    assert row[-2].hasFocus()
+    by_tab = [cell for cell in row if cell.focusPolicy() & Qt.FocusPolicy.TabFocus]
+    assert by_tab == [row[-2]]
+
+
+def test_it_says_what_is_not_here(page: DriftPage) -> None:
+    QApplication.sendPostedEvents()
+    words = [one.text() for one in page.findChildren(QLabel)]
+    assert any(one.startswith("Which thermometers may fail before a day, forecasts") for one in words)
+
+
+def test_who_looks_only_sees_it_all(kitchen: Kitchen, desk: Desk, frame: Frame) -> None:
+    sit_down(desk, kitchen, "auditor")
+    desk.rebuild.emit()
+    before = kitchen.count()
+    frame.go("drift")
+    assert isinstance(frame.page, DriftPage)
+    assert frame.page.grid is not None
+    assert kitchen.count() == before
+
+
+# --- where offsets lie ---------------------------------------------------------------------------------------
+
+
+def difference(text: str) -> TemperatureDifference:
+    return TemperatureDifference(Decimal(text), "C")
+
+
+def test_quartiles_in_the_unit_that_is_shown() -> None:
+    one = Offsets("x", 5, 0, 0, difference("-0.5"), difference("0.5"), difference("1.0"))
+    # A difference of 1 °C is one of 1.8 °F (SI Brochure, 9th ed., 2.3.1: the degree Celsius; 9/5 by definition)
+    assert interval(one, "F") == Interval(-0.9, 0.9, 1.8)
+    assert interval(one, "C") == Interval(-0.5, 0.5, 1.0)
+    assert interval(Offsets("x", 2, 0, 0, None, None, None), "C") is None
+
+
+@pytest.mark.parametrize(("found", "full"), [(Interval(0.2, 0.4, 0.6), True), (Interval(-0.2, 0.4, 0.6), False)])
+def test_the_point_is_full_where_the_line_leaves_nought_out(found: Interval, full: bool) -> None:
+    image = picture(lambda painter, rect: paint_interval(painter, rect, found, 1.0, LIGHT), 201, 30)
+    middle = image.pixel(round(100.5 + 0.4 * 100.5), 15)
+    assert (middle == LIGHT.ink.rgb()) is full
+    assert image.pixel(round(100.5 + 0.55 * 100.5), 15) == LIGHT.ink.rgb()  # the line
+    assert image.pixel(180, 15) == LIGHT.sheet.rgb()
+
+
+@pytest.mark.parametrize("found", [None, Interval(0, 0, 0), Interval(-1e9, 1e9, 1e9)])
+def test_painters_take_empty_and_extreme_values(found: Interval | None) -> None:
+    for reach in (1.0, 0.0):
+        image = picture(lambda painter, rect, reach=reach: paint_interval(painter, rect, found, reach, LIGHT), 60, 30)
+        assert count(image, LIGHT.ink) > 0
+
+
+def test_groups_are_told_with_how_many_and_how_many_outside(kitchen: Kitchen, desk: Desk, page: DriftPage) -> None:
+    for n in range(3):
+        kitchen.checked(digi(kitchen, f"DIGI{n}"), f"0.{n + 1} C")
+    kitchen.checked(digi(kitchen, "DIAL0"), "9 C", "9 C", "9 C")
+    desk.recorded.emit()
+    lines = [one.accessibleName() for one in page.spread.findChildren(IntervalLine)]
+    assert lines == [
+        # 0.1, 0.2 and 0.3 °C by linear interpolation: 0.15, 0.2, 0.25; shown in °F
+        "Thermistor probe: 3 thermometers, 0 outside, 3 without a check;"
+        " lower quartile +0.27\u00a0°F, median +0.36\u00a0°F, upper quartile +0.45\u00a0°F.",
+        "Bimetal stem: one thermometer, 1 outside, 5 without a check; too few to say where they lie.",
+    ]
+    QTest.mouseClick(page.by.button("site"), Qt.MouseButton.LeftButton)
+    (line,) = [one.accessibleName() for one in page.spread.findChildren(IntervalLine) if one.isEnabled()][-1:]
+    assert line.startswith("Pier: 4 thermometers, 1 outside, 8 without a check")

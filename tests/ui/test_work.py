@@ -1,0 +1,179 @@
+"""Work beside the window: exactly one ending, told in the window's thread; progress, cancel, and a close that waits."""
+
+from collections.abc import Callable, Iterator
+from threading import Event, current_thread, main_thread
+from typing import Any
+
+import pytest
+from PySide6.QtCore import QObject
+from pytestqt.qtbot import QtBot
+
+from ui.work import AtOnce, Job, Progress, Runner, Threads
+
+ENDS = ("succeeded", "failed", "cancelled")
+LONG_S = 20  # a worker that waits longer than this is stuck
+
+
+class Heard(QObject):
+    """A window object: what it was told, in order, and in which thread."""
+
+    def __init__(self, job: Job) -> None:
+        super().__init__()
+        self.told: list[tuple[str, object]] = []
+        self.elsewhere: list[str] = []
+        job.progressed.connect(self.progressed)
+        job.succeeded.connect(self.succeeded)
+        job.failed.connect(self.failed)
+        job.cancelled.connect(self.cancelled)
+
+    def _hear(self, what: str, value: object) -> None:
+        self.told.append((what, value))
+        if current_thread() is not main_thread():
+            self.elsewhere.append(what)
+
+    def progressed(self, done: int) -> None:
+        self._hear("progressed", done)
+
+    def succeeded(self, result: object) -> None:
+        self._hear("succeeded", result)
+
+    def failed(self, error: object) -> None:
+        self._hear("failed", error)
+
+    def cancelled(self) -> None:
+        self._hear("cancelled", None)
+
+    @property
+    def ends(self) -> list[str]:
+        return [what for what, _ in self.told if what in ENDS]
+
+
+@pytest.fixture
+def threads(qapp: object) -> Iterator[Threads]:
+    made = Threads()
+    yield made
+    made.close()
+
+
+@pytest.fixture(params=["threads", "at once"])
+def runner(request: pytest.FixtureRequest) -> Runner:
+    return AtOnce() if request.param == "at once" else request.getfixturevalue("threads")
+
+
+def run(qtbot: QtBot, runner: Runner, work: Callable[[Progress], Any]) -> Heard:
+    """Until it has ended and everything has been told."""
+    job = Job(work)
+    heard = Heard(job)
+    with qtbot.waitSignal(job.ended):
+        runner.start(job)
+    qtbot.waitUntil(lambda: bool(heard.ends))
+    return heard
+
+
+def test_what_went_well_is_told_once_in_the_windows_thread(qtbot: QtBot, runner: Runner) -> None:
+    seen: list[bool] = []
+
+    def work(progress: Progress) -> str:
+        seen.append(current_thread() is main_thread())
+        return f"{progress(1)} {progress(2)}"
+
+    heard = run(qtbot, runner, work)
+    assert heard.told == [("progressed", 1), ("progressed", 2), ("succeeded", "True True")]
+    assert heard.elsewhere == []
+    assert seen == [isinstance(runner, AtOnce)]  # in threads the work itself is done beside the window
+
+
+def test_what_failed_brings_its_error_along(qtbot: QtBot, runner: Runner) -> None:
+    heard = run(qtbot, runner, lambda _progress: 1 // 0)
+    assert heard.ends == ["failed"]
+    assert isinstance(heard.told[0][1], ZeroDivisionError)
+    assert heard.elsewhere == []
+
+
+def test_cancelled_before_it_began_it_does_nothing(qtbot: QtBot, runner: Runner) -> None:
+    done: list[int] = []
+    job = Job(lambda _progress: done.append(1))
+    heard = Heard(job)
+    job.cancel()
+    runner.start(job)
+    qtbot.waitUntil(lambda: bool(heard.ends))
+    assert (heard.ends, done) == (["cancelled"], [])
+
+
+def test_cancelled_in_the_middle_it_is_asked_to_stop(qtbot: QtBot, threads: Threads) -> None:
+    began, go_on = Event(), Event()
+
+    def work(progress: Progress) -> str:
+        began.set()
+        assert go_on.wait(LONG_S)
+        return "went on" if progress(1) else "stopped"
+
+    job = Job(work)
+    heard = Heard(job)
+    threads.start(job)
+    assert began.wait(LONG_S)
+    job.cancel()
+    go_on.set()
+    qtbot.waitUntil(lambda: bool(heard.ends))
+    assert heard.told == [("progressed", 1), ("cancelled", None)]
+
+
+def test_an_error_after_cancelling_is_still_told(qtbot: QtBot, threads: Threads) -> None:
+    """A cancelled job that could not put things back says so, rather than passing for cancelled."""
+
+    def work(progress: Progress) -> None:
+        job.cancel()
+        assert not progress(1)
+        raise OSError("half a file left")
+
+    job = Job(work)
+    heard = Heard(job)
+    threads.start(job)
+    qtbot.waitUntil(lambda: bool(heard.ends))
+    assert heard.ends == ["failed"]
+
+
+def test_closing_waits_and_leaves_no_job_without_an_end(qtbot: QtBot, qapp: object) -> None:
+    """Two run, four have not begun; each ends once, and the work of the first two was let finish."""
+    threads, began, finished = Threads(), [Event(), Event()], []
+
+    def busy(number: int) -> Callable[[Progress], None]:
+        def work(progress: Progress) -> None:
+            began[number].set()
+            while progress(0):
+                pass
+            finished.append(number)
+
+        return work
+
+    jobs = [Job(busy(0)), Job(busy(1)), *(Job(lambda _progress: finished.append(-1)) for _ in range(4))]
+    heard = [Heard(job) for job in jobs]
+    for job in jobs:
+        threads.start(job)
+    assert all(one.wait(LONG_S) for one in began)
+    threads.close()
+    assert sorted(finished) == [0, 1]  # at once: closing has waited for them
+    qtbot.waitUntil(lambda: all(one.ends for one in heard))
+    assert [one.ends for one in heard] == [["cancelled"]] * 6
+
+
+def test_after_closing_nothing_is_begun(qtbot: QtBot, qapp: object) -> None:
+    threads, done = Threads(), []
+    threads.close()
+    job = Job(lambda _progress: done.append(1))
+    heard = Heard(job)
+    threads.start(job)
+    assert (heard.ends, done) == (["cancelled"], [])
+    threads.close()  # a second time does no harm
+
+
+def test_a_job_is_held_until_it_has_ended(qtbot: QtBot, threads: Threads) -> None:
+    """Nobody else keeps it: not even a collection in the middle ends it early."""
+    import gc
+
+    go_on = Event()
+    heard = Heard(threads.start(Job(lambda _progress: go_on.wait(LONG_S))))
+    gc.collect()
+    go_on.set()
+    qtbot.waitUntil(lambda: bool(heard.ends))
+    assert heard.told == [("succeeded", True)]

@@ -1,0 +1,176 @@
+"""Checks done and missed by site and week: a cell fills from its foot with what was done, the figure was missed."""
+
+from datetime import datetime
+
+from PySide6.QtCore import QRectF, QSize, Qt, Signal
+from PySide6.QtGui import QFocusEvent, QFontMetrics, QKeyEvent, QPainter, QPaintEvent, QPen
+from PySide6.QtWidgets import QAbstractButton, QGridLayout, QSizePolicy, QWidget
+
+from registry.services.activity import Activity, SiteWeeks, Week
+from registry.wording import format
+from ui import theme
+from ui.desk import Desk
+from ui.drift import wording
+from ui.parts import LINK, Button, Words, on_press
+from ui.theme import Look
+
+_MOVES = {
+    Qt.Key.Key_Left: (0, -1),
+    Qt.Key.Key_Right: (0, 1),
+    Qt.Key.Key_Up: (-1, 0),
+    Qt.Key.Key_Down: (1, 0),
+}
+
+
+class Cell(QAbstractButton):
+    """One site in one week. Tab comes to one cell of the grid; arrow keys go on from there."""
+
+    moved = Signal(int, int)
+    told = Signal(str)
+
+    def __init__(self, look: Look, week: Week, words: str) -> None:
+        super().__init__()
+        self.look, self.week = look, week
+        self.share = wording.share_done(week)
+        self.setText(str(week.missed) if week.missed else "")
+        self.setAccessibleName(words)
+        self.setToolTip(words)
+        self.setFont(look.font(15, bold=True))
+        self.setFocusPolicy(Qt.FocusPolicy.ClickFocus)
+        self.setCursor(Qt.CursorShape.PointingHandCursor)
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+
+    def sizeHint(self) -> QSize:
+        metrics = QFontMetrics(self.font())
+        return QSize(metrics.horizontalAdvance("000") + 8, max(theme.DESK, metrics.height() + 16))
+
+    def minimumSizeHint(self) -> QSize:
+        return QSize(QFontMetrics(self.font()).horizontalAdvance("00") + 8, self.sizeHint().height())
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            self.click()
+        elif event.key() in _MOVES:
+            self.moved.emit(*_MOVES[Qt.Key(event.key())])
+        else:
+            super().keyPressEvent(event)
+
+    def focusInEvent(self, event: QFocusEvent) -> None:
+        super().focusInEvent(event)
+        self.told.emit(self.accessibleName())
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        paint_cell(painter, QRectF(self.rect()), self.share, self.text(), self.look, known=self.week.known)
+        if self.hasFocus():
+            painter.setPen(QPen(self.look.pen, 3))
+            painter.drawRect(QRectF(self.rect()).adjusted(1.5, 1.5, -1.5, -1.5))
+        painter.end()
+
+
+def paint_cell(
+    painter: QPainter, rect: QRectF, share: float | None, figure: str, look: Look, *, known: bool = True
+) -> None:
+    """share: of what was asked, what was done; None where nothing was. Not known: a broken outline."""
+    box = rect.adjusted(2, 2, -2, -2)
+    if share is not None:
+        high = box.height() * min(max(share, 0.0), 1.0)
+        painter.fillRect(QRectF(box.left(), box.bottom() - high, box.width(), high), look.level)
+    if share is None or share < 1 or figure:
+        dash = Qt.PenStyle.SolidLine if known else Qt.PenStyle.DashLine
+        painter.setPen(QPen(look.edge if share is not None or not known else look.line, 1, dash))
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        painter.drawRect(box.adjusted(0.5, 0.5, -0.5, -0.5))
+    if figure:
+        painter.setFont(look.font(15, bold=True))
+        painter.setPen(look.ink)
+        painter.drawText(box, Qt.AlignmentFlag.AlignCenter, figure)
+
+
+class Grid(QWidget):
+    """The whole grid. `site_wanted` tells which site, and the Monday of the week that was pressed (None: the site)."""
+
+    site_wanted = Signal(str, object)
+    told = Signal(str)
+
+    def __init__(self, desk: Desk, activity: Activity, *, narrow: bool) -> None:
+        super().__init__()
+        self.desk, self._narrow = desk, narrow
+        self.cells: list[list[Cell]] = []
+        self.names: list[Button] = []
+        self.setAccessibleName(desk.say("drift.grid"))
+        self._grid = QGridLayout(self)
+        self._grid.setContentsMargins(0, 0, 0, 0)
+        self._grid.setSpacing(0)
+        worst = wording.worst_of(activity)
+        for number, site in enumerate(activity.sites):
+            self._add(number, site, bold=site is worst)
+        if activity.sites:
+            self._add_days(activity.sites[0])
+            self.cells[0][-1].setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+
+    def _add(self, number: int, site: SiteWeeks, *, bold: bool) -> None:
+        desk, look = self.desk, self.desk.look
+        at = number * 2 if self._narrow else number
+        name = Button(look, site.name, LINK)
+        name.setFont(look.font(15, bold=bold))
+        name.setAccessibleName(desk.say("drift.to_log", site=site.name))
+        on_press(name, lambda: self.site_wanted.emit(site.site, None))
+        self.names.append(name)
+        total = desk.say(
+            "drift.total",
+            missed=format.number(site.total("missed"), desk.region),
+            wanted=format.number(site.total("wanted"), desk.region),
+        )
+        sum_ = Words(look, total, 15, bold=bold, wrap=False)
+        if self._narrow:
+            self._grid.addWidget(name, at, 0, 1, 9)
+            self._grid.addWidget(sum_, at, 9, 1, len(site.weeks) - 8, Qt.AlignmentFlag.AlignRight)
+        else:
+            self._grid.addWidget(name, at, 0)
+            widest = max(self._grid.columnMinimumWidth(0), name.sizeHint().width() + 16)
+            self._grid.setColumnMinimumWidth(0, widest)
+            self._grid.addWidget(sum_, at, len(site.weeks) + 1)
+            sum_.setContentsMargins(12, 0, 0, 0)
+        row = [self._cell(site, week) for week in site.weeks]
+        for column, cell in enumerate(row, 1):
+            self._grid.addWidget(cell, at + self._narrow, column)
+            self._grid.setColumnStretch(column, 1)
+        self.cells.append(row)
+
+    def _cell(self, site: SiteWeeks, week: Week) -> Cell:
+        cell = Cell(self.desk.look, week, wording.told(self.desk, site, week))
+        cell.moved.connect(self._move)
+        cell.told.connect(self.told)
+        on_press(cell, lambda: self.site_wanted.emit(site.site, week.monday))
+        return cell
+
+    def _add_days(self, site: SiteWeeks) -> None:
+        """Every fourth Monday under its week, and which one is this week."""
+        look, at = self.desk.look, self._grid.rowCount()
+        last = len(site.weeks)
+        for column, week in enumerate(site.weeks, 1):
+            if (last - column) % 4 == 3 and last - column > 1:
+                day = Words(look, self.desk.say("drift.week_of", day=_short(self.desk, week)), 14, colour="muted")
+                day.setWordWrap(False)
+                self._grid.addWidget(day, at, column, 1, 3)
+        this = Words(look, self.desk.say("drift.this_week"), 14, colour="muted", wrap=False)
+        self._grid.addWidget(this, at, max(1, last - 2), 1, 3, Qt.AlignmentFlag.AlignRight)
+
+    def _move(self, down: int, right: int) -> None:
+        """To the next cell; it alone is then met by Tab."""
+        now = self.sender()
+        row = next(n for n, cells in enumerate(self.cells) if now in cells)
+        column = self.cells[row].index(now)  # type: ignore[arg-type]
+        row = min(max(row + down, 0), len(self.cells) - 1)
+        column = min(max(column + right, 0), len(self.cells[row]) - 1)
+        for cells in self.cells:
+            for cell in cells:
+                cell.setFocusPolicy(Qt.FocusPolicy.ClickFocus)
+        self.cells[row][column].setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.cells[row][column].setFocus(Qt.FocusReason.TabFocusReason)
+
+
+def _short(desk: Desk, week: Week) -> str:
+    return format.on_axis("week", datetime.combine(week.monday, datetime.min.time()), False, desk.language)

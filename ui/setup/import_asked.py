@@ -1,0 +1,87 @@
+"""What a file leaves open, asked once for the whole file: columns, tags, words of its own, odd readings."""
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from registry.services import import_old_check, import_sheet
+from registry.services.importing import Options
+from registry.services.problems import Problem
+from registry.wording import say
+from ui.forms import CHOICE, TEXT, YES, Field
+from ui.setup.inline import Values
+
+HISTORY, SHIFT = "history", "shift"
+ENCODINGS = ("utf-8", "cp1252", "utf-16-le", "utf-16-be")
+ORDERS = ("ymd", "dmy", "mdy")
+POINTS = import_old_check.POINTS
+LEAVE_OUT = "leave_out"
+MOST = 20  # of one kind asked at once: the rest shows up at the next look
+# Questions that one answer settles for the whole file, by the codes under which rows are refused.
+ODD = {
+    "off_scale": "off_scale",
+    "too_fine": "too_fine",
+    "other_unit": "other_unit",
+    "twice": "twice",
+    "recorded_already": "recorded_already",
+    "other_kind_is_likelier": "pressure_kind",
+    "room_is_likelier": "pressure_kind",
+}
+
+
+def columns_of(kind: str) -> tuple[str, ...]:
+    return tuple(import_old_check.COLUMNS if kind == HISTORY else import_sheet.COLUMNS)
+
+
+def questions(problems: Iterable[Problem], kind: str, language: str) -> list[Field]:
+    """A field for each thing that may be settled by an answer; `name` says what it is about."""
+    found: dict[str, Field] = {}
+    for one in problems:
+        field = _question(one, kind, language)
+        alike = [name for name in found if field and name.partition(":")[0] == field.name.partition(":")[0]]
+        if field is not None and len(alike) < MOST:
+            found.setdefault(field.name, field)
+    return list(found.values())
+
+
+def _question(one: Problem, kind: str, language: str) -> Field | None:
+    value = str(one.values.get("value", ""))
+    if one.code == "column_unknown":
+        ours = tuple((code, say(f"importing.column.{code}", language)) for code in columns_of(kind))
+        choices = ((LEAVE_OUT, say("setup.leave_out", language)), *ours)
+        return Field(f"column:{value}", say("setup.column_is", language, column=value), CHOICE, LEAVE_OUT, choices)
+    if one.code == "unknown_tag":
+        return Field(f"tag:{value}", say("setup.tag_is", language, tag=value), TEXT)
+    if one.field == "outcome" and one.code == "not_one_of":
+        choices = tuple((code, say(f"outcome.{code}", language)) for code in import_old_check.OUTCOMES)
+        return Field(f"outcome:{value}", say("setup.outcome_is", language, word=value), CHOICE, "pass", choices)
+    if one.code == "not_this_encoding":
+        codes = tuple((code, code) for code in ENCODINGS)
+        return Field("encoding:", say("setup.encoding", language), CHOICE, "cp1252", codes)
+    if one.code in ODD:
+        return Field(f"asked:{ODD[one.code]}", say(f"setup.asked.{ODD[one.code]}", language), YES)
+    return None
+
+
+def options(said: Values, answers: Mapping[str, str]) -> Options:
+    """What was said of the file and what was answered since."""
+    about: dict[str, dict[str, str]] = {"column": {}, "tag": {}, "outcome": {}, "asked": {}, "encoding": {}}
+    for name, answer in answers.items():
+        kind, _, theirs = name.partition(":")
+        if answer:
+            about[kind][theirs] = answer
+    left_out = frozenset(theirs for theirs, ours in about["column"].items() if ours == LEAVE_OUT)
+    unit: Any = said["unit"] or None
+    return Options(
+        encoding=about["encoding"].get("") or None,
+        unit=unit,
+        point=said["point"],
+        site=said["site"],
+        initials=said["initials"],
+        day_order=said["day_order"],
+        columns={theirs: ours for theirs, ours in about["column"].items() if ours != LEAVE_OUT},
+        tags=about["tag"],
+        outcomes=about["outcome"],
+        leave_out=left_out,
+        asked=frozenset(about["asked"]),
+        judge=bool(said["judge"]),
+    )
