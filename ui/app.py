@@ -120,7 +120,7 @@ class Opening(QObject):
 
         def opened(progress: Progress) -> Session:
             session = opener(home)
-            if not progress(1):  # closed meanwhile
+            if not progress(1):  # closed meanwhile, nobody will be told of it
                 session.close()
             return session
 
@@ -140,6 +140,9 @@ class Opening(QObject):
         from ui.signing_in import settle_who_and_where
 
         desk = self.desk
+        if desk.is_closed:  # told of just after
+            session.close()
+            return
         far = set_up.how_far(session)
         if far == "not_begun":
             session.close()

@@ -55,7 +55,7 @@ class Desk(QObject):
         self._chosen: dict[str, str] = {}
         self._kept_here: TemporaryDirectory[str] | None = None
         self.find_local()
-        self.is_open = False
+        self.is_open = self.is_closed = False
         self.rebuild.connect(self._look_up_settings)  # before anybody who draws anew
 
     def find_local(self) -> None:
@@ -222,10 +222,14 @@ class Desk(QObject):
             return places.sites(connection)
 
     def close(self) -> None:
+        """Wait for what runs, then let go of everything; a second time does nothing more."""
+        self.is_closed = True
         self.jobs.close()
         if self.drafts is not None:
             self.drafts.close()
+            self.drafts = None
         if self.is_open:
             self.session.close()
+            self.is_open = False
         if self._kept_here is not None:
             self._kept_here.cleanup()

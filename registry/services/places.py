@@ -81,7 +81,9 @@ def _site_problems(new: NewSite) -> list[Problem]:
         problems.append(Problem("name", "empty"))
     if not re.fullmatch("[A-Za-z]{2}", new.letters):
         problems.append(Problem("letters", "two_letters", {"value": new.letters}))
-    if not _known_zone(new.zone):
+    if not new.zone:
+        problems.append(Problem("zone", "unchosen"))
+    elif not _known_zone(new.zone):
         problems.append(Problem("zone", "unknown", {"value": new.zone}))
     if not ELEVATION_RANGE_M[0] <= new.elevation.metres() <= ELEVATION_RANGE_M[1]:
         problems.append(Problem("elevation", "out_of_range", {"value": new.elevation.text()}))

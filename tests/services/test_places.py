@@ -44,7 +44,7 @@ def test_the_only_site_need_not_be_named(kitchen: Kitchen) -> None:
         (site(letters="É1"), ("letters", "two_letters")),
         (site(letters="pr"), ("letters", "taken")),
         (site(zone="Mars/Olympus"), ("zone", "unknown")),
-        (site(zone=""), ("zone", "unknown")),
+        (site(zone=""), ("zone", "unchosen")),
         (site(zone="../etc"), ("zone", "unknown")),
         (site(elevation="-501"), ("elevation", "out_of_range")),
         (site(elevation="11001"), ("elevation", "out_of_range")),

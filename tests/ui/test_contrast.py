@@ -140,9 +140,12 @@ def pale(root: QWidget) -> list[str]:
 
 @pytest.mark.parametrize("dark", [False, True], ids=["light", "dark"])
 @pytest.mark.parametrize("scene", [*looking.FEW, *SLOW])
-def test_words_on_real_pages_stand_out_from_their_ground(scene: str, dark: bool, players: Players) -> None:
+def test_on_real_pages_words_stand_out_and_one_stands_beside_every_mark(
+    scene: str, dark: bool, players: Players
+) -> None:
     with players.play(scene, Variant(dark=dark)) as stage:
         assert pale(looking.windows(stage.frame)[0]) == []
+        assert alone(stage) == []
 
 
 # --- never by colour alone -------------------------------------------------------------------------------------
@@ -192,12 +195,6 @@ def test_marks_that_share_a_shape_and_all_others_have_words_of_their_own(languag
     for table, codes in (("outcome", marks.OUTCOMES), ("lead", marks.LEAD), ("status", marks.SERVICE)):
         words = [texts[f"{table}.{code}"] for code in codes if code != "waits" or table != "outcome"]
         assert len(set(words)) == len(words)
-
-
-@pytest.mark.parametrize("scene", [*looking.FEW, *SLOW])
-def test_a_word_stands_beside_every_mark(scene: str, players: Players) -> None:
-    with players.play(scene) as stage:
-        assert alone(stage) == []
 
 
 def alone(stage: Stage) -> list[str]:

@@ -208,9 +208,9 @@ def test_with_another_pin_nobody_changes_places(desk: Desk, answers: Answers, gu
 
 
 def test_after_ten_wrong_ones_the_right_one_no_longer_helps(
-    desk: Desk, answers: Answers, guarded: str, kitchen: Kitchen, monkeypatch: pytest.MonkeyPatch
+    desk: Desk, answers: Answers, guarded: str, kitchen: Kitchen
 ) -> None:
-    """Until an administrator sets a new one. (Hashing is made quick: it takes a third of a second a try.)"""
+    """Until an administrator sets a new one."""
     for _ in range(pins.MOST_TRIES - 1):
         desk.local.count_try(guarded)
     assert ask(desk, answers, guarded, "1111") == ["pin: wrong"]

@@ -80,3 +80,12 @@ def likely_zone(zones: Sequence[tuple[str, str]], now: int) -> str:
     at = datetime.fromtimestamp(now / 1e6, UTC)
     offset = at.astimezone().utcoffset()
     return next((one for one in codes if at.astimezone(ZoneInfo(one)).utcoffset() == offset), codes[0])
+
+
+def zones_to_offer(chosen: str, now: int, unchosen: str) -> tuple[list[tuple[str, str]], str]:
+    """The zones of a country and the likely one; before there is a country none is, and one chooses.
+
+    unchosen: words for none.
+    """
+    zones = list(zones_of(chosen))
+    return (zones, likely_zone(zones, now)) if chosen else ([("", unchosen), *zones], "")

@@ -77,8 +77,8 @@ class FirstQuestions(QWidget):
 
     def _kitchen(self) -> list[Any]:
         chosen = self.start.country
-        zones = country.zones_of(chosen)
-        fields = questions.site_fields(self.say, zones, country.likely_zone(zones, now_us()))
+        zones, zone = country.zones_to_offer(chosen, now_us(), self.say("start.zone_unchosen"))
+        fields = questions.site_fields(self.say, zones, zone)
         name, letters, zone, elevation, unit, source = (self._add(Form(self.look, [one])) for one in fields)
         box: Any = name.input("name")
         box.textEdited.connect(self._propose_letters)
@@ -124,8 +124,8 @@ class FirstQuestions(QWidget):
         codes = country.codes_of(chosen)
         _offer(self._rules, "jurisdiction", [(one, self.say(f"jurisdiction.{one}")) for one in codes])
         self._rules.setVisible(len(codes) > 1)
-        zones = country.zones_of(chosen)
-        _offer(self._form_of("zone"), "zone", zones, country.likely_zone(zones, now_us()))
+        zones, zone = country.zones_to_offer(chosen, now_us(), self.say("start.zone_unchosen"))
+        _offer(self._form_of("zone"), "zone", zones, zone)
         self._tell()
 
     def _tell(self) -> None:
