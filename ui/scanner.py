@@ -13,12 +13,17 @@ _ENDS = (Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Tab)
 _HELD = (Qt.Key.Key_Shift, Qt.Key.Key_Control, Qt.Key.Key_Alt, Qt.Key.Key_AltGr, Qt.Key.Key_Meta, Qt.Key.Key_CapsLock)
 
 
+def pressed_at(event: QKeyEvent) -> float:
+    """When a key was pressed, in seconds, as the window system says: what waited in a queue was not typed fast."""
+    return event.timestamp() / 1000 or time.monotonic()
+
+
 class Scanner(QObject):
     """Watches the keys of one window. The field that had the focus gets back what it held before the scan."""
 
     scanned = Signal(str)
 
-    def __init__(self, parent: QObject, clock: Callable[[], float] = time.monotonic) -> None:
+    def __init__(self, parent: QObject, clock: Callable[[QKeyEvent], float] = pressed_at) -> None:
         super().__init__(parent)
         self._clock = clock
         self._keys = ""
@@ -31,8 +36,8 @@ class Scanner(QObject):
             return False
         if event.key() in _HELD:  # a capital letter comes with them; they are no keys of the code
             return False
-        now = self._clock()
-        fast, self._last = now - self._last <= GAP_S, now
+        now = self._clock(event)
+        fast, self._last = 0 <= now - self._last <= GAP_S, now
         if event.key() in _ENDS:
             return self._ended(fast)
         if not event.text().isprintable() or not event.text():
@@ -55,6 +60,5 @@ class Scanner(QObject):
             return False
         if self._field is not None and not self._field.isReadOnly():
             self._field.setText(self._held)
-            self._field.textEdited.emit(self._held)  # whoever keeps a draft of it keeps this one
         self.scanned.emit(keys)
         return True

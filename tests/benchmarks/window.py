@@ -116,7 +116,8 @@ class Watched:
 
     def settled(self) -> float:
         """Go on until nothing waits to be laid out or painted; when the last of it was."""
-        from PySide6.QtCore import QCoreApplication, QEvent, QObject
+        from PySide6.QtCore import QEvent, QObject
+        from PySide6.QtTest import QTest
 
         class Asked(QObject):
             seen = 0
@@ -131,7 +132,7 @@ class Watched:
         seen = -1
         while seen != asked.seen:
             seen = asked.seen
-            QCoreApplication.processEvents()
+            QTest.qWait(0)
             ended = time.monotonic() if seen != asked.seen else ended
         top.removeEventFilter(asked)
         return ended

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 import pytest
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QKeyEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QLineEdit, QVBoxLayout, QWidget
 from pytestqt.qtbot import QtBot
@@ -30,7 +31,7 @@ class Keys:
     at: float = 100.0
     scans: list[str] = field(default_factory=list)
 
-    def clock(self) -> float:
+    def clock(self, _event: QKeyEvent) -> float:
         return self.at
 
     def press(self, key: str | Qt.Key, after: float) -> None:
@@ -231,3 +232,38 @@ def test_fast_hands_record(at_the_bath: AtBath, kitchen: Kitchen) -> None:
     keys.type("32", HANDS_S)
     keys.press(ENTER, HANDS_S)
     assert [one.payload["shown"] for one in kitchen.entries("reading_taken")] == ["32 F"]
+
+
+# --- without a clock of a test's -------------------------------------------------------------------------------
+
+
+def key(code: Qt.Key, text: str, at_ms: int) -> QKeyEvent:
+    event = QKeyEvent(QKeyEvent.Type.KeyPress, code, Qt.KeyboardModifier.NoModifier, text)
+    event.setTimestamp(at_ms)
+    return event
+
+
+@pytest.mark.parametrize(("gap_ms", "scanned"), [(20, ["1234"]), (90, [])], ids=["a scanner", "hands"])
+def test_keys_that_waited_in_a_queue_are_taken_by_when_they_were_pressed(
+    qtbot: QtBot, gap_ms: int, scanned: list[str]
+) -> None:
+    """A window that was busy gets them all at once; hands are not taken for a scanner, nor a scanner for hands."""
+    scans: list[str] = []
+    watched = QWidget()
+    qtbot.addWidget(watched)
+    scanner = Scanner(watched)
+    scanner.scanned.connect(scans.append)
+    codes = [(Qt.Key(ord(digit)), digit) for digit in "1234"] + [(ENTER, "\r")]
+    taken = [scanner.eventFilter(watched, key(*one, 1000 + n * gap_ms)) for n, one in enumerate(codes)]
+    assert scans == scanned
+    assert taken == [False] * 4 + [bool(scanned)]
+
+
+def test_a_clock_that_begins_anew_makes_no_scan(qtbot: QtBot) -> None:
+    """The window system's milliseconds run over after 49 days."""
+    watched = QWidget()
+    qtbot.addWidget(watched)
+    scanner = Scanner(watched)
+    times = (2**32 - 200, 2**32 - 100, 5, 105, 205)
+    codes = [(Qt.Key(ord(digit)), digit) for digit in "1234"] + [(ENTER, "\r")]
+    assert not any(scanner.eventFilter(watched, key(*one, at)) for one, at in zip(codes, times, strict=True))

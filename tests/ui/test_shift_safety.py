@@ -66,7 +66,7 @@ def no_bounce() -> None:
 def scan(frame: Frame, code: str) -> None:
     """As a scanner does: its keys pass the window's filter, then reach the field; its end is taken away."""
     now = [1000.0]
-    frame.scanner._clock = lambda: now[0]
+    frame.scanner._clock = lambda _event: now[0]
     for key in code:
         now[0] += 0.01
         event = QKeyEvent(QEvent.Type.KeyPress, ord(key), Qt.KeyboardModifier.NoModifier, key)
