@@ -28,7 +28,10 @@ ROUNDS = 9
 BYTECODE = Path(tempfile.gettempdir()) / "window-benchmark-bytecode"
 EVERYWHERE = ("thermometers", "drift", "proof", "setup", "happened", "shift")
 COVERS = [
-    *(f"ui/{name}.py" for name in ("app", "column", "desk", "frame", "parts", "places", "rule", "theme", "work")),
+    *(
+        f"ui/{name}.py"
+        for name in ("app", "column", "desk", "frame", "parts", "places", "rule", "theme", "window", "work")
+    ),
     *(f"ui/shift/{name}.py" for name in ("bath", "field", "foot", "keying", "listing", "page", "row")),
     "registry/services/checks.py",
     "registry/services/shift_list.py",

@@ -11,11 +11,11 @@ pytestmark = [pytest.mark.usefixtures("qapp"), looking.no_screen]
 
 WIDE, SMALL = (1280, 800), (1024, 600)
 # Body text of 11 and 22 points, in both languages, in both window classes.
-EVERY = tuple(
-    Variant(size, language, zoom=zoom)
-    for zoom in (100, 200)
-    for size in (WIDE, SMALL)
-    for language in ("en", "es")
+EVERY = (
+    Variant(WIDE),
+    Variant(SMALL, "es"),
+    Variant(WIDE, "es", zoom=200),
+    Variant(SMALL, zoom=200),
 )
 QUICK = (Variant(WIDE), Variant(SMALL, "es"), Variant(WIDE, "es", zoom=200))
 

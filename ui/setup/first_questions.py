@@ -77,8 +77,8 @@ class FirstQuestions(QWidget):
 
     def _kitchen(self) -> list[Any]:
         chosen = self.start.country
-        zones, zone = country.zones_to_offer(chosen, now_us(), self.say("start.zone_unchosen"))
-        fields = questions.site_fields(self.say, zones, zone)
+        zones, likely = country.zones_to_offer(chosen, now_us(), self.say("start.zone_unchosen"))
+        fields = questions.site_fields(self.say, zones, likely)
         name, letters, zone, elevation, unit, source = (self._add(Form(self.look, [one])) for one in fields)
         box: Any = name.input("name")
         box.textEdited.connect(self._propose_letters)
