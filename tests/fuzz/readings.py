@@ -10,10 +10,9 @@ from pathlib import Path
 from random import Random
 from typing import Any, get_args
 
-from registry.services import typed
 from registry.journal.numbers import entry_number, normal_tag_id, read_entry_number, tag_id_given, valid_tag_id
 from registry.quantity import Length, NotAReading, Pressure, PressureUnit, Reading, Unit, parse_number, parse_reading
-from registry.services import checks, import_cells, mend, thermometers
+from registry.services import checks, import_cells, mend, thermometers, typed
 from registry.services.import_cells import BadCell
 from registry.services.problems import Refused
 from registry.services.session import day_at
