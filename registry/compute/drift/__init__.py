@@ -1,0 +1,33 @@
+"""Following one thermometer: its offset, its slope with temperature, its drift, from checks as found and events."""
+
+from registry.compute.drift.forecast import passes_level_on, probability_out
+from registry.compute.drift.pooled import pooled
+from registry.compute.drift.records import (
+    Event,
+    History,
+    Observation,
+    Parameters,
+    Predicted,
+    Rate,
+    Step,
+    TypePrior,
+)
+from registry.compute.drift.tracking import Estimate, Track, extend, track
+
+__all__ = [
+    "Estimate",
+    "Event",
+    "History",
+    "Observation",
+    "Parameters",
+    "Predicted",
+    "Rate",
+    "Step",
+    "Track",
+    "TypePrior",
+    "extend",
+    "passes_level_on",
+    "pooled",
+    "probability_out",
+    "track",
+]

@@ -1,0 +1,1 @@
+"""Simulated fleets whose truth is known: they show how often what the program says is so."""
