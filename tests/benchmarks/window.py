@@ -201,7 +201,7 @@ def run(what: str, home: Path | None = None, places: str = "") -> dict[str, Any]
     env["PYTHONPYCACHEPREFIX"] = str(BYTECODE)  # as in any second start, wherever the sources lie
     done = subprocess.run(command, cwd=record.ROOT, env=env, capture_output=True, text=True, check=False, timeout=60)
     if done.returncode:
-        raise SystemExit(done.stderr)
+        raise SystemExit(f"{what} ended with {done.returncode}: {done.stderr}")
     return dict(json.loads(done.stdout.splitlines()[-1]))
 
 
