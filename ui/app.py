@@ -64,10 +64,16 @@ def load_page(_progress: Progress | None = None) -> None:
         import ui.signing_in  # noqa: F401
 
 
-def load_statistics(_progress: Progress | None = None) -> None:
-    """Import what a reading is judged with; the first key would wait a third of a second for it."""
+def load_rest(_progress: Progress | None = None) -> None:
+    """Import what a reading is judged with, which the first key would wait for, and the pages not gone to yet."""
     with uncollected():
         import scipy.special  # noqa: F401
+
+        import ui.drift.page
+        import ui.happened.page
+        import ui.proof.page
+        import ui.setup.page
+        import ui.thermometers.page  # noqa: F401
 
 
 def look_once(session: Session) -> None:
@@ -167,7 +173,7 @@ class Opening(QObject):
     def _get_ready(self) -> None:
         from ui.work import Job
 
-        self.desk.jobs.start(Job(load_statistics))
+        self.desk.jobs.start(Job(load_rest))
 
     def _failed(self, error: Exception) -> None:
         from ui.trouble import CannotOpen

@@ -7,7 +7,7 @@ from pathlib import Path
 from PySide6.QtCore import QTimer
 from PySide6.QtWidgets import QApplication
 
-from registry.services import baths, checks, lists, mend, papers, shift_list, thermometers
+from registry.services import baths, checks, lists, mend, shift_list, thermometers
 from registry.services.bath_doubt import most_one_way
 from registry.services.lists import Closed
 from registry.services.problems import KnownError, Refused
@@ -16,7 +16,6 @@ from ui import theme
 from ui.desk import Desk
 from ui.page import Page
 from ui.parts import Line, Scroll, clear, column, holding, row
-from ui.shift.band import Band
 from ui.shift.bath import BathPanel, BathStrip, Settling
 from ui.shift.beside import BesideNow
 from ui.shift.field import ReadingField
@@ -253,6 +252,8 @@ class ShiftPage(Page):
         asked = facts is not None and facts.judged != "overruled"  # overruled, a person has answered with a reason
         doubt = most_one_way(list(self.rows.values()), facts.bath) if facts is not None and asked else None
         if doubt is not None:
+            from ui.shift.band import Band  # late: plots, which a good bath does without
+
             band = Band(self.desk, doubt, small=self.small, may=self.may)
             band.remade.connect(self._remake)
             band.overruled.connect(self._overrule)
@@ -708,6 +709,8 @@ class ShiftPage(Page):
         self.closed = closed
 
     def _print_tags(self) -> None:
+        from registry.services import papers  # late: paper
+
         desk = self.desk
         judged = [one.thermometer for one in self.rows.values() if one.check and one.check.bath_judged is not None]
 
