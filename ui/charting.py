@@ -9,8 +9,8 @@ from registry.wording import format
 from ui.desk import Desk
 
 
-def chart_words(desk: Desk) -> Words:
-    """The words of every chart at this desk."""
+def chart_words(desk: Desk, zone: str | None = None) -> Words:
+    """The words of every chart at this desk. zone: whose clocks its times are of; None: of the desk's site."""
 
     def number(value: Decimal, unit: Unit) -> str:
         places = max(0, -int(value.normalize().as_tuple().exponent))
@@ -26,7 +26,7 @@ def chart_words(desk: Desk) -> Words:
             if isinstance(value, TemperatureDifference):
                 known[name] = desk.offset(value)
             elif name == "at" and isinstance(value, int):
-                known[name] = desk.clock_time(value)
+                known[name] = desk.clock_time(value, zone)
             elif name == "what":
                 known[name] = desk.say(f"incident.{value}")
             elif name == "unit":

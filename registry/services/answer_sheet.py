@@ -6,10 +6,10 @@ from fractions import Fraction
 from sqlalchemy import Connection
 
 from registry import resources
-from registry.documents.facts import PageFacts, Paper
+from registry.documents.facts import Paper
 from registry.journal.numbers import entry_number, installation_code
 from registry.quantity import TemperatureDifference
-from registry.services import certificates, history, people, places
+from registry.services import certificates, history, papers, people, places
 from registry.services.history import Answer, CheckLine, PointAnswer
 from registry.services.log_sheet import HASH_SHOWN, Written, readings, written
 from registry.services.problems import refuse
@@ -37,15 +37,7 @@ def printed(
         to = written(group, site.zone, language)
         tag, moment = answer.of.tag_id, to.instant(at)
         facts = document.AnswerFacts(
-            page=PageFacts(
-                language=to.language,
-                region=to.region,
-                zone=site.zone,
-                paper=paper or ("letter" if group.paper == "letter" else "a4"),
-                owner=group.name,
-                site=", ".join(part for part in (site.name, site.address) if part),
-                demo=session.demo,
-            ),
+            page=papers.page_facts(session, group, (site.name, site.address), to.language, site.zone, paper),
             title=to.say("answer.title", tag=tag, at=moment),
             thermometer=_thermometer(connection, answer, to, site.name),
             answer=to.say(f"cli.was.{answer.answer}", tag=tag, at=moment),

@@ -32,7 +32,7 @@ class Due:
 
 
 @dataclass(frozen=True, slots=True)
-class _Site:
+class SiteDue:
     """A site with its shifts worked out once for all its thermometers."""
 
     site: SiteSet
@@ -45,37 +45,37 @@ def due_list(session: Session, connection: Connection, site: str | None = None, 
     now = session.clock() if now is None else now
     found = []
     for one, rows in _by_site(session, connection, site, now):
-        answers = _answers(connection, rows, one.times, now - LOOK_BACK_DAYS * DAY_US)
+        answers = answers_of(connection, rows, one.times, now - LOOK_BACK_DAYS * DAY_US)
         for row in rows:
-            history = history_of(row, answers.get(row.thermometer, ()), _last_checks(connection, row))
+            history = history_of(row, answers.get(row.thermometer, ()), last_checks(connection, row))
             items = schedule.due(history, one.plan, one.times, one.site.zone, now, now - LOOK_BACK_DAYS * DAY_US)
             found += [Due(row, item, one.site.zone) for item in items]
     return sorted(found, key=lambda one: (*_urgency(one.item), one.row.tag_id or ""))
 
 
 @dataclass(frozen=True, slots=True)
-class _Checks:
+class ChecksDone:
     """When a thermometer was checked: what decided something, oldest first, and the last whose bath is still open."""
 
     decided: tuple[int, ...] = ()
     waits_at: int | None = None
 
 
-def _last_checks(connection: Connection, row: ThermometerRow) -> _Checks:
+def last_checks(connection: Connection, row: ThermometerRow) -> ChecksDone:
     """By the summary; only where its last check has no outcome are its latest ones looked up."""
     if row.last_check_at is None:
-        return _Checks()
+        return ChecksDone()
     if row.last_outcome is not None:
-        return _Checks((row.last_check_at,))
+        return ChecksDone((row.last_check_at,))
     return _sorted_out(connection, queries.checks_of(connection, row.thermometer, newest=NEWEST))
 
 
-def _sorted_out(connection: Connection, views: Sequence[CheckView]) -> _Checks:
+def _sorted_out(connection: Connection, views: Sequence[CheckView]) -> ChecksDone:
     """A check in a condemned bath, or one that cannot decide, has done nothing of what was due."""
     standing = [one for one in views if not one.voided]
     undecided = [one for one in standing if one.outcome is None and one.bath is not None]
     waits = [one.at for one in undecided if _is_open(connection, one)]
-    return _Checks(tuple(one.at for one in standing if one.outcome is not None), max(waits, default=None))
+    return ChecksDone(tuple(one.at for one in standing if one.outcome is not None), max(waits, default=None))
 
 
 def _is_open(connection: Connection, view: CheckView) -> bool:
@@ -90,20 +90,20 @@ def _urgency(item: DueItem) -> tuple[int, int]:
 
 def _by_site(
     session: Session, connection: Connection, site: str | None, now: int
-) -> Iterable[tuple[_Site, list[ThermometerRow]]]:
+) -> Iterable[tuple[SiteDue, list[ThermometerRow]]]:
     rows: dict[str, list[ThermometerRow]] = defaultdict(list)
     for row in queries.thermometers(connection, site=site):
         if row.site is not None:
             rows[row.site].append(row)
     for fact in places.sites(connection):
         if fact.subject in rows:
-            yield _site(connection, fact, now), rows[fact.subject]
+            yield at_site(connection, fact, now), rows[fact.subject]
 
 
-def _site(connection: Connection, fact: Fact[SiteSet], now: int) -> _Site:
+def at_site(connection: Connection, fact: Fact[SiteSet], now: int) -> SiteDue:
     times = _times(connection, fact, now - LOOK_BACK_DAYS * DAY_US, now + LOOK_AHEAD_DAYS * DAY_US)
     plan = rules.due_rules(rules.rules_in_force(connection, fact.subject).plan)
-    return _Site(fact.payload, times, plan)
+    return SiteDue(fact.payload, times, plan)
 
 
 def _times(connection: Connection, site: Fact[SiteSet], from_at: int, to_at: int) -> tuple[ShiftTime, ...]:
@@ -111,7 +111,7 @@ def _times(connection: Connection, site: Fact[SiteSet], from_at: int, to_at: int
     return schedule.shift_times(planned, site.payload.zone, from_at, to_at)
 
 
-def _answers(
+def answers_of(
     connection: Connection, rows: Sequence[ThermometerRow], times: Sequence[ShiftTime], since: int
 ) -> Mapping[str, tuple[schedule.Answer, ...]]:
     """What was said instead of a check, and readings that could not be had, by thermometer; the last said last.
@@ -142,7 +142,7 @@ def _answer(connection: Connection, event: EventView, times: Sequence[ShiftTime]
     return schedule.Answer(on[-1].shift.id, on[-1].day, "no_reading", said["why"])
 
 
-def history_of(row: ThermometerRow, answers: tuple[schedule.Answer, ...], checks: _Checks) -> History:
+def history_of(row: ThermometerRow, answers: tuple[schedule.Answer, ...], checks: ChecksDone) -> History:
     """The summary row as the schedule takes it; what was good before an adjustment no longer is."""
 
     def standing(at: int | None) -> int | None:
@@ -185,8 +185,8 @@ def recheck_by(session: Session, connection: Connection, row: ThermometerRow) ->
     if fact is None:
         return None
     now = session.clock()
-    one = _site(connection, fact, now)
-    history = history_of(row, (), _last_checks(connection, row))
+    one = at_site(connection, fact, now)
+    history = history_of(row, (), last_checks(connection, row))
     item = schedule.next_due(history, one.plan, one.times, one.site.zone, now, now)
     return item.day if item else None
 
@@ -198,7 +198,7 @@ def missed_shifts(
     now = session.clock()
     times = _times(connection, site, from_at, to_at)
     rows = queries.thermometers(connection, site=site.subject)
-    answers = _answers(connection, rows, times, from_at)
+    answers = answers_of(connection, rows, times, from_at)
     found = {}
     for row in rows:
         views = queries.checks_of(connection, row.thermometer, since=from_at - schedule.EARLY_US, until=to_at)

@@ -1,5 +1,6 @@
 """The list of a shift: closing it, and what a thermometer may be used by when the bath could not be mended."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
@@ -17,6 +18,7 @@ from registry.services import bath_doubt, baths, checks, duelist, places, rules,
 from registry.services.problems import Refused, refuse
 from registry.services.rules import RulesInForce
 from registry.services.session import Actor, Session, recorded
+from registry.services.shift_list import ListRow
 from registry.store import queries
 from registry.store.queries import AdjustmentView, CheckView, ThermometerRow
 from registry.store.summary import GOOD
@@ -62,7 +64,8 @@ def close_list(session: Session, actor: Actor, site: str, on: ShiftTime | None =
         raise refuse("shift", "none_is_on")
     left = [tag for bath in lately for tag in _finish_readings(session, actor, bath.bath)]
     unjudged = [bath.bath for bath in lately if bath.judged is None]
-    in_doubt = [tag for bath in unjudged for tag in _judged_or_doubted(session, actor, site, bath)]
+    rows = shift_list.start_of_shift(session, site).rows if unjudged else ()
+    in_doubt = [tag for bath in unjudged for tag in _judged_or_doubted(session, actor, rows, bath)]
     with session.reading() as connection:
         not_done = _not_done(session, connection, site, shift)
         counted = _count(connection, site, shift)
@@ -93,9 +96,9 @@ def _said_last(connection: Connection, closing: ShiftClosed) -> bool:
     return bool(own) and {key: own[-1].get(key) for key in closing.as_payload()} == closing.as_payload()
 
 
-def _judged_or_doubted(session: Session, actor: Actor, site: str, bath: str) -> list[str]:
+def _judged_or_doubted(session: Session, actor: Actor, rows: Sequence[ListRow], bath: str) -> list[str]:
     """Judge a bath that nobody judged, unless most in it are off the same way; then who was read in it, by tag id."""
-    doubt = bath_doubt.most_one_way(shift_list.start_of_shift(session, site).rows, bath)
+    doubt = bath_doubt.most_one_way(rows, bath)
     if doubt is not None:
         return [one.tag_id for one in doubt.dots]
     baths.judge_bath(session, actor, bath, "accepted", by="closing")

@@ -6,10 +6,11 @@ from dataclasses import dataclass
 from datetime import date
 
 from registry import resources
-from registry.documents.facts import PageFacts, Paper
+from registry.documents.facts import Paper
 from registry.quantity import Reading
 from registry.records.outcomes import OUTSIDE
 from registry.records.rules import GroupSet
+from registry.services import papers
 from registry.services.monthly_log import Action, Log, LogLine, Review, Source
 from registry.services.problems import refuse
 from registry.services.session import Session
@@ -45,12 +46,7 @@ class Written:
 def written(group: GroupSet, zone: str, language: str | None = None) -> Written:
     """As the group writes; for a page in another language that language as written in the group's country."""
     chosen = language or group.language
-    if group.region.startswith(f"{chosen}_"):
-        return Written(chosen, group.region, zone)
-    from babel.localedata import exists  # late: most pages are in the group's language
-
-    wanted = f"{chosen}_{group.country}"
-    return Written(chosen, wanted if exists(wanted) else group.region, zone)
+    return Written(chosen, papers.region_for(group, chosen), zone)
 
 
 def month_name(log: Log, language: str) -> str:
@@ -243,15 +239,7 @@ def printed(session: Session, log: Log, *, language: str | None = None, paper: P
     notes = [*summary(log, to), to.say("log.missed_means")]
     notes += [to.say(f"certificate.limits.{one}") for one in used if one != "guard_band"]
     facts = document.LogFacts(
-        page=PageFacts(
-            language=to.language,
-            region=to.region,
-            zone=log.zone,
-            paper=paper or ("letter" if group.paper == "letter" else "a4"),
-            owner=group.name,
-            site=", ".join(part for part in (log.name, log.address) if part),
-            demo=session.demo,
-        ),
+        page=papers.page_facts(session, group, (log.name, log.address), to.language, log.zone, paper),
         month=month_name(log, to.language),
         rows=tuple(
             document.Row(cells(line, to, name_rule=len(used) > 1), _weight(line), line.day) for line in log.lines

@@ -41,6 +41,7 @@ __all__ = [
     "person_ever",
     "recent_baths",
     "shift_on",
+    "shifts_on",
     "waiting",
 ]
 
@@ -83,12 +84,18 @@ def person_ever(connection: Connection, initials: str) -> Person:
     return here[0]
 
 
+def shifts_on(connection: Connection, site: Fact[SiteSet], day: date) -> list[ShiftTime]:
+    """The shifts of a site that are worked on a day, by when they begin."""
+    planned = [places.as_scheduled(one) for one in places.shifts(connection, site.subject)]
+    noon = int(datetime(day.year, day.month, day.day, 12, tzinfo=UTC).timestamp() * 1e6)
+    found = schedule.shift_times(planned, site.payload.zone, noon - 3 * DAY_US, noon + 3 * DAY_US)
+    return [time for time in found if time.day == day]
+
+
 def shift_on(connection: Connection, site: Fact[SiteSet], name: str, day: date) -> ShiftTime:
     """A shift of a site on a day; refused where it is not worked then."""
-    shift = places.as_scheduled(places.shift_named(connection, site.subject, name))
-    noon = int(datetime(day.year, day.month, day.day, 12, tzinfo=UTC).timestamp() * 1e6)
-    found = schedule.occurrences(shift, site.payload.zone, noon - 3 * DAY_US, noon + 3 * DAY_US)
-    on = [time for time in found if time.day == day]
+    shift = places.shift_named(connection, site.subject, name).subject
+    on = [time for time in shifts_on(connection, site, day) if time.shift.id == shift]
     if not on:
         raise refuse("shift", "not_on_that_day", value=name)
     return on[0]

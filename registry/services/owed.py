@@ -40,9 +40,9 @@ def next_days(session: Session, connection: Connection, rows: Iterable[Thermomet
     found = {}
     for fact in places.sites(connection):
         if fact.subject in by_site:
-            one = duelist._site(connection, fact, now)
+            one = duelist.at_site(connection, fact, now)
             for row in by_site[fact.subject]:
-                history = duelist.history_of(row, (), duelist._last_checks(connection, row))
+                history = duelist.history_of(row, (), duelist.last_checks(connection, row))
                 item = schedule.next_due(history, one.plan, one.times, one.site.zone, now, now)
                 if item is not None:
                     found[row.thermometer] = item.day
@@ -55,10 +55,10 @@ def of_one(session: Session, connection: Connection, row: ThermometerRow, plan: 
     if fact is None:
         return Owed(plan)
     now = session.clock()
-    site = duelist._site(connection, fact, now)
+    site = duelist.at_site(connection, fact, now)
     zone, since = site.site.zone, now - duelist.LOOK_BACK_DAYS * duelist.DAY_US
-    answers = duelist._answers(connection, [row], site.times, since).get(row.thermometer, ())
-    history = duelist.history_of(row, answers, duelist._last_checks(connection, row))
+    answers = duelist.answers_of(connection, [row], site.times, since).get(row.thermometer, ())
+    history = duelist.history_of(row, answers, duelist.last_checks(connection, row))
     wants = tuple(rule for rule in site.plan if _is_for(rule, row))
     items = schedule.due(history, wants, site.times, zone, now, since)
     days = {

@@ -129,6 +129,21 @@ def region_for(group: GroupSet, language: str) -> str:
     return wanted if exists(wanted) else group.region
 
 
+def page_facts(
+    session: Session, group: GroupSet, site: Sequence[str | None], language: str, zone: str, paper: Paper | None
+) -> PageFacts:
+    """Whose page it is and how it is written, for what is drawn anew each time. site: its name, then its address."""
+    return PageFacts(
+        language=language,
+        region=region_for(group, language),
+        zone=zone,
+        paper=paper or ("letter" if group.paper == "letter" else "a4"),
+        owner=group.name,
+        site=", ".join(part for part in site if part),
+        demo=session.demo,
+    )
+
+
 @contextmanager
 def _refusing() -> Iterator[None]:
     """A page that cannot be drawn is refused with what stands in its way: a character, a name too long."""

@@ -9,7 +9,7 @@ from sqlalchemy import Connection
 from registry.compute import reference
 from registry.compute.atmosphere import PressureSource
 from registry.compute.schedule import ShiftTime
-from registry.documents.facts import CannotPrint, PageFacts, Paper
+from registry.documents.facts import CannotPrint, Paper
 from registry.documents.sheet_facts import BathBlank, LineFacts, SheetFacts, SpanFacts
 from registry.quantity import Length, Reading
 from registry.records.places import SiteSet
@@ -83,15 +83,7 @@ def _facts(
         begins, ends = (format.clock(at, zone, region) for at in (shift.begins_at, shift.ends_at))
         hours = say("sheet.span", language, lowest=begins, highest=ends)
     return SheetFacts(
-        page=PageFacts(
-            language=language,
-            region=region,
-            zone=zone,
-            paper=paper or ("letter" if group.paper == "letter" else "a4"),
-            owner=group.name,
-            site=fact.payload.name,
-            demo=session.demo,
-        ),
+        page=papers.page_facts(session, group, (fact.payload.name,), language, zone, paper),
         shift=shift.shift.name if shift else "",
         hours=hours,
         day=shift.day if shift else None,

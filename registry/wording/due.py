@@ -1,6 +1,6 @@
 """Why something is due, as a sentence; the window, the command line and paper say it alike."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from datetime import UTC, date, datetime
 from zoneinfo import ZoneInfo
 
@@ -13,15 +13,14 @@ def why_due(code: str, values: Mapping[str, str | int | date], language: str, re
     >>> why_due("every_days_never", {"days": 7, "enrolled_at": 0}, "en", "en_US", "America/New_York")
     'Every 7 days; no good check yet'
     """
-    known: dict[str, object] = {"count": values["days"]} if "days" in values else {}
-    for name, value in values.items():
-        if name == "incident":
-            known[name] = say(f"incident.{value}", language)
-        elif isinstance(value, date):
-            known[name] = format.day(value, region)
-        elif name.endswith("_at") and isinstance(value, int):
-            known[name] = format.instant(value, zone, region)
-    return say(f"due.{code}", language, **known)
+    return _said(
+        "due",
+        code,
+        values,
+        language,
+        lambda when: format.day(when, region),
+        lambda at: format.instant(at, zone, region),
+    )
 
 
 def why_short(code: str, values: Mapping[str, str | int | date], language: str, zone: str) -> str:
@@ -30,17 +29,35 @@ def why_short(code: str, values: Mapping[str, str | int | date], language: str, 
     >>> why_short("adjusted", {"adjusted_at": 1_772_548_200_000_000}, "en", "America/New_York")
     'adjusted Mar\\xa03'
     """
+
+    def day(when: date) -> str:
+        return _short_day(datetime(when.year, when.month, when.day, tzinfo=UTC), language)
+
+    def instant(at: int) -> str:
+        return _short_day(datetime.fromtimestamp(at / 1e6, ZoneInfo(zone)), language)
+
+    return _said("why_short", code, values, language, day, instant)
+
+
+def _said(
+    prefix: str,
+    code: str,
+    values: Mapping[str, str | int | date],
+    language: str,
+    day: Callable[[date], str],
+    instant: Callable[[int], str],
+) -> str:
     known: dict[str, object] = {"count": values["days"]} if "days" in values else {}
     for name, value in values.items():
         if name == "incident":
             known[name] = say(f"incident.{value}", language)
         elif isinstance(value, date):
-            known[name] = short_day(datetime(value.year, value.month, value.day, tzinfo=UTC), language)
+            known[name] = day(value)
         elif name.endswith("_at") and isinstance(value, int):
-            known[name] = short_day(datetime.fromtimestamp(value / 1e6, ZoneInfo(zone)), language)
-    return say(f"why_short.{code}", language, **known)
+            known[name] = instant(value)
+    return say(f"{prefix}.{code}", language, **known)
 
 
-def short_day(when: datetime, language: str) -> str:
+def _short_day(when: datetime, language: str) -> str:
     """Day and month, as on a time axis."""
     return format.on_axis("day", when, False, language)

@@ -238,7 +238,7 @@ def test_a_condemned_bath_does_what_was_due_for_nobody(kitchen):
     kitchen.key(bath, probe, "0.0 C")
     kitchen.judge(bath, "condemned")
     with kitchen.session.reading() as connection:
-        found = duelist._last_checks(connection, kitchen.row(probe))
+        found = duelist.last_checks(connection, kitchen.row(probe))
     assert (found.decided, found.waits_at) == ((), None)
 
 

@@ -11,7 +11,7 @@ from registry.services.lists import Beside
 from registry.services.problems import Refused
 from registry.wording import format
 from ui.desk import Desk
-from ui.happened.flow import Flow
+from ui.flow import Flow
 from ui.happened.picking import PickField
 from ui.happened.shown import ShownField
 from ui.happened.standing import Standing, by_station, standing

@@ -7,7 +7,7 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from ui.desk import Desk
-from ui.happened.flow import Flow
+from ui.flow import Flow
 from ui.happened.standing import READY, Standing
 from ui.happened.undo import Done
 from ui.marks import Mark

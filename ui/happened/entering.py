@@ -7,7 +7,7 @@ from typing import Any
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
-from registry.services import people, shift_list, shift_sheet, thermometers
+from registry.services import people, places, shift_list, shift_sheet, thermometers
 from registry.services.problems import KnownError, Problem, Refused
 from registry.services.shift_sheet import Entered
 from ui.desk import Desk
@@ -28,7 +28,6 @@ from ui.happened.keyed import (
 )
 from ui.happened.picking import PickField
 from ui.happened.result import SheetResult
-from ui.happened.shifts import planned
 from ui.happened.telling import all_stand, sorted_out
 from ui.parts import MAIN, Button, Line, Scroll, Words, on_press
 
@@ -66,7 +65,8 @@ class Entering(QWidget):
         self._begin()
 
     def _shifts(self) -> list[str]:
-        return [one.name for one in planned(self.desk)]
+        with self.desk.session.reading() as connection:
+            return [one.payload.name for one in places.shifts(connection, self.desk.site.subject)]
 
     def _initials(self) -> list[str]:
         with self.desk.session.reading() as connection:

@@ -9,7 +9,7 @@ from registry.services import places
 from registry.services.baths import MADE, PressureSource
 from ui import theme
 from ui.desk import Desk
-from ui.happened.flow import Flow
+from ui.flow import Flow
 from ui.happened.keyed import Head
 from ui.parts import Words, column, holding
 

@@ -5,12 +5,11 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Any
 
-from registry.services import baths, shift_list
+from registry.services import baths, lookup, shift_list
 from registry.services.problems import Refused
 from registry.services.shift_list import ListRow
 from registry.services.shift_sheet import PaperBath, PaperRow
 from ui.desk import Desk
-from ui.happened.shifts import began, planned
 
 DRAFT = "sheet"
 QUESTIONS = frozenset(("off_scale", "too_fine", "other_unit", "twice"))
@@ -108,8 +107,10 @@ def paper_rows(head: Head, lines: Iterable[Line]) -> list[PaperRow]:
 
 def listed(desk: Desk, shift: str, day: date) -> list[ListRow]:
     """Who stands on the sheet of a shift, in its order; of no shift, who is wanted now."""
-    on = next((one for one in planned(desk, day) if one.name == shift), None)
-    at = began(desk, on, day) if on is not None else None
+    with desk.session.reading() as connection:
+        worked = lookup.shifts_on(connection, desk.site, day)
+    begun = (one.begins_at for one in worked if one.shift.name == shift and one.begins_at <= desk.session.clock())
+    at = next(begun, None)
     view = shift_list.start_of_shift(desk.session, desk.site.subject, now=at)
     return [row for row in view.rows if row.state != "out_of_use"]
 

@@ -6,8 +6,8 @@ from PySide6.QtWidgets import QVBoxLayout
 
 from ui import theme
 from ui.desk import Desk
+from ui.flow import Flow
 from ui.happened.agree import AgreePart
-from ui.happened.flow import Flow
 from ui.happened.inspector import InspectorPart
 from ui.happened.report import ReportPart
 from ui.happened.sheet import SheetPart

@@ -12,7 +12,7 @@ from registry.services.problems import Refused
 from ui import theme
 from ui.desk import Desk
 from ui.drawings import paint_drawing
-from ui.happened.flow import Flow
+from ui.flow import Flow
 from ui.happened.standing import by_station
 from ui.happened.swapped import Swapped
 from ui.happened.tile import Tile

@@ -13,9 +13,9 @@ from registry.services.problems import Refused
 from registry.services.thermometers import STATUS_WHY
 from ui import theme
 from ui.desk import Desk
+from ui.flow import Flow
 from ui.happened import undo
 from ui.happened.answer import Answer
-from ui.happened.flow import Flow
 from ui.happened.picking import Picker
 from ui.happened.standing import READY, Standing, sharing, standing
 from ui.happened.swapped import Swapped

@@ -10,9 +10,8 @@ from PySide6.QtWidgets import QComboBox, QVBoxLayout, QWidget
 from registry.services import lookup, shift_sheet
 from ui import theme
 from ui.desk import Desk
+from ui.flow import Flow
 from ui.happened.entering import Entering
-from ui.happened.flow import Flow
-from ui.happened.shifts import is_over, planned
 from ui.parts import Button, Line, Words, on_press
 
 EVERY = "every"
@@ -56,11 +55,13 @@ class SheetPart(QWidget):
         self.which.addItem(desk.say("happened.print_now"), NOW)
         today = desk.session.today(site.payload)
         for day in (today, today + timedelta(days=1)):
-            for shift in planned(desk, day):
-                if not is_over(desk, shift, day):
-                    key = f"{shift.name} {day.isoformat()}"
-                    self._ahead[key] = (shift.name, day)
-                    self.which.addItem(desk.say("happened.print_shift", shift=shift.name, day=desk.day(day)), key)
+            with desk.session.reading() as connection:
+                worked = lookup.shifts_on(connection, site, day)
+            for time in (one for one in worked if one.ends_at > desk.session.clock()):
+                name = time.shift.name
+                key = f"{name} {day.isoformat()}"
+                self._ahead[key] = (name, day)
+                self.which.addItem(desk.say("happened.print_shift", shift=name, day=desk.day(day)), key)
         self.which.addItem(desk.say("happened.print_every"), EVERY)
 
     def start(self) -> None:

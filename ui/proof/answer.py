@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
-from registry import charts
 from registry.services import answer_sheet, proof_page
 from registry.services.proof_page import AnswerShown, PointShown
 from ui.charting import chart_words
@@ -51,7 +49,7 @@ class AnswerPart(QWidget):
 
     def _asked(self, thermometer_id: str, at: int) -> None:
         self.about = (thermometer_id, at)
-        desk, words = self.desk, partial(_words_in, self.desk)
+        desk, words = self.desk, partial(chart_words, self.desk)
         self.desk.in_background(
             lambda _: proof_page.answer(desk.session, thermometer_id, at, desk.language, desk.region, words),
             self._answered,
@@ -183,17 +181,3 @@ class AnswerPart(QWidget):
     def _printed(self, page: object) -> None:
         assert isinstance(page, bytes)
         self.desk.save(self._path, page)
-
-
-def _words_in(desk: Desk, zone: str) -> charts.Words:
-    """The words of a plot at the desk, with times as the thermometer's own clocks showed them."""
-    usual = chart_words(desk)
-    say: Callable[..., str] = usual.say
-
-    def in_zone(code: str, /, **values: object) -> str:
-        at = values.get("at")
-        if not isinstance(at, int):
-            return say(code, **values)
-        return desk.say(f"chart.{code}", at=desk.clock_time(at, zone))
-
-    return charts.Words(usual.number, usual.time, in_zone)

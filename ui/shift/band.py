@@ -9,7 +9,7 @@ from registry.services.bath_doubt import BathDoubt
 from ui import theme
 from ui.charting import chart_words
 from ui.desk import Desk
-from ui.happened.flow import Flow
+from ui.flow import Flow
 from ui.parts import LINK, MAIN, Button, Words, on_press
 from ui.plots import Pile
 

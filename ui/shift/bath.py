@@ -10,7 +10,7 @@ from registry.wording import format
 from ui import theme
 from ui.desk import Desk
 from ui.drawings import Drawing
-from ui.happened.flow import Flow
+from ui.flow import Flow
 from ui.parts import LINK, Button, Words, on_press, row
 from ui.shift.making import MakeBath
 from ui.theme import Look

@@ -10,7 +10,7 @@ from registry.services.lists import Closed
 from registry.services.shift_list import ListRow, ShiftView
 from ui import theme
 from ui.desk import Desk
-from ui.happened.flow import Flow
+from ui.flow import Flow
 from ui.parts import MAIN, Button, Words, column, holding, on_press, row
 
 MOST_NAMED = 8

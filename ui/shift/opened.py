@@ -15,7 +15,7 @@ from registry.wording import format
 from ui import theme
 from ui.desk import Desk
 from ui.drawings import Drawing
-from ui.happened.flow import Flow
+from ui.flow import Flow
 from ui.marks import paint_sign
 from ui.parts import LINK, Button, Choice, Words, column, holding, on_press
 from ui.parts import row as row_of

@@ -16,7 +16,7 @@ from registry.services.problems import KnownError, Refused, known_from_oserror
 from registry.services.rehearsal import rehearsing
 from registry.services.thermometers import NewThermometer
 from ui.desk import Desk
-from ui.happened.flow import Flow
+from ui.flow import Flow
 from ui.parts import LINK, MAIN, Button, Line, Words, column, holding, on_press, row
 from ui.thermometers import grid_rows
 from ui.thermometers.grid import Grid

@@ -12,8 +12,8 @@ from registry.services import places
 from registry.services.table import DUE, Wanted
 from ui import theme
 from ui.desk import Desk
+from ui.flow import Flow
 from ui.forms import List
-from ui.happened.flow import Flow
 from ui.parts import LINK, Button, on_press
 
 NAMES = ("site", "station", "type", "status", "outcome", "due")

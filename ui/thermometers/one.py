@@ -13,7 +13,7 @@ from registry.services.thermometer_page import NEWEST, ThermometerPage
 from ui.charting import chart_words
 from ui.desk import Desk
 from ui.drawings import Drawing
-from ui.happened.flow import Flow
+from ui.flow import Flow
 from ui.marks import Mark
 from ui.parts import LINK, Button, Choice, Line, Scroll, Sentence, Words, clear, column, holding, on_press, row
 from ui.plots import Plot

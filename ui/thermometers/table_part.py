@@ -12,8 +12,8 @@ from registry.services import table
 from registry.services.table import SORTS, Wanted
 from registry.wording import format
 from ui.desk import Desk
+from ui.flow import Flow
 from ui.forms import CHOICE, FEW, YES, Field
-from ui.happened.flow import Flow
 from ui.parts import MAIN, Button, Line, Sentence, Words, column, holding, on_press, row
 from ui.thermometers import cells
 from ui.thermometers.filters import Filters

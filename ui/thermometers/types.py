@@ -8,7 +8,7 @@ from registry import resources
 from ui import theme
 from ui.desk import Desk
 from ui.drawings import paint_drawing
-from ui.happened.flow import Flow
+from ui.flow import Flow
 from ui.theme import Look
 
 SIDE, INSET, TEXT = 40, 10, 15

@@ -40,7 +40,6 @@ class Walk(NamedTuple):
 
 
 STILL = Walk(0.0, 0.0, 0.0)
-UNIT_STEP = State(1.0, 0.0, 0.0, *[0.0] * 6)
 
 
 def walk_of(parameters: Parameters) -> Walk:
