@@ -167,7 +167,7 @@ def frame(desk: Desk) -> Iterator[Frame]:
     made = Frame(desk)
     made.resize(1280, 800)
     made.show()
-    made.opened()
+    made.go(made.place)
     yield made
     made.hide()
     made.deleteLater()
