@@ -97,6 +97,18 @@ class InstrumentType:
 
 
 @dataclass(frozen=True, slots=True)
+class TypeDrift:
+    """How thermometers of a type drift before any of their model is known; °C differences, see the table's head."""
+
+    code: str
+    offset_walk: Figure
+    rate_spread: Figure
+    rate_walk: Figure
+    offset_spread: Figure
+    step_spread: Figure
+
+
+@dataclass(frozen=True, slots=True)
 class Jurisdiction:
     """Whose rules apply; what it does not rule itself comes from `based_on`."""
 

@@ -21,6 +21,7 @@ from registry.resource_tables import (
     MalformedTable,
     Plan,
     Tolerance,
+    TypeDrift,
     build,
 )
 
@@ -40,6 +41,12 @@ def instrument_types() -> Mapping[str, InstrumentType]:
     """Every instrument type by its code, the steadiest first."""
     types = _coded("instrument_types", InstrumentType)
     return MappingProxyType(dict(sorted(types.items(), key=lambda item: item[1].steady_rank)))
+
+
+@cache
+def type_drifts() -> Mapping[str, TypeDrift]:
+    """Where the tracking of a type begins, by its code."""
+    return _coded("tracking", TypeDrift)
 
 
 @cache

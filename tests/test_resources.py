@@ -20,6 +20,7 @@ from registry.resource_tables import AllowedPoint, Container, Figure, MalformedT
 ROOT = Path(resources.__file__).parent
 EVERYTHING = (
     resources.instrument_types,
+    resources.type_drifts,
     resources.jurisdictions,
     resources.tolerances,
     resources.limits,
@@ -43,6 +44,12 @@ def records(value: object) -> Iterator[object]:
 
 def shipped() -> list[object]:
     return [each for table in EVERYTHING for row in table().values() for each in records(row)]
+
+
+def test_every_type_has_its_drift_and_no_other() -> None:
+    assert resources.type_drifts().keys() == resources.instrument_types().keys()
+    for row in resources.type_drifts().values():
+        assert 0 < row.rate_walk.value < row.rate_spread.value < row.offset_walk.value < row.offset_spread.value
 
 
 # What the codes say

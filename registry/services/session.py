@@ -3,7 +3,7 @@
 import secrets
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from functools import cached_property
 from pathlib import Path
@@ -23,6 +23,7 @@ from registry.records.rules import GroupSet
 from registry.services.clock import now_us
 from registry.services.problems import refuse
 from registry.store import keyfile, queries, transaction
+from registry.store.cache import CACHE_NAME, Cache
 from registry.store.database import Database, open_database
 from registry.store.errors import KnownError
 from registry.store.queries import EntryView, Fact
@@ -59,6 +60,7 @@ class Session:
     random: Callable[[int], bytes]
     machine: str
     why_read_only: str | None = None
+    kept: dict[str, Any] = field(default_factory=dict)  # what services have worked out so far and may forget
 
     def new_id(self) -> str:
         return self.ids.new()
@@ -91,6 +93,10 @@ class Session:
 
     def close(self) -> None:
         self.database.close()
+
+    @cached_property
+    def cache(self) -> Cache:
+        return Cache(self.home / CACHE_NAME if self.home is not None else None)
 
     # --- what most services ask for ---------------------------------------------------------------------------
 

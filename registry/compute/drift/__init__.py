@@ -1,7 +1,8 @@
 """Following one thermometer: its offset, its slope with temperature, its drift, from checks as found and events."""
 
+from registry.compute.drift.filter import in_order
 from registry.compute.drift.forecast import passes_level_on, probability_out
-from registry.compute.drift.pooled import pooled
+from registry.compute.drift.pooled import pooled, unlearned
 from registry.compute.drift.records import (
     Event,
     History,
@@ -26,8 +27,10 @@ __all__ = [
     "Track",
     "TypePrior",
     "extend",
+    "in_order",
     "passes_level_on",
     "pooled",
     "probability_out",
     "track",
+    "unlearned",
 ]

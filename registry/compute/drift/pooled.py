@@ -45,6 +45,17 @@ def pooled(model_histories: Sequence[History], type_prior: TypePrior) -> Paramet
     return replace(fit.parameters(mode), instruments=known, others=others)
 
 
+def unlearned(type_prior: TypePrior) -> Parameters:
+    """The type's own parameters, with how uncertain they are for a model of which nothing is known."""
+    import numpy as np
+
+    fit = _Fit((), type_prior)
+    middle = np.zeros(len(fit.middle))
+    spread = sqrt(len(middle)) * np.eye(len(middle))
+    others = tuple(map(fit.parameters, np.vstack([middle + spread, middle - spread])))
+    return replace(fit.parameters(middle), others=others)
+
+
 def _with_steps(history: History, parameters: Parameters) -> History:
     found = track(history.observations, history.events, parameters).found
     return replace(history, events=(*history.events, *(Event(step.at_days, "incident") for step in found)))

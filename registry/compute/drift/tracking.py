@@ -56,6 +56,11 @@ class Track:
         return self.paths[1:] or self.paths
 
     @property
+    def items(self) -> list[Item]:
+        """The checks and events that it rests on, in time order."""
+        return [row.item for row in self.paths[0].rows]
+
+    @property
     def now(self) -> Estimate:
         states, endless = zip(*(path.state() for path in self.believed), strict=True)
         rows = self.paths[0].rows
