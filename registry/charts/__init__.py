@@ -5,7 +5,16 @@ here words: every text comes from `Words`.
 """
 
 from registry.charts.axes import DAY_US, nice_step, time_ticks, value_ticks
-from registry.charts.history import Checked, Happened, History, Turned, answer_chart, offset_chart, small_chart
+from registry.charts.history import (
+    Checked,
+    Followed,
+    Happened,
+    History,
+    Turned,
+    answer_chart,
+    offset_chart,
+    small_chart,
+)
 from registry.charts.model import (
     AS_LEFT,
     Arrow,
@@ -40,6 +49,7 @@ __all__ = [
     "Checked",
     "Dot",
     "DotPile",
+    "Followed",
     "Happened",
     "History",
     "Label",

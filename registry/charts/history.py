@@ -1,10 +1,12 @@
 """The charts of one thermometer: its offsets over time, the days around a moment, the small one in a row."""
 
+from bisect import bisect_left
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from fractions import Fraction
+from itertools import groupby
 from zoneinfo import ZoneInfo
 
 from registry.charts.axes import DAY_US, nice_step, time_ticks, value_ticks
@@ -61,6 +63,16 @@ class Happened:
 
 
 @dataclass(frozen=True, slots=True)
+class Followed:
+    """The offset as tracked at a time, °C, give or take `spread`, °C. ahead: a forecast."""
+
+    at: int
+    offset: float
+    spread: float
+    ahead: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class History:
     """What is plotted of one thermometer. tolerance: the permitted offset, None where no rule gives one."""
 
@@ -70,6 +82,7 @@ class History:
     checks: tuple[Checked, ...] = ()
     turned: tuple[Turned, ...] = ()
     happened: tuple[Happened, ...] = ()
+    followed: tuple[Followed, ...] = ()
 
 
 # --- the charts ----------------------------------------------------------------------------------------------
@@ -85,8 +98,8 @@ def offset_chart(history: History, words: Words, unit: Unit, *, since: int | Non
         time,
         value,
         unit,
-        bands=_tolerance_band(shown, unit, time),
-        lines=_level_lines(shown, unit, time),
+        bands=(*_tolerance_band(shown, unit, time), *_followed_bands(shown, unit)),
+        lines=(*_level_lines(shown, unit, time), *_followed_lines(shown, unit)),
         vlines=(
             *(VLine("incident", one.at) for one in _incidents(shown)),
             VLine("today", shown.now, words.say("today")),
@@ -160,6 +173,7 @@ def _between(history: History, low: int, high: int) -> History:
         tuple(one for one in history.checks if low <= one.at <= high),
         tuple(one for one in history.turned if low <= one.at <= high),
         tuple(one for one in history.happened if low <= one.at <= high),
+        tuple(one for one in history.followed if low <= one.at <= high),
     )
 
 
@@ -172,7 +186,8 @@ def _time_ends(history: History) -> tuple[int, int]:
     instants += [one.at for one in history.happened]
     first, last = min(instants, default=history.now), max([*instants, history.now])
     span = max(last - first, 28 * DAY_US)
-    return last - span - span // 40, last + span // 20
+    ahead = max((one.at for one in history.followed), default=last)
+    return last - span - span // 40, max(last + span // 20, ahead)
 
 
 def _time_axis(history: History, words: Words) -> Axis:
@@ -272,6 +287,37 @@ def _level_lines(history: History, unit: Unit, time: Axis) -> tuple[Line, ...]:
         return (nought,)
     limit = _in(history.tolerance, unit)
     return (nought, Line("limit", ends, (limit, limit)), Line("limit", ends, (-limit, -limit)))
+
+
+def _followed_parts(history: History) -> list[tuple[str, list[Followed]]]:
+    """What was tracked, broken at each adjustment, and what is forecast from the last of it on."""
+    past = [one for one in history.followed if not one.ahead]
+    ahead = past[-1:] + [one for one in history.followed if one.ahead]
+    turned = [one.at for one in history.turned]
+    pieces = [list(piece) for _, piece in groupby(past, lambda one: bisect_left(turned, one.at))]
+    parts = [*(("tracked", piece) for piece in pieces), ("forecast", ahead)]
+    return [(role, part) for role, part in parts if len(part) > 1]
+
+
+def _followed_bands(history: History, unit: Unit) -> tuple[Band, ...]:
+    by = 1.8 if unit == "F" else 1.0
+    return tuple(
+        Band(
+            role,
+            tuple(one.at for one in part),
+            tuple(by * (one.offset + one.spread) for one in part),
+            tuple(by * (one.offset - one.spread) for one in part),
+        )
+        for role, part in _followed_parts(history)
+    )
+
+
+def _followed_lines(history: History, unit: Unit) -> tuple[Line, ...]:
+    by = 1.8 if unit == "F" else 1.0
+    return tuple(
+        Line(role, tuple(one.at for one in part), tuple(by * one.offset for one in part))
+        for role, part in _followed_parts(history)
+    )
 
 
 def _ends(time: Axis) -> tuple[int, int]:

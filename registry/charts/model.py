@@ -55,7 +55,7 @@ class Axis:
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """role: limit, nought or tracked."""
+    """role: limit, nought, tracked or forecast."""
 
     role: str
     at: tuple[int, ...]
@@ -64,7 +64,7 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Band:
-    """An area between two lines. role: tolerance, or between (the time between two checks)."""
+    """An area between two lines. role: tolerance, tracked, forecast, or between (the time between two checks)."""
 
     role: str
     at: tuple[int, ...]

@@ -234,8 +234,8 @@ def type_prior(of: Thermometer) -> TypePrior:
         step_chance=figures["tracking.step_chance"].value,
         same_bath=figures["tracking.same_bath"].value,
     )
-    walk, noise = figures["tracking.model_walk"].value, figures["tracking.model_noise"].value
-    return TypePrior(centre, walk, walk, noise, figures["tracking.model_rate"].value * rate)
+    walk, apart = figures["tracking.model_walk"].value, figures["tracking.model_rate"].value
+    return TypePrior(centre, walk, apart, figures["tracking.model_noise"].value, apart * rate)
 
 
 def parameters_of(session: Session, of: Thermometer) -> Parameters:
