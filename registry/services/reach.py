@@ -1,24 +1,24 @@
-"""What a thermometer must show so that food is surely at its limit, as far as its last good checks can say.
+"""What a thermometer must show so that food is surely at its limit, by all that its checks say.
 
-Drift until the next check is not counted yet. The limit stands in the unit of the dial, as its rule prints it; °C and
-°F are never converted one into the other.
+The offset at the limit is the tracked one, on the day until which it must hold. The limit stands in the unit of the
+dial, as its rule prints it; °C and °F are never converted one into the other.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from decimal import Decimal
+from dataclasses import dataclass, replace
 from fractions import Fraction
-from math import ceil, floor, hypot
+from math import hypot
 
 from registry import resources
+from registry.compute import correction
+from registry.compute.check import written
 from registry.compute.uncertainty import resolution
-from registry.quantity import Reading, Unit, exact
+from registry.quantity import Reading, TemperatureDifference, Unit
 from registry.records.rules import Limit
 from registry.resource_tables import InstrumentType
 from registry.services.rules import RulesInForce
-from registry.services.thermometers import Thermometer
+from registry.services.tracking import Tracked
 
-ONE_SIDED = 1.645  # normal quantile for 95 %, one-sided
 COLD_SIDE = "at_most"
 # Cooling needs time beside temperature, and a rinse is none of food.
 LEFT_OUT = ("cooling", "dish_rinse")
@@ -26,12 +26,10 @@ LEFT_OUT = ("cooling", "dish_rinse")
 
 @dataclass(frozen=True, slots=True)
 class Known:
-    """A class of point with a good check: reference, offset and u in the dial's unit."""
+    """A class of point with a good check, and its reference temperature in the dial's unit."""
 
     where: str
     reference: Fraction
-    offset: Fraction
-    u: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +38,8 @@ class Reach:
 
     shown None: `missing` says why: the class of point that has no good check (ice_point, boiling_point,
     comparison_cold, comparison_hot), no_point (its type has none there), check_first, not_in_use or off_its_scale.
-    rests_on: the classes of point that it was worked out from.
+    rests_on: the classes of point that have a good check. offset: predicted at the limit, u its standard uncertainty;
+    parts: what that is made of, by code: tracked (with drift until then), shared, bend, resolution.
     """
 
     limit: str
@@ -51,17 +50,27 @@ class Reach:
     shown: Reading | None
     missing: str
     rests_on: tuple[str, ...] = ()
+    offset: TemperatureDifference | None = None
+    u: TemperatureDifference | None = None
+    parts: tuple[tuple[str, TemperatureDifference], ...] = ()
 
 
-def readings_to_reach(of: Thermometer, in_force: RulesInForce, known: Sequence[Known], unit: Unit) -> list[Reach]:
-    """For each limit of food that the standing rules give in this unit; the cold side where the owner wants it."""
+def readings_to_reach(
+    followed: Tracked, in_force: RulesInForce, known: Sequence[Known], unit: Unit, until: int
+) -> list[Reach]:
+    """For each limit of food that the standing rules give in this unit; the cold side where the owner wants it.
+
+    known: its good points. until: the instant up to which the readings have to hold, when it is checked again.
+    """
     found = []
     for limit, step, food in _limits(in_force):
         text = limit.fahrenheit if unit == "F" else limit.celsius
         if text is not None and (limit.side != COLD_SIDE or in_force.group.cold_side):
-            at = Reading.from_text(text)
-            shown, missing, rests_on = _one(of, in_force, known, at, limit.side)
-            found.append(Reach(limit.limit, step, food, limit.side, at, shown, missing, rests_on))
+            plain = Reach(limit.limit, step, food, limit.side, Reading.from_text(text), None, "")
+            missing = _missing(followed, in_force, known, plain.at)
+            found.append(
+                replace(plain, missing=missing) if missing else _shown(followed, in_force, known, plain, until)
+            )
     return found
 
 
@@ -75,61 +84,42 @@ def _limits(in_force: RulesInForce) -> list[tuple[Limit, str, str]]:
     ]
 
 
-def _one(
-    of: Thermometer, in_force: RulesInForce, known: Sequence[Known], at: Reading, side: str
-) -> tuple[Reading | None, str, tuple[str, ...]]:
+def _missing(followed: Tracked, in_force: RulesInForce, known: Sequence[Known], at: Reading) -> str:
+    """Why nothing can be said of a limit; empty where something can."""
+    of = followed.of
     if of.row.service_status not in ("in_service", "limited_use"):
-        return None, "check_first" if of.row.check_first else "not_in_use", ()
+        return "check_first" if of.row.check_first else "not_in_use"
     near = Fraction(in_force.figure("correction.reach_from_point")) * _dc(at.unit)
-    limit = Fraction(at.value)
-    fitting = [one for one in known if abs(one.reference - limit) <= near]
-    if not fitting and len(known) < 2:
-        return None, _wanted(of.type, at), ()
-    offset, u, rests_on = predicted(known if len(known) > 1 else fitting, limit, float(of.type.scale_share.value))
-    if not of.type.digital and len(rests_on) > 1:
-        u = hypot(u, in_force.figure("correction.dial_bend") * float(_dc(at.unit)))
-    step = of.step_as_read(at.unit)
-    _, shown = reading_to_reach(at, side, offset, hypot(u, resolution(float(step))), step)
-    scale = of.facts.scales[at.unit]
-    if not Reading.from_text(scale.lowest).value <= shown.value <= Reading.from_text(scale.highest).value:
-        return None, "off_its_scale", ()
-    return shown, "", rests_on
+    if len(known) < 2 and not any(abs(one.reference - Fraction(at.value)) <= near for one in known):
+        return _wanted(of.type, at)
+    return ""
 
 
-def predicted(known: Sequence[Known], limit: Fraction, share: float) -> tuple[Fraction, float, tuple[str, ...]]:
-    """The offset at a limit, its u, and what it rests on: a line between two points, else the nearest one.
-
-    u: the larger of theirs with `share` of the distance to the nearest, since a scale need not be straight.
-    """
-    nearest = min(known, key=lambda one: abs(one.reference - limit))
-    away = share * float(abs(nearest.reference - limit))
-    below = max((one for one in known if one.reference <= limit), key=lambda one: one.reference, default=None)
-    above = min((one for one in known if one.reference > limit), key=lambda one: one.reference, default=None)
-    if below is None or above is None:
-        return nearest.offset, hypot(nearest.u, away), (nearest.where,)
-    weight = (limit - below.reference) / (above.reference - below.reference)
-    offset = below.offset + weight * (above.offset - below.offset)
-    return offset, hypot(max(below.u, above.u), away), (below.where, above.where)
-
-
-def reading_to_reach(limit: Reading, side: str, offset: Fraction, u: float, step: Decimal) -> tuple[Fraction, Reading]:
-    """The reading for which a limit is met with 95 % probability, unrounded, and the next step on the safe side.
-
-    offset, u, step: in the limit's unit. The second is never looser than the limit itself.
-    """
-    margin = exact(ONE_SIDED * u)
-    at_least = side != COLD_SIDE
-    unrounded = Fraction(limit.value) + offset + (margin if at_least else -margin)
-    steps = unrounded / Fraction(step)
-    rounded = (ceil(steps) if at_least else floor(steps)) * step
-    tighter = max(rounded, limit.value) if at_least else min(rounded, limit.value)
-    return unrounded, Reading(_as_shown(tighter, step), limit.unit)
-
-
-def _as_shown(value: Decimal, step: Decimal) -> Decimal:
-    """With as many decimals as the step has, or as the limit needs."""
-    places = min(int(step.normalize().as_tuple().exponent), int(value.normalize().as_tuple().exponent), 0)
-    return value.quantize(Decimal(1).scaleb(places))
+def _shown(followed: Tracked, in_force: RulesInForce, known: Sequence[Known], plain: Reach, until: int) -> Reach:
+    of, unit = followed.of, plain.at.unit
+    celsius, degree = float(plain.at.celsius()), float(_dc(unit))
+    tracked, step = followed.at(until, celsius), of.step_as_read(unit)
+    two = len(known) > 1 and not of.type.digital  # two points cannot test that a dial's scale is straight
+    parts = {
+        "tracked": degree * tracked.sd,
+        "shared": degree * followed.told.shared_at(celsius),
+        "bend": degree * in_force.figure("correction.dial_bend") if two else 0.0,
+        "resolution": resolution(float(step)),
+    }
+    offset, u = written(degree * tracked.offset, unit), written(hypot(*parts.values()), unit)
+    side: correction.Side = "at_most" if plain.side == COLD_SIDE else "at_least"
+    _, value = correction.reading_to_reach(plain.at.value, side, offset.value, u.value, step)
+    scale = of.facts.scales[unit]
+    if not Reading.from_text(scale.lowest).value <= value <= Reading.from_text(scale.highest).value:
+        return replace(plain, missing="off_its_scale")
+    return replace(
+        plain,
+        shown=Reading(value, unit),
+        rests_on=tuple(one.where for one in known),
+        offset=offset,
+        u=u,
+        parts=tuple((code, written(part, unit)) for code, part in parts.items() if part),
+    )
 
 
 def _dc(unit: Unit) -> Fraction:

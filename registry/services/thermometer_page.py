@@ -13,18 +13,34 @@ from registry import charts
 from registry.quantity import Reading, TemperatureDifference, Unit
 from registry.records.outcomes import GOOD
 from registry.records.rules import Tolerance
-from registry.services import history, owed, people, places, reach, rules, story_lines, thermometers
+from registry.services import (
+    history,
+    outlook,
+    owed,
+    people,
+    places,
+    reach,
+    rules,
+    story_lines,
+    thermometers,
+    tracking,
+)
 from registry.services.history import PointAnswer
+from registry.services.outlook import Outlook
 from registry.services.owed import Owed
 from registry.services.reach import Known, Reach
+from registry.services.rules import RulesInForce
 from registry.services.session import Session
 from registry.services.story_lines import StoryEntry
 from registry.services.thermometers import Thermometer
+from registry.services.tracking import Tracked
 from registry.store import queries, story
 from registry.store.queries import AdjustmentView
 from registry.store.story import Offset
 
 NEWEST = 60  # lines of the story that a page begins with
+UNPLANNED_DAYS = 90  # a reading to reach holds so long where no plan says when it is checked again (judgement)
+LIES_AT = {"ice_point": 0.0, "boiling_point": 100.0, "comparison_cold": 4.0, "comparison_hot": 70.0}  # °C, about
 CLASSES = ("ice_point", "boiling_point", "comparison_cold", "comparison_hot")
 
 
@@ -70,7 +86,7 @@ class ThermometerPage:
     """Everything on the page. names: of sites, stations and people, by id; zone: of its site.
 
     tolerance: what the standing rules permit it; none where no code rules its type. only: cold or hot, where its use
-    is limited. shares: the tag ids that share its indicator or sensor. drift: a code; not worked out yet. offsets,
+    is limited. shares: the tag ids that share its indicator or sensor. outlook, followed: by all its checks. offsets,
     turned, happened: what its chart is made from. story_of: how many lines the whole story has.
     """
 
@@ -87,7 +103,8 @@ class ThermometerPage:
     sentence: Sentence
     points: tuple[PointCovered, ...]
     reach: tuple[Reach, ...]
-    drift: str
+    outlook: Outlook
+    followed: Tracked
     story: tuple[StoryEntry, ...]
     story_of: int
     offsets: tuple[Offset, ...]
@@ -105,6 +122,8 @@ def page(
     turned = queries.adjustments_of(connection, thermometer_id)
     owes = owed.of_one(session, connection, of.row, in_force.plan.plan)
     unit: Unit = _unit(of, in_force.group.unit)
+    followed = tracking.tracked(session, connection, [of])[thermometer_id]
+    known = _known(connection, checked, turned, unit)
     standing = queries.facts_of(connection, thermometer_id).get("service_status")
     return ThermometerPage(
         of=of,
@@ -119,8 +138,9 @@ def page(
         shares=_shares(connection, of),
         sentence=_sentence(connection, thermometer_id, turned),
         points=tuple(_covered(of, checked, turned, dict(owes.by_point))),
-        reach=tuple(reach.readings_to_reach(of, in_force, _known(connection, of, checked, turned, unit), unit)),
-        drift="without_drift",
+        reach=tuple(reach.readings_to_reach(followed, in_force, known, unit, _until(session, owes))),
+        outlook=_outlook(session, connection, followed, in_force, unit),
+        followed=followed,
         story=tuple(story_lines.lines(connection, thermometer_id, newest)),
         story_of=story.count(connection, thermometer_id),
         offsets=tuple(checked),
@@ -232,18 +252,31 @@ def _covered(
 
 
 def _known(
-    connection: Connection, of: Thermometer, checked: Sequence[Offset], turned: Sequence[AdjustmentView], unit: Unit
+    connection: Connection, checked: Sequence[Offset], turned: Sequence[AdjustmentView], unit: Unit
 ) -> list[Known]:
-    """The good points in the dial's unit, with what their entries froze; none where that was not kept."""
+    """The good points with their reference in the dial's unit; none where that was not kept."""
     found = []
     for where, one in _good(checked, turned).items():
         said = queries.entry_at(connection, one.chain_no, one.seq).payload
-        offset, u = _difference(said.get("offset")), _difference(said.get("u"))
-        if offset is not None and u is not None and "reference" in said:
+        if "offset" in said and "u" in said and "reference" in said:
             celsius = Reading.from_text(said["reference"]).celsius()
-            reference = celsius if unit == "C" else celsius * Fraction(9, 5) + 32
-            found.append(Known(where, reference, Fraction(offset.to(unit).value), float(u.to(unit).value)))
+            found.append(Known(where, celsius if unit == "C" else celsius * Fraction(9, 5) + 32))
     return found
+
+
+def _until(session: Session, owes: Owed) -> int:
+    """Up to when a reading to reach has to hold: the next check that the plan wants, today at least."""
+    now = session.clock()
+    return max(owes.next.due_at, now) if owes.next else now + UNPLANNED_DAYS * charts.DAY_US
+
+
+def _outlook(
+    session: Session, connection: Connection, followed: Tracked, in_force: RulesInForce, unit: Unit
+) -> Outlook:
+    of = followed.of
+    permitted = in_force.tolerance(of.facts.class_ or of.type.tolerance_class, of.scale)
+    tolerance = TemperatureDifference.from_text(permitted.tolerance) if permitted else None
+    return outlook.outlook(followed, session.clock(), tolerance, unit=unit, zone=_zone(connection, of))
 
 
 # --- its charts ----------------------------------------------------------------------------------------------
@@ -263,7 +296,14 @@ def plotted(page: ThermometerPage, where: str | None = None) -> charts.History:
         tuple(_checked(one) for one in here),
         tuple(_turned(one, where, here) for one in page.turned),
         tuple(charts.Happened(at, code) for at, code in page.happened),
+        outlook.followed(page.followed, _celsius_of(page, where), page.now) if here else (),
     )
+
+
+def _celsius_of(page: ThermometerPage, where: str) -> float:
+    """The temperature, °C, that it was checked at nearest to where such points lie."""
+    seen = page.followed.told.history.observations
+    return min((one.temperature for one in seen), key=lambda at: abs(at - LIES_AT[where]), default=0.0)
 
 
 def most_checked(page: ThermometerPage) -> str:

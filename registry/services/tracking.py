@@ -30,6 +30,7 @@ VERSION = 1  # of the method: what was kept under another is worked out again
 DAY_US = 86_400_000_000
 LEAST_U = 0.01  # °C: no check is better than that
 TRUSTED_SD = 0.25  # °C
+NEAR = 20.0  # °C: checks this near are of one point
 LEARN_FROM = 400  # checks of one instrument: older ones change nothing any more
 GROWN_BY, AND_MORE = 1.2, 10  # a model is learned again once it has so many times its checks, and so many more
 
@@ -38,16 +39,24 @@ GROWN_BY, AND_MORE = 1.2, 10  # a model is learned again once it has so many tim
 class Told:
     """What the record tells of one thermometer.
 
-    shared_u: standard uncertainty that the checks of the last one's site and method share, °C. last_good_at: of its
+    shared: what the checks of a site and method have in common, by temperature, °C: the standard uncertainty of the
+    last at each point. last_good_at: of its
     last good check at any point; unsettled: an incident or an unmeasured adjustment came after it. baths: that it was
     measured in.
     """
 
     history: History
-    shared_u: float = 0.0
+    shared: tuple[tuple[float, float], ...] = ()
     last_good_at: int | None = None
     unsettled: bool = False
     baths: frozenset[str] = frozenset()
+
+    def shared_at(self, celsius: float) -> float:
+        """Standard uncertainty shared by what the offset at a temperature rests on, °C: its larger neighbour's."""
+        below = [one for one in self.shared if one[0] <= celsius]
+        above = [one for one in self.shared if one[0] >= celsius]
+        beside = [*([max(below)] if below else []), *([min(above)] if above else [])]
+        return max((u for _, u in beside), default=0.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +81,7 @@ class Tracked:
         """Known to 0.25 °C at that point, everything counted, and nothing has happened since its last good check."""
         if self.told.last_good_at is None or self.told.unsettled:
             return False
-        return self.at(instant, celsius).with_shared(self.told.shared_u).sd <= TRUSTED_SD
+        return self.at(instant, celsius).with_shared(self.told.shared_at(celsius)).sd <= TRUSTED_SD
 
 
 @dataclass(slots=True)
@@ -158,7 +167,7 @@ def _told(
     unsettling = [one.at_days for one in events if one.kind != "adjusted"]
     return Told(
         History(tuple(one.observation() for one in seen), tuple(sorted(events, key=lambda event: event.at_days))),
-        seen[-1].shared_u if seen else 0.0,
+        tuple({round(one.celsius / NEAR): (one.celsius, one.shared_u) for one in seen}.values()),
         good,
         good is not None and any(at > good / DAY_US for at in unsettling),
         frozenset(one.bath for one in (*checks, *turned) if one.bath),

@@ -33,4 +33,8 @@ class Cache:
 
     def keep(self, subject: str, key: str, value: str) -> None:
         with suppress(sqlite3.Error), self._open() as connection:
-            connection.execute("INSERT OR REPLACE INTO kept VALUES (?, ?, ?)", (subject, key, value))
+            connection.execute(
+                "INSERT INTO kept VALUES (?, ?, ?) ON CONFLICT (subject)"
+                " DO UPDATE SET key = excluded.key, value = excluded.value",
+                (subject, key, value),
+            )

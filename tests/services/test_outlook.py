@@ -1,6 +1,7 @@
 """How a thermometer stands by all its checks, in words' codes and figures."""
 
 from datetime import date
+from itertools import pairwise
 
 import pytest
 
@@ -16,7 +17,8 @@ ONE = TemperatureDifference.from_text("1 dC")
 def seen(kitchen: Kitchen, one: str, tolerance: TemperatureDifference | None = ONE, **more: object) -> Outlook:
     with kitchen.session.reading() as connection:
         of = thermometers.thermometer(connection, one)
-        return outlook.outlook(kitchen.session, connection, of, tolerance, zone=ZONE, **more)  # type: ignore[arg-type]
+        known = tracking.tracked(kitchen.session, connection, [of])[one]
+    return outlook.outlook(known, kitchen.clock.at, tolerance, zone=ZONE, **more)  # type: ignore[arg-type]
 
 
 def checked(kitchen: Kitchen, one: str, readings: list[str], days: int = 7) -> None:
@@ -113,8 +115,9 @@ def test_the_chart_follows_past_and_forecast(kitchen: Kitchen) -> None:
     checked(kitchen, one, ["0.2 C", "0.1 C", "0.2 C"])
     with kitchen.session.reading() as connection:
         of = thermometers.thermometer(connection, one)
-        found = outlook.followed(kitchen.session, connection, of, 0.0)
+        known = tracking.tracked(kitchen.session, connection, [of])[one]
+    found = outlook.followed(known, 0.0, kitchen.clock.at)
     past, ahead = [one for one in found if not one.ahead], [one for one in found if one.ahead]
     assert len(past) == 3
-    assert all(later.spread > sooner.spread for sooner, later in zip(ahead, ahead[1:], strict=False))
+    assert all(later.spread > sooner.spread for sooner, later in pairwise(ahead))
     assert ahead[0].at >= past[-1].at

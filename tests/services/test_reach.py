@@ -1,15 +1,9 @@
 """Readings to reach: limit, offset and uncertainty in the unit of the dial, never looser than the limit."""
 
-from decimal import Decimal
 from fractions import Fraction
-from statistics import NormalDist
-
-import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
 from registry.quantity import Reading
-from registry.services import reach, rules, thermometer_page, thermometers
+from registry.services import reach, rules, thermometer_page, thermometers, tracking
 from registry.services.reach import Known, Reach
 from tests.services.kitchen import DIGITAL_C, DIGITAL_F, Kitchen, scale
 
@@ -18,59 +12,7 @@ def c(text: str) -> Reading:
     return Reading.from_text(f"{text} C")
 
 
-def test_the_one_sided_factor() -> None:
-    assert pytest.approx(NormalDist().inv_cdf(0.95), abs=5e-4) == reach.ONE_SIDED
-
-
-@pytest.mark.parametrize(
-    ("limit", "side", "offset", "u", "shown"),
-    [  # worked by hand: limit + offset + 1.645 u upwards, limit + offset - 1.645 u downwards
-        ("74", "at_least", "0.6", 0.1, "74.8"),  # 74.7645
-        ("74", "at_least", "0", 0.0, "74.0"),
-        ("74", "at_least", "-0.9", 0.1, "74.0"),  # 73.2645: never looser than the limit
-        ("5", "at_most", "-0.6", 0.1, "4.2"),  # 4.2355
-        ("5", "at_most", "0.6", 0.1, "5.0"),  # 5.4355
-        ("54.4", "at_least", "0", 0.0, "54.4"),
-        ("-18", "at_most", "0.1", 0.1, "-18.1"),  # -18.0645
-    ],
-)
-def test_by_hand(limit: str, side: str, offset: str, u: float, shown: str) -> None:
-    _, found = reach.reading_to_reach(c(limit), side, Fraction(offset), u, Decimal("0.1"))
-    assert found == c(shown)
-
-
-@given(
-    st.decimals(-40, 150, places=1),
-    st.sampled_from(["at_least", "at_most"]),
-    st.fractions(-5, 5, max_denominator=1000),
-    st.floats(0, 3),
-    st.sampled_from([Decimal("0.1"), Decimal("0.5"), Decimal(1), Decimal(2)]),
-)
-def test_the_safe_side_of_both(limit: Decimal, side: str, offset: Fraction, u: float, step: Decimal) -> None:
-    unrounded, shown = reach.reading_to_reach(Reading(limit, "C"), side, offset, u, step)
-    if side == "at_least":
-        assert shown.value >= max(limit, unrounded)
-        assert shown.value == limit or shown.value < unrounded + Fraction(step)
-    else:
-        assert shown.value <= min(limit, unrounded)
-        assert shown.value == limit or shown.value > unrounded - Fraction(step)
-
-
-ICE = Known("ice_point", Fraction(0), Fraction("0.2"), 0.1)
-BOIL = Known("boiling_point", Fraction(100), Fraction("1.2"), 0.3)
-
-
-def test_between_two_points_the_offset_lies_on_their_line() -> None:
-    offset, u, rests_on = reach.predicted([ICE, BOIL], Fraction(75), 0.01)
-    assert offset == Fraction("0.95")
-    assert u == pytest.approx((0.3**2 + 0.25**2) ** 0.5)  # the larger u, and 1 % of the 25 to the nearest
-    assert rests_on == ("ice_point", "boiling_point")
-
-
-def test_beyond_the_points_the_nearest_counts_and_its_distance() -> None:
-    offset, u, rests_on = reach.predicted([ICE, BOIL], Fraction(-18), 0.01)
-    assert (offset, rests_on) == (Fraction("0.2"), ("ice_point",))
-    assert u == pytest.approx((0.1**2 + 0.18**2) ** 0.5)
+ICE, BOIL = Known("ice_point", Fraction(0)), Known("boiling_point", Fraction(100))
 
 
 # --- on the page ---------------------------------------------------------------------------------------------
@@ -131,10 +73,13 @@ def test_nothing_where_it_may_not_be_used(kitchen: Kitchen) -> None:
 
 def test_nothing_beyond_the_scale(kitchen: Kitchen) -> None:
     of = kitchen.enrol(scale("0.1 dC", "-40.0 C", "74.0 C"))
+    kitchen.checked(of, "0.0 C")
     with kitchen.session.reading() as connection:
         found = thermometers.thermometer(connection, of)
         in_force = rules.rules_in_force(connection, kitchen.site)
-    by_limit = {one.limit: one for one in reach.readings_to_reach(found, in_force, [ICE, BOIL], "C")}
+        followed = tracking.tracked(kitchen.session, connection, [found])[of]
+    now = kitchen.clock.at
+    by_limit = {one.limit: one for one in reach.readings_to_reach(followed, in_force, [ICE, BOIL], "C", now)}
     assert (by_limit["cook_poultry"].shown, by_limit["cook_poultry"].missing) == (None, "off_its_scale")
     assert by_limit["cook_ground"].shown is not None
 

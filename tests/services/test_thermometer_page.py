@@ -34,7 +34,7 @@ def test_one_that_was_never_checked(any_kitchen: Kitchen) -> None:
     shown = page(any_kitchen, new)
     assert (shown.of.maker, shown.of.model, shown.of.serial, shown.unit) == ("Kelvane", "Duo", "K2", "C")
     assert (shown.sentence.code, shown.sentence.offset) == ("never", None)
-    assert (codes(shown), shown.story_of, shown.drift) == (["enrolled"], 1, "without_drift")
+    assert (codes(shown), shown.story_of, shown.outlook.says) == (["enrolled"], 1, "never")
     assert [(one.where, one.allowed, one.good_at) for one in shown.points] == [
         (where, True, None) for where in thermometer_page.CLASSES
     ]

@@ -39,7 +39,7 @@ def test_a_check_in_a_judged_bath_is_told_in_celsius(kitchen: Kitchen) -> None:
     assert kind.stem is not None
     # Repeatability is new each time; bath and depth of the stem are shared; the step is the tracker's own business.
     assert seen.u_new == pytest.approx(kind.repeatability.value, abs=1e-4)
-    assert told(kitchen, dial).shared_u == pytest.approx(hypot(0.1 / sqrt(3), kind.stem.value), abs=1e-4)
+    assert told(kitchen, dial).shared_at(0.0) == pytest.approx(hypot(0.1 / sqrt(3), kind.stem.value), abs=1e-4)
 
 
 def test_what_waits_or_was_condemned_or_voided_is_not_told(kitchen: Kitchen) -> None:
