@@ -17,7 +17,7 @@ from registry.quantity import Reading, TemperatureDifference
 from registry.services import baths, thermometers, tracking
 from registry.services.problems import refuse
 from registry.services.session import Session
-from registry.services.tracking import DAY_US
+from registry.services.told import DAY_US
 from registry.store import queries
 
 # What would make a component smaller; the largest one is worth mending.

@@ -12,7 +12,8 @@ from registry.compute import drift
 from registry.compute.check import written
 from registry.quantity import TemperatureDifference, Unit
 from registry.services.session import day_at
-from registry.services.tracking import DAY_US, NEAR, Tracked
+from registry.services.told import DAY_US, NEAR
+from registry.services.tracking import Tracked
 
 MONTH_DAYS = 30.4375
 SURE = 2.0  # standard deviations: a drift smaller than so many of its own is none to speak of

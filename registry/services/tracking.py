@@ -1,62 +1,31 @@
-"""Each thermometer followed through its record: what is handed to the tracker, and what is kept of its answers.
+"""Each thermometer followed through its record, and what is kept of it.
 
-Days are counted from 1970 UTC and may be broken. Parameters are learned by model, in the background, and kept in a
+Parameters are learned by model, in the background, and kept in a
 cache; what was tracked lives as long as the session and grows with each new check.
 """
 
 import json
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import asdict, dataclass, field, replace
-from math import hypot, sqrt
-from typing import Any, TypeVar
+from typing import Any
 
 from sqlalchemy import Connection
 
 from registry import resources
 from registry.compute import drift
-from registry.compute.check import SHARED
-from registry.compute.drift import Event, History, Observation, Parameters, Predicted, Track, TypePrior
-from registry.quantity import Reading, TemperatureDifference
-from registry.records.outcomes import GOOD
+from registry.compute.drift import History, Parameters, Predicted, Track, TypePrior
 from registry.services import thermometers
 from registry.services.session import Session
 from registry.services.thermometers import Thermometer
+from registry.services.told import DAY_US, Told, told_of
 from registry.store import queries
 from registry.store import tracking as store
-from registry.store.tracking import BathSaid, Measured
 
 VERSION = 1  # of the method: what was kept under another is worked out again
-DAY_US = 86_400_000_000
-LEAST_U = 0.01  # °C: no check is better than that
 TRUSTED_SD = 0.25  # °C
-NEAR = 20.0  # °C: checks this near are of one point
 LEARN_FROM = 400  # checks of one instrument: older ones change nothing any more
 GROWN_BY, AND_MORE = 1.2, 10  # a model is learned again once it has so many times its checks, and so many more
-
-
-@dataclass(frozen=True, slots=True)
-class Told:
-    """What the record tells of one thermometer.
-
-    shared: what the checks of a site and method have in common, by temperature, °C: the standard uncertainty of the
-    last at each point. last_good_at: of its
-    last good check at any point; unsettled: an incident or an unmeasured adjustment came after it. baths: that it was
-    measured in.
-    """
-
-    history: History
-    shared: tuple[tuple[float, float], ...] = ()
-    last_good_at: int | None = None
-    unsettled: bool = False
-    baths: frozenset[str] = frozenset()
-
-    def shared_at(self, celsius: float) -> float:
-        """Standard uncertainty shared by what the offset at a temperature rests on, °C: its larger neighbour's."""
-        below = [one for one in self.shared if one[0] <= celsius]
-        above = [one for one in self.shared if one[0] >= celsius]
-        beside = [*([max(below)] if below else []), *([min(above)] if above else [])]
-        return max((u for _, u in beside), default=0.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,99 +94,6 @@ def _followed(session: Session, of: Thermometer, told: Told, before: Track | Non
                 before = drift.extend(before, item)
             return before
     return drift.track(told.history.observations, told.history.events, parameters)
-
-
-# --- what the record tells -------------------------------------------------------------------------------------
-
-
-def told_of(connection: Connection, those: Sequence[Thermometer]) -> list[Told]:
-    """Checks as found, adjustments and incidents of these, as the tracker takes them."""
-    ids = [of.row.thermometer for of in those]
-    checks = _by_thermometer(store.checks(connection, ids))
-    turned = _by_thermometer(store.adjustments(connection, ids))
-    incidents = _by_thermometer(store.incidents(connection, ids))
-    every = [one for each in (*checks.values(), *turned.values()) for one in each]
-    baths = store.baths(connection, sorted({one.bath for one in every if one.bath}))
-    return [_told(of, checks[one], turned[one], incidents[one], baths) for one, of in zip(ids, those, strict=True)]
-
-
-One = TypeVar("One", Measured, store.Happened)
-
-
-def _by_thermometer(found: Iterable[One]) -> dict[str, list[One]]:
-    sorted_out: dict[str, list[One]] = defaultdict(list)
-    for one in found:
-        sorted_out[one.thermometer].append(one)
-    return sorted_out
-
-
-def _told(
-    of: Thermometer,
-    checks: Sequence[Measured],
-    turned: Sequence[Measured],
-    incidents: Sequence[store.Happened],
-    baths: dict[str, BathSaid],
-) -> Told:
-    seen = [_Seen(of, one, baths.get(one.bath or "")) for one in checks if one.counts]
-    events = [_turned(of, one, baths.get(one.bath or "")) for one in turned]
-    events += [
-        Event(one.at / DAY_US, "sensor_changed" if one.what == "sensor_changed" else "incident") for one in incidents
-    ]
-    good = max((one.at for one in (*checks, *turned) if one.outcome in GOOD), default=None)
-    unsettling = [one.at_days for one in events if one.kind != "adjusted"]
-    return Told(
-        History(tuple(one.observation() for one in seen), tuple(sorted(events, key=lambda event: event.at_days))),
-        tuple({round(one.celsius / NEAR): (one.celsius, one.shared_u) for one in seen}.values()),
-        good,
-        good is not None and any(at > good / DAY_US for at in unsettling),
-        frozenset(one.bath for one in (*checks, *turned) if one.bath),
-    )
-
-
-def _turned(of: Thermometer, one: Measured, bath: BathSaid | None) -> Event:
-    """An adjustment that was not measured, or whose measurement was voided, leaves nothing known."""
-    if one.voided or "offset" not in one.said:
-        return Event(one.at / DAY_US, "sensor_changed")
-    seen = _Seen(of, one, bath)
-    return Event(one.at / DAY_US, "adjusted", seen.offset, seen.u_new, seen.celsius, seen.step)
-
-
-class _Seen:
-    """One check or as-left measurement in °C, from what its entries froze."""
-
-    def __init__(self, of: Thermometer, one: Measured, bath: BathSaid | None) -> None:
-        said = one.said
-        readings = [Reading.from_text(text) for text in said.get("as_left") or said["as_found"]]
-        parts = {code: _celsius(text) for code, text in said.get("components", {}).items()}
-        shared = dict(parts) | {
-            code: _celsius(text) for code, text in (bath.said["components"] if bath else {}).items()
-        }
-        count = max(len(readings), 1)
-        new = [u / (sqrt(count) if code == "repeatability" else 1) for code, u in parts.items() if code not in SHARED]
-        if not parts:  # an imported one: its uncertainty was not kept
-            new = [
-                of.type.repeatability.value / sqrt(count),
-                resources.figures()["bath.cubes_careless"].value / sqrt(3),
-            ]
-        elif "resolution" in parts:  # the tracker counts the display's step itself
-            new.remove(parts["resolution"])
-        added = _celsius(bath.added_u) if bath and bath.added_u else 0.0
-        self.at_days = one.at / DAY_US
-        self.offset = _celsius(said["offset"])
-        self.u_new = max(hypot(*new, added), LEAST_U)
-        self.shared_u = hypot(*(u for code, u in shared.items() if code in SHARED))
-        exact = said.get("exact") or (bath.said["reference"] if bath else None) or said.get("reference", "0 C")
-        self.celsius = float(Reading.from_text(exact).celsius())
-        unit = readings[0].unit if readings else next(iter(of.facts.scales))
-        step = float(of.step_as_read(unit if unit in of.facts.scales else next(iter(of.facts.scales))))
-        self.step = step * 5 / 9 if unit == "F" else step
-
-    def observation(self) -> Observation:
-        return Observation(self.at_days, self.celsius, self.offset, self.u_new, self.step)
-
-
-def _celsius(text: str) -> float:
-    return float(TemperatureDifference.from_text(text).to("C").value)
 
 
 # --- what is known of a model ----------------------------------------------------------------------------------

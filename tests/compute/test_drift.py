@@ -19,6 +19,7 @@ from registry.compute.drift import (
     Parameters,
     Predicted,
     Track,
+    before,
     extend,
     passes_level_on,
     probability_out,
@@ -412,3 +413,13 @@ def test_the_further_ahead_the_less_is_known() -> None:
 def test_refusals_say_what_is_wrong(make, says: str) -> None:
     with pytest.raises(ValueError, match=says):
         make()
+
+
+def test_as_it_was_before_a_time() -> None:
+    parameters = Parameters(offset_walk=0.02, rate_spread=0.001, slope_spread=0.003)
+    checks = [Observation(7.0 * week, 0.0, 0.01 * week, u_new=0.1, step=0.1) for week in range(10)]
+    whole = track(checks, [Event(20.0, "incident")], parameters)
+    then = before(whole, 42.0)
+    assert then.now == track(checks[:6], [Event(20.0, "incident")], parameters).now
+    assert before(whole, 0.0).items == []
+    assert before(whole, 1e6) == whole

@@ -6,14 +6,15 @@ import pytest
 
 from registry.compute import drift
 from registry.services import incidents, mend, thermometers, tracking
-from registry.services.tracking import DAY_US, Told, Tracked
+from registry.services.told import DAY_US, Told, told_of
+from registry.services.tracking import Tracked
 from tests.services.kitchen import DAY_US as A_DAY
 from tests.services.kitchen import DIAL_F, Kitchen
 
 
 def told(kitchen: Kitchen, one: str) -> Told:
     with kitchen.session.reading() as connection:
-        return tracking.told_of(connection, [thermometers.thermometer(connection, one)])[0]
+        return told_of(connection, [thermometers.thermometer(connection, one)])[0]
 
 
 def tracked(kitchen: Kitchen, one: str) -> Tracked:

@@ -13,7 +13,7 @@ from registry.compute.drift.records import (
     Step,
     TypePrior,
 )
-from registry.compute.drift.tracking import Estimate, Track, extend, track
+from registry.compute.drift.tracking import Estimate, Track, before, extend, track
 
 __all__ = [
     "Estimate",
@@ -26,6 +26,7 @@ __all__ = [
     "Step",
     "Track",
     "TypePrior",
+    "before",
     "extend",
     "in_order",
     "passes_level_on",

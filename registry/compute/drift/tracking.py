@@ -148,6 +148,13 @@ def track(observations: Iterable[Observation], events: Iterable[Event], paramete
     return _along(followed, in_order(observations, events))
 
 
+def before(followed: Track, at_days: float) -> Track:
+    """A track as it was before a time: without the checks and events from then on, and the steps found since."""
+    count = next((n for n, item in enumerate(followed.items) if item.at_days >= at_days), len(followed.items))
+    paths = tuple(replace(path, rows=path.rows[:count]) for path in followed.paths)
+    return replace(followed, paths=paths, found=tuple(step for step in followed.found if step.at_days < at_days))
+
+
 def extend(followed: Track, item: Observation | Event) -> Track:
     """A track with one more check or event; nothing before is worked out again.
 
