@@ -29,8 +29,9 @@ LEAST_U = 0.01  # °C: no check is better than that
 class Seen:
     """One check as found, or what was read after an adjustment, in °C.
 
-    site, point: of its bath, empty for an imported one. offset: reading minus reference; u_new: standard uncertainty of
-    what is new each time, shared_u: of what the checks of its site and method share; step: of display or scale as read.
+    site, point: of its bath, empty for an imported one; counts: that bath was judged and not condemned. offset: reading
+    minus reference; u_new: standard uncertainty of what is new each time, shared_u: of what the checks of its site and
+    method share; step: of display or scale as read.
     """
 
     at: int
@@ -42,6 +43,7 @@ class Seen:
     u_new: float
     shared_u: float
     step: float
+    counts: bool = True
     as_left: bool = False
 
     def observation(self) -> Observation:
@@ -55,8 +57,9 @@ class Seen:
 class Told:
     """What the record tells of one thermometer.
 
-    seen: checks that count and what was left by adjustments, in time order. last_good_at: its last good check at any
-    point; unsettled: an incident or an unmeasured adjustment came after it. baths: all that it was measured in.
+    seen: checks, in condemned baths too, and what was left by adjustments, in time order. last_good_at: its last good
+    check at any point; unsettled: an incident or an unmeasured adjustment came after it. baths: all that it was
+    measured in.
     """
 
     history: History
@@ -67,7 +70,7 @@ class Told:
 
     def shared_at(self, celsius: float) -> float:
         """Standard uncertainty shared by what the offset at a temperature rests on, °C: its larger neighbour's."""
-        last = {round(one.celsius / NEAR): one for one in self.seen}.values()
+        last = {round(one.celsius / NEAR): one for one in self.seen if one.counts}.values()
         below = max((one for one in last if one.celsius <= celsius), key=lambda one: one.celsius, default=None)
         above = min((one for one in last if one.celsius >= celsius), key=lambda one: one.celsius, default=None)
         return max((one.shared_u for one in (below, above) if one), default=0.0)
@@ -101,24 +104,23 @@ def _told(
     incidents: Sequence[Happened],
     baths: Mapping[str, BathSaid],
 ) -> Told:
-    found = [_seen(of, one, baths.get(one.bath or "")) for one in checks if one.counts]
-    left = {one.at: _seen(of, one, baths.get(one.bath or ""), as_left=True) for one in turned if _measured(one)}
+    found = [_seen(of, one, baths.get(one.bath or "")) for one in checks if one.measured]
+    left = {one.at: _seen(of, one, baths.get(one.bath or ""), as_left=True) for one in turned if one.measured}
     # One that was not measured, or whose measurement was voided, leaves nothing known.
     events = [left[one.at].event() if one.at in left else Event(one.at / DAY_US, "sensor_changed") for one in turned]
     events += [Event(one.at / DAY_US, _kind(one)) for one in incidents]
     good = max((one.at for one in (*checks, *turned) if one.outcome in GOOD), default=None)
     unsettling = [one.at_days for one in events if one.kind != "adjusted"]
     return Told(
-        History(tuple(one.observation() for one in found), tuple(sorted(events, key=lambda event: event.at_days))),
+        History(
+            tuple(one.observation() for one in found if one.counts),
+            tuple(sorted(events, key=lambda event: event.at_days)),
+        ),
         tuple(sorted((*found, *left.values()), key=lambda one: (one.at, one.as_left))),
         good,
         good is not None and any(at > good / DAY_US for at in unsettling),
         frozenset(one.bath for one in (*checks, *turned) if one.bath),
     )
-
-
-def _measured(turned: Measured) -> bool:
-    return not turned.voided and "offset" in turned.said
 
 
 def _kind(incident: Happened) -> Any:
@@ -143,6 +145,7 @@ def _seen(of: Thermometer, one: Measured, bath: BathSaid | None, *, as_left: boo
         max(hypot(u_new(of, own, len(readings)), added), LEAST_U),
         hypot(*(u for code, u in (own | of_bath).items() if code in SHARED)),
         step_of(of, readings[0].unit),
+        one.counts,
         as_left,
     )
 

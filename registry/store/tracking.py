@@ -28,10 +28,14 @@ class Measured:
     said: dict[str, Any]
 
     @property
+    def measured(self) -> bool:
+        """Not voided, and with an offset."""
+        return not self.voided and "offset" in self.said
+
+    @property
     def counts(self) -> bool:
-        """Not voided, with an offset, and not in a bath that was condemned or still waits to be judged."""
-        good = self.bath is None or self.judged in ("accepted", "overruled", "suspect")
-        return good and not self.voided and "offset" in self.said
+        """Measured, and not in a bath that was condemned or still waits to be judged."""
+        return self.measured and (self.bath is None or self.judged in ("accepted", "overruled", "suspect"))
 
 
 @dataclass(frozen=True, slots=True)

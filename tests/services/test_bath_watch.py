@@ -1,0 +1,125 @@
+"""The bath or the thermometers, on a kitchen with a history."""
+
+import pytest
+
+from registry.services import bath_watch, incidents
+from registry.services.bath_watch import BathWatch
+from tests.services.kitchen import DAY_US, Kitchen
+
+OFFSETS = (0.1, -0.2, 0.3, 0.0)
+
+
+@pytest.fixture
+def steady(kitchen: Kitchen) -> list[str]:
+    """Four digitals with five weekly checks each."""
+    those = [kitchen.enrol() for _ in OFFSETS]
+    for week in range(5):
+        bath = kitchen.ice()
+        for one, offset in zip(those, OFFSETS, strict=True):
+            kitchen.key(bath, one, f"{offset + (0.1 if week == 2 else 0.0):.1f} C")
+        kitchen.judge(bath)
+        kitchen.clock.at += 7 * DAY_US
+    return those
+
+
+def watch(kitchen: Kitchen, bath: str) -> BathWatch:
+    with kitchen.session.reading() as connection:
+        return bath_watch.watch(kitchen.session, connection, bath)
+
+
+def read(kitchen: Kitchen, those: list[str], error: float = 0.0, but: dict[int, float] | None = None) -> str:
+    """A bath that is off by so much; some read otherwise by so much more."""
+    bath = kitchen.ice()
+    for number, one in enumerate(those):
+        shown = OFFSETS[number] + error + (but or {}).get(number, 0.0)
+        kitchen.key(bath, one, f"{shown:.1f} C")
+    return bath
+
+
+def test_an_empty_bath_says_nothing(kitchen: Kitchen) -> None:
+    found = watch(kitchen, kitchen.ice())
+    assert (found.diagnosis.verdict, found.those) == ("too_few", ())
+
+
+def test_a_good_bath(kitchen: Kitchen, steady: list[str]) -> None:
+    found = watch(kitchen, read(kitchen, steady))
+    assert found.diagnosis.verdict == "good"
+    assert abs(found.diagnosis.error.mean) < 0.1
+    assert [one.told.predicted for one in found.those] == pytest.approx(OFFSETS, abs=0.08)
+    assert {one.told.basis for one in found.those} == {"here"}
+    assert found.out_even_so == ()
+
+
+def test_a_warm_bath_is_bad_and_nobody_fails_for_it(kitchen: Kitchen, steady: list[str]) -> None:
+    found = watch(kitchen, read(kitchen, steady, error=0.8))
+    assert found.diagnosis.verdict == "bad"
+    assert found.diagnosis.error.mean == pytest.approx(0.8, abs=0.1)
+    waiting = [one for one in found.those if not one.recorded]
+    assert [one.given for one in waiting] == ["fail"]  # 0.3 + 0.8 is outside: its repeats are wanted, and it counts
+    assert found.out_even_so == ()
+
+
+def test_one_that_was_dropped_is_not_blamed_on_the_bath(kitchen: Kitchen, steady: list[str]) -> None:
+    found = watch(kitchen, read(kitchen, steady, but={2: 2.0}))
+    assert found.diagnosis.verdict == "good"
+    assert [one.thermometer for one in found.out_even_so] == [steady[2]]
+    assert [found.those[place].thermometer for place in found.diagnosis.disagree] == [steady[2]]
+
+
+def test_out_even_in_a_bad_bath(kitchen: Kitchen, steady: list[str]) -> None:
+    found = watch(kitchen, read(kitchen, steady, error=0.8, but={0: 3.0}))
+    assert found.diagnosis.verdict == "bad"
+    assert [one.thermometer for one in found.out_even_so] == [steady[0]]
+
+
+def test_new_ones_alone_need_more(kitchen: Kitchen) -> None:
+    those = [kitchen.enrol() for _ in range(2)]
+    found = watch(kitchen, read(kitchen, those))
+    assert found.diagnosis.verdict == "too_few"
+    assert {one.told.basis for one in found.those} == {"elsewhere"}
+    assert found.diagnosis.wanted
+
+
+def test_one_set_to_its_last_bath_is_no_evidence_of_the_next(kitchen: Kitchen, steady: list[str]) -> None:
+    bath = read(kitchen, steady[:1], but={0: 1.4})
+    row = kitchen.key(bath, steady[1], "-0.2 C")
+    assert row.recorded
+    check = kitchen.key(bath, kitchen.enrol(), "1.5 C", "1.5 C", "1.5 C").check
+    kitchen.judge(bath)
+    kitchen.adjust(check, "trim", "0.0 C")
+    kitchen.clock.at += DAY_US
+    again = kitchen.ice()
+    kitchen.key(again, kitchen.check(check).thermometer, "0.0 C")
+    (only,) = watch(kitchen, again).those
+    assert only.told.basis == "none"
+
+
+def test_a_reported_drop_loosens_what_is_expected(kitchen: Kitchen, steady: list[str]) -> None:
+    incidents.report_incident(kitchen.session, kitchen.lead, steady[0], "dropped")
+    found = watch(kitchen, read(kitchen, steady))
+    assert [one.told.incident for one in found.those] == [True, False, False, False]
+    assert found.diagnosis.trusted == 3
+
+
+def test_a_bath_judged_already_is_still_compared_with_the_time_before_it(kitchen: Kitchen, steady: list[str]) -> None:
+    bath = read(kitchen, steady)
+    before = watch(kitchen, bath)
+    kitchen.judge(bath)
+    after = watch(kitchen, bath)
+    assert [one.told for one in after.those] == [one.told for one in before.those]
+
+
+def test_rows_keyed_into_each_other_are_asked_about(kitchen: Kitchen) -> None:
+    offsets = (0.8, -0.7, 0.1, 0.0)
+    those = [kitchen.enrol() for _ in offsets]
+    for _ in range(6):
+        bath = kitchen.ice()
+        for one, offset in zip(those, offsets, strict=True):
+            kitchen.key(bath, one, f"{offset} C")
+        kitchen.judge(bath)
+        kitchen.clock.at += 7 * DAY_US
+    bath = kitchen.ice()
+    for one, shown in zip(those, (-0.7, 0.8, 0.1, 0.0), strict=True):
+        kitchen.key(bath, one, f"{shown} C")
+    (pair,) = watch(kitchen, bath).swaps
+    assert set(pair) == {kitchen.tag(those[0]), kitchen.tag(those[1])}
