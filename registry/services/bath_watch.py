@@ -13,16 +13,19 @@ from registry.compute import bath as compute
 from registry.compute import drift
 from registry.compute.bath import BathPrior, Diagnosis, InBath, Remaining, Swap
 from registry.compute.bath.records import Basis
+from registry.compute.check import written
 from registry.quantity import Reading
 from registry.services import baths, checks, habits, rules, thermometers, told, tracking
+from registry.services.baths import Diagnosed
 from registry.services.problems import Refused
-from registry.services.session import Session
+from registry.services.session import Actor, Session
 from registry.services.thermometers import Thermometer
 from registry.services.told import DAY_US, celsius_of
 from registry.services.tracking import Tracked
 from registry.store import queries
 from registry.store.queries import EntryView
 
+VERSION = 1  # of the method
 LEAST_U = 0.05  # °C: no bath is known better
 
 
@@ -103,6 +106,36 @@ def watch(session: Session, connection: Connection, bath: str) -> BathWatch:
 
 def _tags(those: Sequence[Watched], swaps: Iterable[Swap]) -> Iterable[tuple[str, str]]:
     return ((those[one.first].tag_id, those[one.second].tag_id) for one in swaps)
+
+
+def judge(session: Session, actor: Actor, bath: str) -> BathWatch:
+    """Look at a bath and record what it comes to, unless a person has judged it: good, or suspect.
+
+    In a suspect bath only those fail that are out even so; the others wait. One that was good till now and is no more
+    sure is suspect too. With too few readings nothing is recorded.
+    """
+    with session.reading() as connection:
+        found = watch(session, connection, bath)
+        judged = queries.bath(connection, bath)
+    diagnosis = found.diagnosis
+    if diagnosis.verdict == "too_few" and (judged is None or judged.judged is None):
+        return found
+    good = diagnosis.verdict == "good"
+    baths.judge_by_diagnosis(
+        session,
+        actor,
+        bath,
+        Diagnosed(
+            "accepted" if good else "suspect",
+            written(diagnosis.error.mean, "C"),
+            written(diagnosis.error.added_u, "C"),
+            tuple(one.check for one in found.out_even_so if one.recorded),
+            {"u": written(found.prior.u, "C"), "allowed": written(found.prior.allowed, "C")},
+            tuple(one.thermometer for one in found.those if one.told.trusted),
+            VERSION,
+        ),
+    )
+    return found
 
 
 # --- what was read -------------------------------------------------------------------------------------------

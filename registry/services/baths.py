@@ -40,6 +40,7 @@ CONTAINERS = {
     "comparison": ("insulated_flask", "metal_pot", "cup_beside_it", "in_its_place"),
 }
 JUDGED = ("accepted", "suspect", "condemned", "overruled")
+BY_DIAGNOSIS = "diagnose"
 
 
 @dataclass(frozen=True, slots=True)
@@ -323,8 +324,8 @@ def judge_bath(
 ) -> dict[str, str]:
     """Judge a bath: accepted, condemned, or overruled with a reason; says the outcome each check then has.
 
-    A condemned bath decides nothing: its checks wait for another. (Suspect baths come with the diagnosis.) The same
-    said again by the same person, nothing having come since, records once.
+    A condemned bath decides nothing: its checks wait for another. Only the diagnosis calls one suspect. The same said
+    again by the same person, nothing having come since, records once.
     """
     if judged not in JUDGED or judged == "suspect":
         raise refuse("judged", "unknown", value=judged)
@@ -339,6 +340,50 @@ def judge_bath(
         if not _said_already(entries.connection, said, actor.person):
             entries.replace(said)
         return said.outcomes
+
+
+@dataclass(frozen=True, slots=True)
+class Diagnosed:
+    """What the diagnosis of a bath found, as it is recorded; °C.
+
+    error: the bath's; added_u: what it adds to each uncertainty. out: checks that fail whatever the bath. prior: what
+    was believed before, by code. trusted: thermometers that it rested on.
+    """
+
+    judged: str
+    error: TemperatureDifference
+    added_u: TemperatureDifference
+    out: tuple[str, ...]
+    prior: Mapping[str, TemperatureDifference]
+    trusted: tuple[str, ...]
+    version: int
+
+
+def judge_by_diagnosis(session: Session, actor: Actor, bath: str, found: Diagnosed) -> bool:
+    """Record what the diagnosis found, unless a person has judged the bath or this stands already; whether it was."""
+    with session.recording(actor, "lead", "officer") as entries:
+        standing = queries.facts_of(entries.connection, bath).get("judgement")
+        if standing is not None and standing.payload.judged_by != BY_DIAGNOSIS:
+            return False
+        said = replace(
+            _judgement(entries.connection, bath, found.judged, None, BY_DIAGNOSIS),
+            version=found.version,
+            error=found.error.text(),
+            added_u=found.added_u.text(),
+            prior={code: part.text() for code, part in found.prior.items()},
+            trusted=tuple(sorted(found.trusted)) or None,
+        )
+        if found.judged == "suspect":
+            said = replace(said, outcomes=dict.fromkeys(found.out, "fail"))
+        if standing is not None and _alike(standing.payload, said):
+            return False
+        entries.replace(said)
+        return True
+
+
+def _alike(before: BathJudged, now: BathJudged) -> bool:
+    """Whether nothing changed that decides something: figures that moved a little are not said again."""
+    return (before.judged, before.outcomes, before.as_left) == (now.judged, now.outcomes, now.as_left)
 
 
 def _said_already(connection: Connection, said: BathJudged, by: str) -> bool:
@@ -389,6 +434,16 @@ def judge_again(
     standing = queries.facts_of(entries.connection, bath).get("judgement")
     if standing is not None:
         before: BathJudged = standing.payload
+        said = _judgement(entries.connection, bath, before.judged, before.why, before.judged_by, check, as_left)
+        if before.judged == "suspect":  # until the diagnosis looks again, nobody else fails
+            said = replace(said, outcomes=before.outcomes)
         entries.replace(
-            _judgement(entries.connection, bath, before.judged, before.why, before.judged_by, check, as_left)
+            replace(
+                said,
+                version=before.version,
+                error=before.error,
+                added_u=before.added_u,
+                prior=before.prior,
+                trusted=before.trusted,
+            )
         )

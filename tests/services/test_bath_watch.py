@@ -1,9 +1,12 @@
 """The bath or the thermometers, on a kitchen with a history."""
 
+from typing import Any
+
 import pytest
 
 from registry.services import bath_watch, incidents
 from registry.services.bath_watch import BathWatch
+from registry.services.told import celsius_of
 from tests.services.kitchen import DAY_US, Kitchen
 
 OFFSETS = (0.1, -0.2, 0.3, 0.0)
@@ -123,3 +126,70 @@ def test_rows_keyed_into_each_other_are_asked_about(kitchen: Kitchen) -> None:
         kitchen.key(bath, one, f"{shown} C")
     (pair,) = watch(kitchen, bath).swaps
     assert set(pair) == {kitchen.tag(those[0]), kitchen.tag(those[1])}
+
+
+# --- judged by what was found --------------------------------------------------------------------------------
+
+
+def judged(kitchen: Kitchen, bath: str) -> tuple[BathWatch, dict[str, Any]]:
+    found = bath_watch.judge(kitchen.session, kitchen.lead, bath)
+    return found, kitchen.last("bath_judged").payload
+
+
+def test_a_good_bath_is_judged_without_a_press(kitchen: Kitchen, steady: list[str]) -> None:
+    bath = read(kitchen, steady)
+    _, said = judged(kitchen, bath)
+    assert (said["judged"], said["judged_by"], said["version"]) == ("accepted", "diagnose", 1)
+    assert set(said["outcomes"].values()) == {"pass"}
+    assert len(said["trusted"]) == 4
+    count = kitchen.count()
+    bath_watch.judge(kitchen.session, kitchen.lead, bath)
+    assert kitchen.count() == count  # nothing new, nothing said again
+
+
+def test_a_suspect_bath_fails_only_who_is_out_even_so(kitchen: Kitchen, steady: list[str]) -> None:
+    bath = kitchen.ice()
+    checks = {}
+    for number, one in enumerate(steady):
+        shown = OFFSETS[number] + 0.8 + (3.0 if number == 0 else 0.0)
+        checks[one] = kitchen.key(bath, one, *[f"{shown:.1f} C"] * (3 if shown > 1 else 1)).check
+    _, said = judged(kitchen, bath)
+    assert said["judged"] == "suspect"
+    assert said["outcomes"] == {checks[steady[0]]: "fail"}
+    assert [kitchen.check(checks[one]).outcome for one in steady] == ["fail", None, None, None]
+    assert celsius_of(said["added_u"]) == pytest.approx(0.8, abs=0.05)
+
+
+def test_a_later_reading_judges_again(kitchen: Kitchen, steady: list[str]) -> None:
+    bath = read(kitchen, steady[:2])
+    assert judged(kitchen, bath)[1]["judged"] == "accepted"
+    more = [kitchen.enrol() for _ in range(2)]
+    for one in more:
+        kitchen.key(bath, one, "0.1 C")
+    assert set(judged(kitchen, bath)[1]["outcomes"].values()) == {"pass"}
+    assert len(kitchen.last("bath_judged").payload["outcomes"]) == 4
+
+
+def test_a_person_s_word_stands(kitchen: Kitchen, steady: list[str]) -> None:
+    bath = read(kitchen, steady, error=0.8)
+    kitchen.judge(bath, "overruled", why="other_reason")
+    count = kitchen.count()
+    bath_watch.judge(kitchen.session, kitchen.lead, bath)
+    assert kitchen.count() == count
+    assert kitchen.last("bath_judged").payload["judged"] == "overruled"
+
+
+def test_too_few_are_left_unjudged(kitchen: Kitchen) -> None:
+    bath = read(kitchen, [kitchen.enrol()])
+    bath_watch.judge(kitchen.session, kitchen.lead, bath)
+    assert kitchen.entries("bath_judged") == []
+
+
+def test_no_adjusting_in_a_suspect_bath(kitchen: Kitchen, steady: list[str]) -> None:
+    bath = kitchen.ice()
+    for number, one in enumerate(steady):
+        row = kitchen.key(bath, one, *[f"{OFFSETS[number] + 1.5:.1f} C"] * 3)
+    judged(kitchen, bath)
+    with kitchen.refuses(("bath", "judge_it_first")):
+        kitchen.adjust(row.check, "trim", "0.0 C")
+    assert kitchen.verify().good
