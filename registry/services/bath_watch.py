@@ -4,7 +4,7 @@ Each is compared with what its own record before this bath leads to expect; what
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import hypot, isfinite, sqrt
 
 from sqlalchemy import Connection
@@ -15,8 +15,10 @@ from registry.compute.bath import BathPrior, Diagnosis, InBath, Remaining, Swap
 from registry.compute.bath.records import Basis
 from registry.compute.check import written
 from registry.quantity import Reading
+from registry.records import baths as records
 from registry.services import baths, checks, habits, rules, thermometers, told, tracking
 from registry.services.baths import Diagnosed
+from registry.services.checks import ReadingGiven, Row
 from registry.services.problems import Refused
 from registry.services.session import Actor, Session
 from registry.services.thermometers import Thermometer
@@ -106,6 +108,35 @@ def watch(session: Session, connection: Connection, bath: str) -> BathWatch:
 
 def _tags(those: Sequence[Watched], swaps: Iterable[Swap]) -> Iterable[tuple[str, str]]:
     return ((those[one.first].tag_id, those[one.second].tag_id) for one in swaps)
+
+
+def take(session: Session, actor: Actor, given: ReadingGiven, *, last: bool = False) -> tuple[Row, BathWatch]:
+    """As `checks.take_reading`, with what its own record led to expect; then the bath is looked at again."""
+    with session.reading() as connection:
+        expected = predicted(session, connection, given.bath, given.thermometer)
+    row = checks.take_reading(session, actor, replace(given, predicted=expected), last=last)
+    found = judge(session, actor, given.bath)
+    if row.recorded:
+        with session.reading() as connection:
+            row = checks.recorded_row(connection, row.check)
+    return row, found
+
+
+def predicted(session: Session, connection: Connection, bath: str, thermometer: str) -> records.Predicted | None:
+    """What the record of a thermometer leads to expect in a bath, as it is frozen in its check; None of a new one."""
+    made, of = baths.made(connection, bath), thermometers.thermometer(connection, thermometer)
+    known = tracking.tracked(session, connection, [of])[thermometer]
+    before = drift.before(known.track, made.done_at / DAY_US)
+    if not before.items:
+        return None
+    found = before.predict(session.clock() / DAY_US, _celsius(made))
+    if not isfinite(found.sd):
+        return None
+    return records.Predicted(offset=written(found.offset, "C").text(), u=written(found.sd, "C").text())
+
+
+def _celsius(made: EntryView) -> float:
+    return float(Reading.from_text(made.payload["reference"]).celsius())
 
 
 def judge(session: Session, actor: Actor, bath: str) -> BathWatch:
@@ -200,7 +231,7 @@ def _row(connection: Connection, check: str) -> checks.Row | None:
 
 def _in_bath(made: EntryView, read: _Read, tracked: Tracked) -> InBath:
     """A thermometer as its own record before this bath shows it, with what it read now."""
-    celsius = float(Reading.from_text(made.payload["reference"]).celsius())
+    celsius = _celsius(made)
     day, count = read.at / DAY_US, len(read.readings)
     before = drift.before(tracked.track, min(day, made.done_at / DAY_US))
     known = before.predict(day, celsius) if before.items else None

@@ -16,7 +16,7 @@ from registry.compute.conformity import passing_range
 from registry.compute.infrared import emissivity_bias
 from registry.compute.uncertainty import rectangular, resolution
 from registry.quantity import Reading, TemperatureDifference, too_fine
-from registry.records.baths import Adjusted, Beside, CheckRecorded, NotChecked, ReadingTaken, Trim
+from registry.records.baths import Adjusted, Beside, CheckRecorded, NotChecked, Predicted, ReadingTaken, Trim
 from registry.records.rules import RuleSet
 from registry.resource_tables import Figure
 from registry.services import baths, rules, thermometers
@@ -80,7 +80,10 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class ReadingGiven:
-    """A reading as keyed in. The ids are made where the draft begins, so that a second press records once."""
+    """A reading as keyed in. The ids are made where the draft begins, so that a second press records once.
+
+    predicted: the offset that its own record led to expect, as the diagnosis of the bath uses it.
+    """
 
     bath: str
     thermometer: str
@@ -95,6 +98,7 @@ class ReadingGiven:
     reason: str | None = None
     shift: str | None = None
     day: str | None = None
+    predicted: Predicted | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -303,6 +307,7 @@ def _record_check(
             as_found=tuple(reading.text() for reading in readings),
             readings=tuple(ids),
             unsteady=True if unsteady else None,
+            predicted=given.predicted,
             shift=given.shift,
             day=given.day,
             reason=given.reason,

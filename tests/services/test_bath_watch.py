@@ -193,3 +193,22 @@ def test_no_adjusting_in_a_suspect_bath(kitchen: Kitchen, steady: list[str]) -> 
     with kitchen.refuses(("bath", "judge_it_first")):
         kitchen.adjust(row.check, "trim", "0.0 C")
     assert kitchen.verify().good
+
+
+def test_a_reading_taken_is_looked_at_at_once(kitchen: Kitchen, steady: list[str]) -> None:
+    bath = kitchen.ice()
+    words = []
+    for one, offset in zip(steady, OFFSETS, strict=True):
+        given = kitchen.given(bath, one, f"{offset} C")
+        row, found = bath_watch.take(kitchen.session, kitchen.lead, given)
+        words.append((row.lead_word, found.diagnosis.verdict))
+    assert words == [("waits", "too_few"), *[("use", "good")] * 3]  # judged once two trusted ones are in
+    expected = [entry.payload["predicted"] for entry in kitchen.entries("check_recorded")[-4:]]
+    assert [celsius_of(one["offset"]) for one in expected] == pytest.approx(OFFSETS, abs=0.08)
+
+
+def test_of_a_new_one_nothing_is_expected(kitchen: Kitchen) -> None:
+    given = kitchen.given(kitchen.ice(), kitchen.enrol(), "0.1 C")
+    row, _ = bath_watch.take(kitchen.session, kitchen.lead, given)
+    assert row.recorded
+    assert "predicted" not in kitchen.last("check_recorded").payload
