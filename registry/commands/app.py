@@ -14,6 +14,7 @@ from registry.commands import (
     kitchen,
     listing,
     looking_back,
+    measuring,
     papers,
     people,
     places,
@@ -62,7 +63,20 @@ GROUPS = (
 
 for group, name in GROUPS:
     app.add_typer(group, name=name)
-for module in (setup, thermometers, listing, baths, readings, kitchen, asking, looking_back, papers, sheets, upkeep):
+for module in (
+    setup,
+    thermometers,
+    listing,
+    baths,
+    readings,
+    kitchen,
+    asking,
+    measuring,
+    looking_back,
+    papers,
+    sheets,
+    upkeep,
+):
     app.add_typer(module.app)
 
 

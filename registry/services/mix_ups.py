@@ -52,12 +52,33 @@ def _levels(of: Tracked) -> Iterator[_Level]:
             yield _Level(of, step.at_days, was, was + step.size)
 
 
-def _pairs(levels: Sequence[_Level]) -> Iterator[MixUp]:
-    for one, other in combinations(levels, 2):
-        apart = one.of is not other.of and abs(one.at_days - other.at_days) <= WITHIN_DAYS
-        if apart and abs(one.became - other.was) <= ALIKE and abs(other.became - one.was) <= ALIKE:
-            yield MixUp(
-                (one.of.of.tag_id, other.of.of.tag_id),
-                (one.of.of.row.thermometer, other.of.of.row.thermometer),
-                round(min(one.at_days, other.at_days) * DAY_US),
-            )
+def _pairs(levels: Sequence[_Level]) -> list[MixUp]:
+    """The pairs that fit each other best; each step goes into one pair at most."""
+    fitting = sorted(
+        (apart, a, b)
+        for a, b in combinations(range(len(levels)), 2)
+        if (apart := _apart(levels[a], levels[b])) is not None
+    )
+    used: set[int] = set()
+    found = []
+    for _, a, b in fitting:
+        if used.isdisjoint((a, b)):
+            used |= {a, b}
+            found.append(_mix_up(levels[a], levels[b]))
+    return found
+
+
+def _apart(one: _Level, other: _Level) -> float | None:
+    """How far each ended from where the other was, °C; None where that or the time between is too much."""
+    ends = abs(one.became - other.was), abs(other.became - one.was)
+    near = one.of is not other.of and abs(one.at_days - other.at_days) <= WITHIN_DAYS
+    return max(ends) if near and max(ends) <= ALIKE else None
+
+
+def _mix_up(one: _Level, other: _Level) -> MixUp:
+    rows = one.of.of.row, other.of.of.row
+    return MixUp(
+        (rows[0].tag_id or "", rows[1].tag_id or ""),
+        (rows[0].thermometer, rows[1].thermometer),
+        round(min(one.at_days, other.at_days) * DAY_US),
+    )

@@ -1,0 +1,199 @@
+"""What is known of a thermometer by all its checks, what one check is made of, what a bath's thermometers say of it."""
+
+from typing import TYPE_CHECKING, Any
+
+import typer
+
+from registry.commands.baths import bath_app, bath_meant
+from registry.commands.desk import Desk, iso, table
+from registry.commands.options import Bath, Number, Site, Tag
+from registry.wording import format
+
+if TYPE_CHECKING:
+    from registry.quantity import TemperatureDifference
+    from registry.services.bath_watch import BathWatch
+    from registry.services.habits import SiteHabit
+    from registry.services.outlook import Outlook
+
+app = typer.Typer()
+
+
+def _text(one: "TemperatureDifference | None") -> str | None:
+    return one.text() if one is not None else None
+
+
+# --- one thermometer -----------------------------------------------------------------------------------------
+
+
+@app.command("drift", epilog="drift KI001X")
+def drift(context: typer.Context, tag: Tag) -> int:
+    from registry.services import thermometer_page
+    from registry.services.words import outlook as words
+
+    desk = Desk.of(context)
+    of = desk.find(tag)
+    with desk.session.reading() as connection:
+        page = thermometer_page.page(desk.session, connection, of.row.thermometer, newest=0)
+    found = page.outlook
+    lines = words.sentences(found, desk.language, desk.region, desk.today(page.zone))
+    for at, size, reported in found.steps:
+        code = "outlook.step_reported" if reported else "outlook.step_found"
+        lines.append(desk.say(code, when=desk.instant(at, page.zone), size=format.offset(size, desk.region, 1)))
+    if found.says != "never":
+        lines.append(desk.say("outlook.learned", count=found.alike))
+    return desk.answer(lines, {"thermometer": of.row.thermometer, "tag_id": of.tag_id, **_outlook_data(found)})
+
+
+def _outlook_data(found: "Outlook") -> dict[str, Any]:
+    return {
+        "says": found.says,
+        "at": f"{found.celsius:.2f} C",
+        "checks": found.checks,
+        "offset": _text(found.offset),
+        "expanded": _text(found.expanded),
+        "drift_a_month": _text(found.a_month),
+        "drift_a_month_expanded": _text(found.a_month_expanded),
+        "chance_out": found.out,
+        "may_be_out_on": found.out_on.isoformat() if found.out_on else None,
+        "steps": [{"at": iso(at), "size": size.text(), "reported": told} for at, size, told in found.steps],
+        "learned_from": found.alike,
+    }
+
+
+@app.command("budget", epilog="budget KQBH00205")
+def budget(context: typer.Context, number: Number) -> int:
+    from registry.services import budget as service
+    from registry.services import mend
+    from registry.services.problems import refuse
+    from registry.services.words import budget as words
+
+    desk = Desk.of(context)
+    entry = mend.find_entry(desk.session, number)
+    if entry.kind != "check_recorded":
+        raise refuse("number", "not_a_check", value=number)
+    with desk.session.reading() as connection:
+        found = service.of_check(desk.session, connection, entry.payload["check"])
+    lines = [desk.say("budget.of", number=found.number, tag=found.tag_id, point=desk.say(f"point.{found.point}"))]
+    lines += table(words.head(desk.language), words.rows(found, desk.language, desk.region)) if found.lines else []
+    lines += words.sentences(found, desk.language, desk.region)
+    said = {
+        "number": found.number,
+        "check": found.check,
+        "tag_id": found.tag_id,
+        "components": [
+            {"code": one.code, "u": one.u.text(), "share": one.share, "shared": one.shared} for one in found.lines
+        ],
+        "u": _text(found.u),
+        "k": str(found.k) if found.k is not None else None,
+        "expanded": _text(found.expanded),
+        "outcome": found.outcome,
+        "chance_inside": found.inside,
+        "chance_out_now": found.out_now,
+        "would_decide": found.would_decide or None,
+    }
+    return desk.answer([*lines, desk.say("caution.local_codes_first")], said)
+
+
+# --- baths ---------------------------------------------------------------------------------------------------
+
+
+@bath_app.command("look", epilog="bath look --bath KQBH00011")
+def look(context: typer.Context, bath: Bath = "", site: Site = "") -> int:
+    from registry.services import bath_watch, baths
+    from registry.services.words import watch as words
+
+    desk = Desk.of(context)
+    of = bath_meant(desk, bath, site)
+    with desk.session.reading() as connection:
+        number = baths.made(connection, of).number
+        found = bath_watch.watch(desk.session, connection, of)
+    unit = desk.unit("")
+    lines = [words.title(found, desk.language), *words.sentences(found, desk.language, desk.region, unit)]
+    lines += table(
+        [desk.say(f"watch.head.{one}") for one in ("tag", "expected", "read", "remains")], _rows(desk, found)
+    )
+    return desk.answer(lines, {"bath": of, "number": number, **_watch_data(found)})
+
+
+def _rows(desk: Desk, found: "BathWatch") -> list[list[str]]:
+    from registry.compute.check import written
+
+    unit = desk.unit("")
+
+    def shown(celsius: float) -> str:
+        return format.offset(written(celsius, "C").to(unit), desk.region, 1)
+
+    return [
+        [one.tag_id, shown(one.told.predicted), shown(one.told.reading), shown(one.remaining.offset)]
+        for one in found.those
+    ]
+
+
+def _watch_data(found: "BathWatch") -> dict[str, Any]:
+    diagnosis = found.diagnosis
+    return {
+        "verdict": diagnosis.verdict,
+        "error": f"{diagnosis.error.mean:.4f} dC",
+        "error_sd": f"{diagnosis.error.sd:.4f} dC",
+        "chance_bad": diagnosis.probability_bad,
+        "wanted": list(diagnosis.wanted),
+        "swapped": [list(pair) for pair in found.swaps],
+        "thermometers": [
+            {
+                "tag_id": one.tag_id,
+                "check": one.check,
+                "expected": f"{one.told.predicted:.4f} dC",
+                "expected_sd": f"{one.told.sd:.4f} dC",
+                "read": f"{one.told.reading:.4f} dC",
+                "remains": f"{one.remaining.offset:.4f} dC",
+                "chance_out": one.remaining.probability_out,
+                "out_even_so": one.remaining.out,
+            }
+            for one in found.those
+        ],
+    }
+
+
+@app.command("habits", epilog="habits --site KI")
+def of_site(context: typer.Context, site: Site = "") -> int:
+    from registry.services import habits, mix_ups
+    from registry.services.words import watch as words
+
+    desk = Desk.of(context)
+    at = desk.site(site)
+    zone = at.payload.zone
+    with desk.session.reading() as connection:
+        found = habits.at_site(desk.session, connection, at.subject)
+        pairs = mix_ups.at_site(desk.session, connection, at.subject)
+    lines = [line for one in found for line in words.habit_sentences(one, desk.language, desk.region, zone)]
+    for pair in pairs:
+        day = words.day_of(pair.since, zone, desk.region)
+        lines.append(desk.say("watch.tags_swapped", one=pair.tags[0], other=pair.tags[1], day=day))
+    said = {
+        "site": at.payload.name,
+        "habits": [_habit_data(one) for one in found],
+        "tags_swapped": [{"tags": list(pair.tags), "since": iso(pair.since)} for pair in pairs],
+    }
+    return desk.answer(lines or [desk.say("watch.habit.none")], said)
+
+
+def _habit_data(one: "SiteHabit") -> dict[str, Any]:
+    return {
+        "point": one.point,
+        "baths": one.baths,
+        "error": f"{one.habit.mean:.4f} dC",
+        "error_sd": f"{one.habit.sd:.4f} dC",
+        "notable": one.notable,
+        "fits_elevation": None if one.fits is None else [one.fits.low_m, one.fits.elevation_m, one.fits.high_m],
+        "pressure_of_other_kind": None if one.mixed_up is None else one.mixed_up.probability,
+        "changes": [{"at": iso(each.at), "shift": f"{each.shift:.4f} dC"} for each in one.changes],
+    }
+
+
+@app.command("background", epilog="background")
+def background(context: typer.Context) -> int:
+    from registry.services import jobs
+
+    desk = Desk.of(context)
+    done = jobs.run(desk.session)
+    return desk.answer([desk.say("outlook.models", count=done["models_learned"])], done)

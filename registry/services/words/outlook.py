@@ -1,0 +1,59 @@
+"""How a thermometer stands and which way it goes, as sentences; the window, the command line and paper say it alike."""
+
+from datetime import date
+from decimal import Decimal
+
+from registry.services.outlook import Outlook
+from registry.wording import format, say
+
+SOON_DAYS = 60  # a day farther off is told by its month
+
+
+def sentences(found: Outlook, language: str, region: str, today: date) -> list[str]:
+    """One plain sentence of where it goes, then what is known today, then the sudden changes.
+
+    A chance is told where a rule gives a tolerance; a day within two years at most.
+    """
+    if found.says == "never" or found.offset is None or found.expanded is None:
+        return [say("outlook.never", language)]
+    known = say(
+        "outlook.known",
+        language,
+        count=found.checks,
+        offset=format.offset(found.offset, region, 2),
+        expanded=format.expanded(found.expanded, region),
+    )
+    told = [_where_it_goes(found, language, region, today), known]
+    if found.out is not None:
+        told.append(say("outlook.chance", language, chance=chance(found.out, language, region)))
+    return [one for one in told if one]
+
+
+def _where_it_goes(found: Outlook, language: str, region: str, today: date) -> str:
+    if found.says in ("out", "unsettled"):
+        return say(f"outlook.{found.says}", language)
+    rate = format.offset(found.a_month, region, 2) if found.a_month else ""
+    when = by_when(found.out_on, language, today)
+    if found.out_on is not None and found.out_on <= today:
+        return say(f"outlook.{found.says}_now", language, rate=rate)
+    code = f"outlook.{found.says}_by" if when else f"outlook.{found.says}"
+    return say(code, language, rate=rate, when=when)
+
+
+def by_when(out_on: date | None, language: str, today: date) -> str:
+    """A day that is near as day and month, one farther off as month and year; nothing beyond two years."""
+    from babel.dates import format_skeleton
+
+    if out_on is None or (out_on - today).days > 730:
+        return ""
+    near = (out_on - today).days <= SOON_DAYS
+    return format_skeleton("MMMMd" if near else "yMMMM", out_on, locale=language).replace(" ", format.HARD_SPACE)
+
+
+def chance(share: float, language: str, region: str) -> str:
+    """A chance as people read it: whole per cent, and no more exact than it is known."""
+    if share < 0.01:
+        return say("outlook.under_one", language)
+    if share > 0.99:
+        return say("outlook.over_99", language)
+    return say("outlook.percent", language, percent=format.number(Decimal(round(100 * share)), region))
