@@ -15,6 +15,7 @@ from registry.commands import (
     listing,
     looking_back,
     measuring,
+    own_figures,
     papers,
     people,
     places,
@@ -59,6 +60,7 @@ GROUPS = (
     (baths.bath_app, "bath"),
     (papers.tag_app, "tag"),
     (importing.import_app, "import"),
+    (own_figures.own_app, "own-figures"),
 )
 
 for group, name in GROUPS:

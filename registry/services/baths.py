@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
 from decimal import Decimal
 from fractions import Fraction
+from math import isfinite
 from types import MappingProxyType
 
 from sqlalchemy import Connection
@@ -107,6 +108,7 @@ def _bath(session: Session, connection: Connection, bath: str, new: NewBath) -> 
         components={code: part.text() for code, part in found.components.items()},
         version=check.VERSION,
         figures=in_force.figures.set,
+        dof=_dof(in_force, new.made),
         pressure_source=source.value if source else None,
         pressure=new.pressure.text() if source and new.pressure else None,
         pressure_from=new.pressure_from.strip() or None,
@@ -118,6 +120,11 @@ def _bath(session: Session, connection: Connection, bath: str, new: NewBath) -> 
         remade_from=new.remade_from,
         performed_at=new.performed_at,
     )
+
+
+def _dof(in_force: RulesInForce, made: str) -> dict[str, str] | None:
+    dof = in_force.bath_dof(made)
+    return {"bath": f"{check.plain(dof):f}"} if isfinite(dof) else None
 
 
 def _refuse_unfit(session: Session, new: NewBath, made_at: int) -> None:

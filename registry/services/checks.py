@@ -406,7 +406,7 @@ def setting_for(
         raise refuse("tolerance", "none_for_this", value=of.tag_id)
     low, high = emissivity_bias(float(exact)) if of.type.surface else (0.0, 0.0)
     bias = Fraction(method.plain((low + high) / 2))
-    own, dof = _own_components(of, unit, exact + bias, (high - low) / 2)
+    own, dof = _own_components(of, in_force, unit, exact + bias, (high - low) / 2)
     return _Setting(
         of,
         bath,
@@ -448,14 +448,15 @@ def _refuse_retired(of: Thermometer) -> None:
 
 
 def _own_components(
-    of: Thermometer, unit: str, should_show: Fraction, bias_half_width: float
+    of: Thermometer, in_force: RulesInForce, unit: str, should_show: Fraction, bias_half_width: float
 ) -> tuple[dict[str, TemperatureDifference], dict[str, float]]:
     """The check's own uncertainty components, °C, and their degrees of freedom where finite."""
     to_celsius = 1.0 if unit == "C" else 5 / 9
+    repeatability, dof = in_force.repeatability(of.type)
     reference = Reading.from_celsius(should_show, "F" if unit == "F" else "C")
     found = {
         "resolution": resolution(float(of.step_as_read(unit))) * to_celsius,
-        "repeatability": of.type.repeatability.value,
+        "repeatability": repeatability,
     }
     if reference.celsius() != should_show:
         found["rounding"] = resolution(0.1) * to_celsius
@@ -467,7 +468,7 @@ def _own_components(
         found["spot"] = _standard(of.type.spot)
     return (
         {code: method.written(u, "C") for code, u in sorted(found.items())},
-        {"repeatability": of.type.repeatability_dof.value},
+        {"repeatability": dof},
     )
 
 

@@ -7,6 +7,7 @@ version that it used and later changes never touch it. Local codes come first.
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from math import inf
 from typing import Any, Literal
 
 from babel.core import get_global
@@ -31,6 +32,7 @@ from registry.records.rules import (
     Tolerance,
     ToleranceSet,
 )
+from registry.resource_tables import InstrumentType
 from registry.services.problems import refuse
 from registry.services.session import Actor, Session, day_at
 from registry.store import queries
@@ -67,6 +69,18 @@ class RulesInForce:
 
     def figure(self, code: str) -> float:
         return float(self.figures.figures[figure_code(code)].value)
+
+    def repeatability(self, kind: InstrumentType) -> tuple[float, float]:
+        """Standard deviation of one reading of a type, °C, and its degrees of freedom: measured here or shipped."""
+        own = self.figures.figures.get(f"repeatability_{kind.code}")
+        if own is None:
+            return kind.repeatability.value, kind.repeatability_dof.value
+        return float(own.value), float(own.dof or inf)
+
+    def bath_dof(self, made: str) -> float:
+        """Degrees of freedom of what such a bath may be off; endless unless it was measured here."""
+        own = self.figures.figures.get(figure_code(f"bath.{made}"))
+        return float(own.dof) if own is not None and own.dof else inf
 
     @property
     def decision(self) -> Rule:
