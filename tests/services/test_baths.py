@@ -312,6 +312,13 @@ def test_a_dial_is_no_house_reference(kitchen: Kitchen) -> None:
         kitchen.flask((one, "65.0 C"), (dial, "65 C"))
 
 
+def test_digitals_known_at_ice_only_are_no_reference_far_from_it(kitchen: Kitchen) -> None:
+    one, other = house(kitchen)
+    kitchen.flask((one, "65.0 C"), (other, "65.1 C"))
+    with kitchen.refuses(("beside", "not_trusted")):  # their scale may be off by 0.3 % of 95 °C
+        kitchen.flask((one, "95.0 C"), (other, "95.1 C"))
+
+
 def test_one_that_something_happened_to_is_no_reference(kitchen: Kitchen) -> None:
     one, other = house(kitchen)
     reference = certified(kitchen)
