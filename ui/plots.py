@@ -111,7 +111,7 @@ def _pale(colour: QColor, share: float) -> QColor:
 
 def _bands(sheet: _Sheet, chart: Chart) -> None:
     look = sheet.look
-    colours = {"tolerance": look.tol, "between": _pale(look.pen, 0.11)}
+    colours = {"tolerance": look.tol, "between": _pale(look.pen, 0.11), "forecast": _pale(look.ink, 0.09)}
     for band in chart.bands:
         path = polygon([sheet.point(spot) for spot in charts.outline(chart, band)], closed=True)
         fill(sheet.painter, path, colours.get(band.role, _pale(look.ink, 0.16)))
@@ -128,7 +128,8 @@ def _lines(sheet: _Sheet, chart: Chart) -> None:
         if line.role in kinds:
             places = [(x, crisp(y)) for x, y in places]
             sheet.levels.extend(y for _, y in places[:1])
-        stroke(sheet.painter, polygon(places), colour, weight)
+        dashes = (3.0, 3.0) if line.role == "forecast" else ()
+        stroke(sheet.painter, polygon(places), colour, weight, dashes)
 
 
 def _vline(sheet: _Sheet, chart: Chart, vline: VLine) -> None:

@@ -290,11 +290,11 @@ def _level_lines(history: History, unit: Unit, time: Axis) -> tuple[Line, ...]:
 
 
 def _followed_parts(history: History) -> list[tuple[str, list[Followed]]]:
-    """What was tracked, broken at each adjustment, and what is forecast from the last of it on."""
+    """What was tracked, broken at each adjustment and incident, and what is forecast from the last of it on."""
     past = [one for one in history.followed if not one.ahead]
     ahead = past[-1:] + [one for one in history.followed if one.ahead]
-    turned = [one.at for one in history.turned]
-    pieces = [list(piece) for _, piece in groupby(past, lambda one: bisect_left(turned, one.at))]
+    broken = sorted([one.at for one in history.turned] + [one.at for one in _incidents(history)])
+    pieces = [list(piece) for _, piece in groupby(past, lambda one: bisect_left(broken, one.at))]
     parts = [*(("tracked", piece) for piece in pieces), ("forecast", ahead)]
     return [(role, part) for role, part in parts if len(part) > 1]
 
