@@ -9,7 +9,8 @@ from dataclasses import dataclass
 from math import sqrt
 from typing import TYPE_CHECKING
 
-from registry.compute.bath.records import BathPrior, InBath, Tails
+from registry.compute.bath.beliefs import BathPrior, Tails
+from registry.compute.bath.records import InBath
 
 if TYPE_CHECKING:
     import numpy as np
@@ -19,6 +20,8 @@ if TYPE_CHECKING:
 
 REACH, STEP = 10.0, 0.02  # °C: no bath is taken to be farther off; finer than any bath can be known
 NARROWEST = 1e-4  # °C, of an interval: a reading without rounding is one so narrow
+SMALLEST = 1e-300  # so that a logarithm or quotient of what can't be stays a number
+LEAST_SD = 1e-3  # °C: no offset is known better
 UNKNOWN_SD = 20.0  # °C, where nothing is known of an offset
 
 
@@ -58,7 +61,7 @@ def mixture(thermometers: Sequence[InBath], tails: Tails) -> Mixture:
     def column(values: Sequence[float]) -> "Array":
         return np.array(values, dtype=float)[:, None]
 
-    sd = column([min(one.sd, UNKNOWN_SD) if one.counts else UNKNOWN_SD for one in thermometers])
+    sd = column([min(max(one.sd, LEAST_SD), UNKNOWN_SD) if one.counts else UNKNOWN_SD for one in thermometers])
     thrown = column([tails.after_incident if one.incident else tails.share for one in thermometers])
     broken = np.full_like(thrown, tails.broken)
     return Mixture(

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from math import inf, isfinite, sqrt
 from typing import TYPE_CHECKING
 
-from registry.compute.bath.records import Habit
+from registry.compute.bath.beliefs import Habit
 
 if TYPE_CHECKING:
     import numpy as np

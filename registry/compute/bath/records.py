@@ -5,8 +5,10 @@ shows is the thermometer's own offset plus that error. Warm is positive. Figures
 """
 
 from dataclasses import dataclass
-from math import erfc, hypot, isfinite, sqrt
+from math import hypot, isfinite
 from typing import Literal
+
+from registry.compute.arrays import within
 
 Basis = Literal["here", "elsewhere", "none"]
 Verdict = Literal["good", "bad", "too_few"]
@@ -18,11 +20,6 @@ ENOUGH_TRUSTED, ENOUGH_READINGS = 2, 3
 
 # A reading farther from its reference is a slip of the keys in any unit, and would leave no digits to reckon with.
 FARTHEST = 200.0
-
-
-def _within(name: str, number: float, least: float, most: float) -> None:
-    if not least <= number <= most:
-        raise ValueError(f"{name} must be a number from {least:g} to {most:g}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,9 +51,9 @@ class InBath:
     incident: bool = False
 
     def __post_init__(self) -> None:
-        _within("predicted", self.predicted, -FARTHEST, FARTHEST)
-        _within("reading", self.reading, -FARTHEST, FARTHEST)
-        _within("half_width", self.half_width, 0.0, FARTHEST)
+        within(self.predicted, -FARTHEST, FARTHEST, "predicted")
+        within(self.reading, -FARTHEST, FARTHEST, "reading")
+        within(self.half_width, 0.0, FARTHEST, "half_width")
         if not self.sd >= 0:
             raise ValueError("sd must be a number that is not negative")
         if not (isfinite(self.u_new) and self.u_new > 0 and self.tolerance > 0):
@@ -72,109 +69,6 @@ class InBath:
     @property
     def trusted(self) -> bool:
         return self.counts and self.sd <= TRUSTED_SD and not self.incident
-
-
-@dataclass(frozen=True, slots=True)
-class BathPrior:
-    """What is believed of the new part of a bath's error before anybody reads.
-
-    u: standard uncertainty of a bath made as it should be, 0.001 to 10 °C. bad_share: how many baths are not made so;
-    warm_share: of those, how many err warm; warm, cold: by how much on average (exponential). All but u is judgement,
-    without a source; `ice`, `boiling` and `flask` have starting values.
-    """
-
-    u: float
-    bad_share: float = 0.15
-    warm_share: float = 0.5
-    warm: float = 1.0
-    cold: float = 1.0
-
-    def __post_init__(self) -> None:
-        for name in ("u", "warm", "cold"):
-            _within(name, getattr(self, name), 1e-3, 10.0)
-        for name in ("bad_share", "warm_share"):
-            _within(name, getattr(self, name), 0.0, 1.0)
-
-    @property
-    def allowed(self) -> float:
-        """A bath is bad when its whole error is beyond this either way: three of its u, but 0.3 to 0.9 °C.
-
-        Finer than 0.3 the thermometers of a kitchen don't tell; a bath 0.9 °C off would by itself put a thermometer
-        that is right at the edge of a tolerance of 1 °C. Judgement.
-        """
-        return min(max(3 * self.u, 0.3), 0.9)
-
-
-def ice(u: float = 0.12) -> BathPrior:
-    """Ice and water: errs warm where it was left or not stirred, cold where salted or dry from the freezer.
-
-    u: °C. Two of three bad ones warm; judgement, without a source.
-
-    >>> ice().allowed
-    0.36
-    """
-    return BathPrior(u, warm_share=2 / 3)
-
-
-def boiling(u: float) -> BathPrior:
-    """A boiling pot: errs low where it does not roll, either way by a mistaken pressure or elevation.
-
-    u: of pot and pressure together, °C; 0.36 by elevation alone. One of three bad ones warm; judgement.
-    """
-    return BathPrior(u, warm_share=1 / 3, cold=1.5)
-
-
-def flask(u: float) -> BathPrior:
-    """A flask of hot water beside a reference: errs either way. u: of reference and unevenness together, °C."""
-    return BathPrior(u)
-
-
-@dataclass(frozen=True, slots=True)
-class Tails:
-    """How often a thermometer is not what its history says. Judgement.
-
-    share: thrown off unnoticed; after_incident: after a reported one; by a normal spread of `spread`. broken: share of
-    those of which nothing is left, or typed wrong; broken_spread: theirs.
-    """
-
-    share: float = 0.01
-    after_incident: float = 0.3
-    spread: float = 2.0
-    broken: float = 0.001
-    broken_spread: float = 20.0
-
-    def __post_init__(self) -> None:
-        for name in ("share", "after_incident", "broken"):
-            _within(name, getattr(self, name), 0.0, 1.0)
-        for name in ("spread", "broken_spread"):
-            _within(name, getattr(self, name), 0.0, FARTHEST)
-        if max(self.share, self.after_incident) + self.broken >= 1:
-            raise ValueError("shares must leave some that are what their history says")
-
-
-@dataclass(frozen=True, slots=True)
-class Habit:
-    """The part of the error that belongs to a site and method and is the same in each of its baths.
-
-    mean, sd: of that part. between: spread of the evidence beyond what it stated. evidence: how many pieces it rests
-    on; left_out: places of those that were gross.
-    """
-
-    mean: float = 0.0
-    sd: float = 0.0
-    between: float = 0.0
-    evidence: int = 0
-    left_out: tuple[int, ...] = ()
-
-    def __post_init__(self) -> None:
-        _within("mean", self.mean, -10.0, 10.0)
-        _within("sd", self.sd, 0.0, 10.0)
-
-    def probability_beyond(self, allowed: float) -> float:
-        """That the habitual error is beyond ± allowed, °C."""
-        if self.sd == 0:
-            return float(abs(self.mean) > allowed)
-        return 0.5 * sum(erfc((allowed + side * self.mean) / self.sd / sqrt(2)) for side in (-1, 1))
 
 
 @dataclass(frozen=True, slots=True)
@@ -215,10 +109,10 @@ class Diagnosis:
     """The bath or the thermometers.
 
     error: of the bath, habit included. probability_bad: that it is beyond `allowed`. verdict: bad where that is more
-    likely than not; good where today's new part is beyond it with 5 % at most; else, or with too few readings, too few
-    to tell. (A habit that is poorly known makes no bath wait: no reading of today would tell.) remaining: of each
-    thermometer in the order given. wanted: what would decide, or mend it. readings, trusted: how many of those given
-    are evidence, and of these trusted.
+    likely than not, or two to one where only the habit says so and not today's new part; good where one of the two is
+    beyond it with 5 % at most; else, or with too few readings, too few to tell. (So a habit that is poorly known makes
+    no bath wait: no reading of today would tell.) remaining: of each thermometer in the order given. wanted: what would
+    decide, or mend it. readings, trusted: how many of those given are evidence, and of these trusted.
     """
 
     error: BathError

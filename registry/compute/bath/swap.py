@@ -5,9 +5,10 @@ from dataclasses import dataclass, replace
 from itertools import combinations
 from math import comb
 
-from registry.compute.bath.diagnosis import COMMON_TAILS, NO_HABIT, SMALLEST
-from registry.compute.bath.likelihood import grid, mixture, prior
-from registry.compute.bath.records import BathPrior, Habit, InBath, Tails
+from registry.compute.bath.beliefs import BathPrior, Habit, Tails
+from registry.compute.bath.diagnosis import COMMON_TAILS, NO_HABIT
+from registry.compute.bath.likelihood import SMALLEST, grid, mixture, prior
+from registry.compute.bath.records import InBath
 
 FALSE_RATE = 0.005  # of baths in which nothing was swapped: so many at most give a question
 
