@@ -149,9 +149,8 @@ def _what_next(desk: Desk, of: "Thermometer", bath: "EntryView", outside: bool) 
     with desk.session.reading() as connection:
         waiting = [one.bath for one in baths.open_baths(desk.session, connection, bath.payload["site"])]
     lines = [desk.say("cli.counts_once_judged", number=bath.number)] if bath.subject in waiting else []
-    adjustable = of.type.adjustments[0] != "none" or of.facts.adjusts not in (None, "none")
     if outside:
-        lines.append(desk.say("cli.adjust_next" if adjustable else "cli.take_out_next", tag=of.tag_id))
+        lines.append(desk.say("cli.adjust_next" if of.adjustments else "cli.take_out_next", tag=of.tag_id))
     return lines
 
 

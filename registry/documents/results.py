@@ -11,10 +11,11 @@ from fractions import Fraction
 from typing import cast
 
 from registry.documents import fonts, scale_plot
-from registry.documents.facts import CannotPrint, CertificateFacts, Measured
+from registry.documents.facts import CannotPrint, CertificateFacts, Measured, PointResult
 from registry.documents.page import HEADING, INK, LABEL, LABELS, MM, NOTE, RULE, Page, Style
 from registry.documents.words import Words, converted, other_unit
 from registry.quantity import TemperatureDifference, Unit
+from registry.records.outcomes import OUTSIDE
 
 NUMBERS = Style(10.5, 11.5, figures=True)
 SMALL_NUMBERS = Style(9, 11, colour=LABEL, figures=True)
@@ -142,13 +143,20 @@ def _figured(
         "reading": words.number(reading),
         "reference": words.number(reference),
         "offset": words.signed(offset, places),
-        "correction": words.signed(correction, places),
+        # One that failed is not to be used, so nothing is offered to be added to what it shows.
+        "correction": words.signed(correction, places) if measured.outcome not in OUTSIDE else NONE,
         "expanded": words.two_digits(measured.expanded.to(unit)) if measured.expanded else NONE,
         "chance": words.chance(measured.chance) if measured.chance is not None else "",
     }
     if unit != measured.unit:
         texts["chance"] = ""
     return Figured(unit, reading, reference, offset, texts)
+
+
+def _left_failed(result: PointResult) -> bool:
+    """Whether it failed and was not put right."""
+    left = result.adjustment.as_left if result.adjustment else None
+    return result.as_found.outcome in OUTSIDE and (left is None or left.outcome in OUTSIDE)
 
 
 # Drawing
@@ -286,6 +294,8 @@ def notes_of(facts: CertificateFacts, rows: Sequence[Row], words: Words) -> list
         notes.append(words.say("certificate.results.judged", **units))
     if not all(line.adds_up() for line in lines):
         notes.append(words.say("certificate.results.sums"))
+    if any(_left_failed(result) for result in facts.results):
+        notes.append(words.say("certificate.results.no_correction"))
     if not any(result.adjustment for result in facts.results):
         adjustable = facts.thermometer.adjustable
         notes.append(words.say(f"certificate.results.{'not' if adjustable else 'never'}_adjusted"))

@@ -11,6 +11,7 @@ from registry.documents.facts import BathFacts, CertificateFacts, LimitFacts, Me
 from registry.documents.results import shown_units
 from registry.documents.words import Words
 from registry.quantity import TemperatureDifference
+from registry.records.outcomes import OUTSIDE
 
 # In %: what k covers; how often at most a pass is wrong with a guard band of U (ILAC-G8:09/2019, table 1, from
 # memory; a normal distribution gives 2.275 % at 2 u).
@@ -91,13 +92,16 @@ def method(facts: CertificateFacts, words: Words) -> list[str]:
         for each in facts.methods
     ]
     for result in facts.results:
-        done = result.adjustment
+        said, done = [], result.adjustment
+        if result.as_found.outcome in OUTSIDE and len(result.as_found.readings) == 1:
+            said.append(words.say("certificate.method.one_reading"))
         if done:
-            said = [words.say(f"certificate.method.adjusted_{done.how}", at=words.instant(done.at))]
+            said.append(words.say(f"certificate.method.adjusted_{done.how}", at=words.instant(done.at)))
             if done.as_left:
                 said.append(words.say("certificate.method.read_again", at=words.instant(done.as_left.at)))
             else:
                 said.append(words.say("certificate.method.not_read_again"))
+        if said:
             paragraphs.append(" ".join(said))
     return paragraphs
 

@@ -80,8 +80,11 @@ class _Read:
     tolerance: float
 
 
-def watch(session: Session, connection: Connection, bath: str) -> BathWatch:
-    """What all readings in a bath say of it. Refused for a bath that is not known."""
+def watch(session: Session, connection: Connection, bath: str, *, swaps: bool = True) -> BathWatch:
+    """What all readings in a bath say of it. Refused for a bath that is not known.
+
+    swaps: whether rows keyed into each other are looked for, which takes ten times as long.
+    """
     made = baths.made(connection, bath)
     read = sorted((*_recorded(connection, bath), *_waiting(connection, bath)), key=lambda one: one.at)
     tracked = tracking.tracked(session, connection, [one.of for one in read])
@@ -102,8 +105,8 @@ def watch(session: Session, connection: Connection, bath: str) -> BathWatch:
         )
         for one, said, remaining in zip(read, handed, found.remaining, strict=True)
     )
-    swaps = compute.swapped(handed, prior, habit)
-    return BathWatch(bath, made.payload["point"], prior, found, those, tuple(_tags(those, swaps)))
+    pairs = compute.swapped(handed, prior, habit) if swaps else ()
+    return BathWatch(bath, made.payload["point"], prior, found, those, tuple(_tags(those, pairs)))
 
 
 def _tags(those: Sequence[Watched], swaps: Iterable[Swap]) -> Iterable[tuple[str, str]]:
@@ -146,7 +149,7 @@ def judge(session: Session, actor: Actor, bath: str) -> BathWatch:
     sure is suspect too. With too few readings nothing is recorded.
     """
     with session.reading() as connection:
-        found = watch(session, connection, bath)
+        found = watch(session, connection, bath, swaps=False)
         judged = queries.bath(connection, bath)
     diagnosis = found.diagnosis
     if diagnosis.verdict == "too_few" and (judged is None or judged.judged is None):

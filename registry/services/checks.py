@@ -753,8 +753,9 @@ def _refuse_adjusting(connection: Connection, of: Thermometer, view: queries.Che
     bath = queries.bath(connection, view.bath or "")
     if bath is None or bath.judged not in ("accepted", "overruled"):
         raise refuse("bath", "judge_it_first")
-    possible = {*of.type.adjustments, *([of.facts.adjusts] if of.facts.adjusts else [])} - {"none"}
-    if given.how not in possible:
+    if not of.adjustments:
+        raise refuse("how", "cannot_be_adjusted", value=of.tag_id)
+    if given.how not in of.adjustments:
         raise refuse("how", "cannot_be_adjusted_so", value=of.tag_id)
 
 

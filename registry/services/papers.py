@@ -337,7 +337,7 @@ def _thermometer_facts(connection: Connection, of: Thermometer) -> ThermometerFa
     return ThermometerFacts(
         tag_id=of.tag_id,
         type=of.type.code,
-        adjustable=of.type.adjustments[0] != "none" or of.facts.adjusts is not None,
+        adjustable=bool(of.adjustments),
         scales=tuple(
             ScaleFacts(
                 step=TemperatureDifference.from_text(one.step),

@@ -122,6 +122,18 @@ class Thermometer:
     def serial(self) -> str:
         return (self.indicator.serial if self.indicator else self.facts.serial) or ""
 
+    @property
+    def adjustments(self) -> tuple[str, ...]:
+        """How this one can be adjusted, the usual way first: what its facts say, else what its type may have."""
+        said = (self.facts.adjusts,) if self.facts.adjusts else self.type.adjustments
+        return tuple(one for one in said if one != "none")
+
+    @property
+    def usual_adjustment(self) -> str | None:
+        """The way that such a one usually has; None where few of its type can be adjusted and nothing is said of it."""
+        first = self.facts.adjusts or next(iter(self.type.adjustments), "none")
+        return None if first == "none" else first
+
     def step_as_read(self, unit: str) -> Decimal:
         """The finest that can be read: the display's step, or half a division of a scale."""
         step = Decimal(self.facts.scales[unit].step.split()[0])

@@ -143,7 +143,7 @@ def test_the_text_says_the_facts() -> None:
         "offset +2.5 °C at the ice point",
         "offset 0.0 °C at the ice point",
         "Reading Reference Offset Correction U Chance",
-        "2.5 0.0 +2.5 −2.5 0.45 <0.1 %",
+        "2.5 0.0 +2.5 – 0.45 <0.1 %",
         "0.0 0.0 0.0 0.0 0.45 >99.9 %",
         "10 March 2026, 06:38",
         "10 March 2026, 06:47",
@@ -180,7 +180,7 @@ def test_spanish_writes_commas_and_days_in_figures() -> None:
         "Constancia de comprobación interna de termómetro",
         "No apto",
         "desviación +2,5 °C en el punto de hielo",
-        "2,5 0,0 +2,5 −2,5 0,45 <0,1 %",
+        "2,5 0,0 +2,5 – 0,45 <0,1 %",
         "Punto de hielo, 0,0 °C, igual a cualquier altitud.",
         "10-03-2026, 7:38",
         "antes del 17-03-2026: fecha del propietario, no un resultado.",
@@ -196,7 +196,7 @@ def test_fahrenheit_is_judged_and_celsius_beside_it_for_information() -> None:
         "°C −0.46 0.00 −0.46 +0.46 0.13",
         "Readings as typed: 31.2, 31.1, 31.2 °F",
         "Judged in °F; °C is converted for information.",
-        "This type cannot be adjusted: as left is as found.",
+        "It cannot be adjusted: as left is as found.",
         "Boiling point, 205.7 °F (96.5 °C), by IAPWS-IF97 from a station pressure of 893.2 hPa, read from this "
         "room’s barometer SB002Y at 9:20 AM. The site stands at 1 048 m, where 893.5 hPa is usual.",
         "Conditional pass",
@@ -208,8 +208,8 @@ def test_fahrenheit_is_judged_and_celsius_beside_it_for_information() -> None:
 def test_what_was_read_in_fahrenheit_and_judged_in_celsius() -> None:
     """1.9 °F is 1.0556 °C: outside ±1 °C, and the page shows why."""
     text = reading.words_of(certificate(CASES["dual, not measured"]))
-    assert "33.9 32.0 +1.9 −1.9" in text
-    assert "1.06 0.00 +1.06 −1.06" in text
+    assert "33.9 32.0 +1.9 –" in text
+    assert "1.06 0.00 +1.06 –" in text
     assert "Read in °F, judged in °C: the offset is converted exactly." in text
     assert "Not measured" in text
     assert "It was not read again after that, so as left is not known." in text

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from registry.documents import fonts
+from registry.documents import fonts, sentences
 from registry.documents.facts import CannotPrint
 from registry.documents.page import NOTE, TEXT, Page, plain, wrap
 from registry.documents.results import notes_of, rows_of
@@ -170,3 +170,23 @@ def test_typed_digits_stay_as_they_are() -> None:
     (row,) = rows_of(one_point(replace(measured("2.50 C", reference="0.0 C"))), Words("en", "en_GB", "UTC"))
     assert row.lines[0].texts["reading"] == "2.50"
     assert row.lines[0].texts["offset"] == "+2.50"
+
+
+def test_what_failed_is_offered_no_correction() -> None:
+    failed = one_point(measured("1.6 C", "1.5 C", "1.6 C", reference="0.0 C", outcome="fail"))
+    words = Words("en", "en_GB", "UTC")
+    rows = rows_of(failed, words)
+    assert [line.texts["correction"] for row in rows for line in row.lines] == ["–"]
+    assert say("certificate.results.no_correction", "en") in notes_of(failed, rows, words)
+    good = one_point(measured("0.6 C", reference="0.0 C"))
+    assert say("certificate.results.no_correction", "en") not in notes_of(good, rows_of(good, words), words)
+
+
+def test_a_fail_on_one_reading_says_that_its_repeats_are_missing() -> None:
+    words = Words("en", "en_GB", "UTC")
+    told = say("certificate.method.one_reading", "en")
+    once = one_point(measured("1.6 C", reference="0.0 C", outcome="fail"))
+    confirmed = one_point(measured("1.6 C", "1.5 C", "1.6 C", reference="0.0 C", outcome="fail"))
+    good = one_point(measured("0.6 C", reference="0.0 C"))
+    found = [" ".join(sentences.method(each, words)) for each in (once, confirmed, good)]
+    assert [told in each for each in found] == [True, False, False]

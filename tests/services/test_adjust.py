@@ -124,7 +124,8 @@ def test_only_as_its_type_allows(kitchen: Kitchen, type: str, how: str, may: boo
     if may:
         assert kitchen.adjust(check, how, as_left).outcome == "pass"
     else:
-        with kitchen.refuses(("how", "cannot_be_adjusted_so")):
+        never = type == "liquid_in_glass"
+        with kitchen.refuses(("how", "cannot_be_adjusted" if never else "cannot_be_adjusted_so")):
             kitchen.adjust(check, how, as_left)
 
 
@@ -212,3 +213,15 @@ def test_a_voided_adjustment_no_longer_counts(any_kitchen: Kitchen) -> None:
     assert affected.stays_check_first
     assert kitchen.row(dial).service_status == "check_first"
     assert kitchen.verify().good
+
+
+def test_its_own_facts_go_before_its_type(kitchen: Kitchen) -> None:
+    fixed = kitchen.enrol(adjusts="none")
+    check = kitchen.checked(fixed, "1.5 C", "1.5 C", "1.5 C")
+    with kitchen.refuses(("how", "cannot_be_adjusted")):
+        kitchen.adjust(check, "reset", "0.0 C")
+    trimmed = kitchen.enrol(adjusts="trim")
+    check = kitchen.checked(trimmed, "1.5 C", "1.5 C", "1.5 C")
+    with kitchen.refuses(("how", "cannot_be_adjusted_so")):
+        kitchen.adjust(check, "reset", "0.0 C")
+    assert kitchen.adjust(check, "trim", "0.0 C").outcome == "pass"
