@@ -23,6 +23,7 @@ from registry.commands.options import (
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from registry.services.bath_watch import BathWatch
     from registry.services.checks import Row
     from registry.services.lookup import EntryView
     from registry.services.thermometers import Thermometer
@@ -43,8 +44,9 @@ def read(
     last: Annotated[bool, typer.Option("--last")] = False,
 ) -> int:
     from registry.commands.baths import bath_meant, read_beside
-    from registry.services import baths, checks, lookup, places, typed
+    from registry.services import bath_watch, baths, lookup, places, typed
     from registry.services.checks import ReadingGiven
+    from registry.services.problems import refuse
 
     desk = Desk.of(context)
     of = desk.find(tag)
@@ -55,6 +57,8 @@ def read(
         site = places.site_named_by_id(connection, entry.payload["site"])
         shift = places.shift_now(desk.session, connection, site)
         going_on = lookup.open_check(connection, in_bath, of.row.thermometer)
+        if not going_on and not again and lookup.checked_in(connection, in_bath, of.row.thermometer):
+            raise refuse("reading", "checked_already", value=of.tag_id)
     given = ReadingGiven(
         in_bath,
         of.row.thermometer,
@@ -67,13 +71,17 @@ def read(
         day=shift.day.isoformat() if shift else None,
     )
     actor = desk.actor
+    watched: list[BathWatch] = []
 
     def take(asked: frozenset[str]) -> "Row":
         from dataclasses import replace
 
-        return checks.take_reading(desk.session, actor, replace(given, asked=asked), last=last)
+        row, found = bath_watch.take(desk.session, actor, replace(given, asked=asked), last=last)
+        watched.append(found)
+        return row
 
-    return _told(desk, of, entry, _answering(take, again))
+    row = _answering(take, again)
+    return _told(desk, of, entry, row, _of_the_bath(desk, watched[-1]))
 
 
 def _answering(take: "Callable[[frozenset[str]], Row]", again: bool) -> "Row":
@@ -101,7 +109,17 @@ def _why_due(desk: Desk, of: "Thermometer", bath: "EntryView") -> str | None:
     return open_items[0].code if open_items else None
 
 
-def _told(desk: Desk, of: "Thermometer", bath: "EntryView", row: "Row") -> int:
+def _of_the_bath(desk: Desk, found: "BathWatch") -> list[str]:
+    """What is to be said of the bath: nothing of a good one."""
+    from registry.services.words import watch
+
+    if found.diagnosis.verdict != "bad":
+        return []
+    said = watch.sentences(found, desk.language, desk.region, desk.unit(""))
+    return [watch.title(found, desk.language), *said, desk.say("watch.wait")]
+
+
+def _told(desk: Desk, of: "Thermometer", bath: "EntryView", row: "Row", of_bath: list[str]) -> int:
     from registry.commands.words import readings, row_sentence
     from registry.compute.check import written
     from registry.services import checks
@@ -119,6 +137,7 @@ def _told(desk: Desk, of: "Thermometer", bath: "EntryView", row: "Row") -> int:
         lines.append(desk.say("cli.wants_more" if outside else "cli.wants_pairs", count=row.wants_more))
     else:
         lines += _what_next(desk, of, bath, outside)
+    lines += of_bath
     said = {
         "done": "check_recorded" if row.recorded else "reading_taken",
         "check": row.check,

@@ -42,6 +42,7 @@ CONTAINERS = {
 }
 JUDGED = ("accepted", "suspect", "condemned", "overruled")
 BY_DIAGNOSIS = "diagnose"
+READ_IN_FOR_US = 2 * 3600 * 1_000_000  # how long a bath may be read in, from judgement
 
 
 @dataclass(frozen=True, slots=True)
@@ -327,6 +328,17 @@ def made(connection: Connection, bath: str) -> EntryView:
 def open_baths(session: Session, connection: Connection, site: str) -> list[BathView]:
     """A site's baths of the last day that nobody has judged, the newest first."""
     return queries.baths_at(connection, site, since=session.clock() - DAY_US, judged=False)
+
+
+def read_on_in(session: Session, connection: Connection, site: str) -> list[BathView]:
+    """A site's baths that the diagnosis has judged, and that may still be read in, the newest first."""
+    lately = queries.baths_at(connection, site, since=session.clock() - READ_IN_FOR_US, judged=True)
+    return [one for one in lately if _judged_by(connection, one.bath) == BY_DIAGNOSIS]
+
+
+def _judged_by(connection: Connection, bath: str) -> str:
+    standing = queries.facts_of(connection, bath).get("judgement")
+    return standing.payload.judged_by if standing is not None else ""
 
 
 def judge_bath(

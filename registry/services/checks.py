@@ -44,7 +44,7 @@ AIR_PAIRS = 3  # a fixed air thermometer is compared by the mean of three pairs
 UNIT_MIX_UP = 15  # degrees beyond which a reading is tried in the other unit
 # From judgement: how long a bath may be read, how long the reference beside a comparison holds while the water cools,
 # and how far clocks on paper may differ.
-BATH_GOOD_FOR_US = 2 * 3600 * 1_000_000
+BATH_GOOD_FOR_US = baths.READ_IN_FOR_US
 BESIDE_GOOD_FOR_US = 2 * 60 * 1_000_000
 EARLIEST_US = 10 * 60 * 1_000_000
 

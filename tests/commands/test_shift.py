@@ -14,7 +14,8 @@ def test_twelve_thermometers_share_one_bath(kitchen: Kitchen) -> None:
     for n, tag in enumerate(inside):
         said = kitchen.json("read", tag, "32" if n < 3 else f"-0,{n}")
         assert (said["outcome"], said["recorded"], said["wants_more"]) == ("pass", True, 0)
-    assert kitchen.json("read", inside[3], "-0.5")["readings"] == ["-0.5 C"]
+    assert kitchen("read", inside[3], "-0.5").code == 1  # it has a check in this bath already
+    assert kitchen.json("read", inside[3], "-0.5", "--again")["readings"] == ["-0.5 C"]
 
     waits = kitchen("read", off, "1.4")
     assert waits.code == 5
@@ -22,12 +23,11 @@ def test_twelve_thermometers_share_one_bath(kitchen: Kitchen) -> None:
     assert "read it 2 times more" in waits.out
     assert kitchen("read", off, "1.4").code == 5
     confirmed = kitchen("--json", "read", off, "1.5")
-    assert (confirmed.code, confirmed.data["word"]) == (5, "waits")  # for the bath
+    # The first readings judged the bath, so nobody waits for a press.
+    assert (confirmed.code, confirmed.data["word"]) == (5, "adjust_or_do_not_use")
     assert confirmed.data["readings"] == ["1.4 C", "1.4 C", "1.5 C"]
     assert confirmed.data["offset"] == "1.4333 dC"  # (1.4 + 1.4 + 1.5) / 3 - 0.0, by hand
 
-    too_soon = kitchen("adjust", off, "--how", "reset", "--as-left", "0.1")
-    assert (too_soon.code, too_soon.err) == (1, "Judge the bath first; adjusting comes after that.\n")
     assert "no reading (The battery is flat)" in kitchen.done("no-reading", flat, "battery-flat")
     assert "It stays due" in kitchen.done("not-found", away)
 
@@ -64,6 +64,32 @@ def _check(kitchen: Kitchen, tag: str, *readings: str) -> None:
     for one in readings:
         kitchen.json("read", tag, one)
     kitchen.done("bath", "judge", "accepted")
+
+
+def test_closing_names_first_who_failed_and_was_left_so(kitchen: Kitchen) -> None:
+    _check(kitchen, kitchen.tags[0], "36", "36", "36")
+    lines = kitchen.done("close").splitlines()
+    assert lines[0] == (
+        f"Adjust or do not use: {kitchen.tags[0]} (Grill). It failed and was neither adjusted nor taken out of use."
+    )
+    assert lines[1].endswith("the list is closed.")
+    assert lines[2].startswith("1 checked, 0 adjusted, 0 out of use")
+    again = kitchen.json("close")
+    assert again["failed"] == [{"tag_id": kitchen.tags[0], "place": "Grill", "why": "failed"}]
+
+
+def test_closing_twice_says_so_and_records_once(kitchen: Kitchen) -> None:
+    first = kitchen.json("close")
+    assert (first["closed_before"], first["recorded"]) == (None, True)
+    kitchen.clock.set("2026-03-03 06:31")
+    again = kitchen.done("close").splitlines()
+    assert again[0] == "This shift was closed at 06:10 by AR already."
+    before = kitchen.json("verify")
+    said = kitchen.json("close")
+    assert (said["closed_before"]["initials"], said["recorded"]) == ("AR", False)
+    assert kitchen.json("verify") == before  # nothing was recorded
+    _check(kitchen, kitchen.tags[4], "0.1")  # checks can still be added
+    assert kitchen.json("close")["recorded"]
 
 
 def test_was_it_right_is_answered_with_the_checks_around(kitchen: Kitchen) -> None:
