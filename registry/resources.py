@@ -7,6 +7,7 @@ import tomllib
 from collections.abc import Iterator, Mapping
 from functools import cache
 from importlib.resources import files
+from importlib.resources.abc import Traversable
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any, TypeVar
@@ -27,12 +28,13 @@ from registry.resource_tables import (
 
 Record = TypeVar("Record")
 
+# The package and the file of each: asking `fontpkg` itself looks through all that is installed, 20 ms of a start.
 FONTS = {
-    "AtkinsonHyperlegible-Regular": ("Atkinson Hyperlegible", 400, "normal"),
-    "AtkinsonHyperlegible-Bold": ("Atkinson Hyperlegible", 700, "normal"),
-    "AtkinsonHyperlegible-Italic": ("Atkinson Hyperlegible", 400, "italic"),
-    "AtkinsonHyperlegible-BoldItalic": ("Atkinson Hyperlegible", 700, "italic"),
-    "NotoSans-Regular": ("Noto Sans", 400, "normal"),
+    "AtkinsonHyperlegible-Regular": ("fontpkg_atkinson_hyperlegible", "AtkinsonHyperlegible-Regular.ttf"),
+    "AtkinsonHyperlegible-Bold": ("fontpkg_atkinson_hyperlegible", "AtkinsonHyperlegible-Bold.ttf"),
+    "AtkinsonHyperlegible-Italic": ("fontpkg_atkinson_hyperlegible", "AtkinsonHyperlegible-Italic.ttf"),
+    "AtkinsonHyperlegible-BoldItalic": ("fontpkg_atkinson_hyperlegible", "AtkinsonHyperlegible-BoldItalic.ttf"),
+    "NotoSans-Regular": ("fontpkg_noto_sans", "NotoSans[wdth,wght].ttf"),
 }
 
 
@@ -125,21 +127,37 @@ def languages() -> tuple[str, ...]:
 @cache
 def texts(language: str) -> Mapping[str, str]:
     """Every sentence of a language by dotted code; the first part is the name of its file."""
+    found: dict[str, str] = {}
+    for prefix in prefixes(language):
+        found |= sentences(language, prefix)
+    return _frozen(found)
+
+
+@cache
+def sentences(language: str, prefix: str) -> Mapping[str, str]:
+    """Those of one file, so that a window need not wait for all; none where there is no such file."""
+    if prefix not in prefixes(language):
+        return _frozen({})
+    return _frozen(_sentences(prefix, tomllib.loads((_texts(language) / f"{prefix}.toml").read_text("utf-8"))))
+
+
+@cache
+def prefixes(language: str) -> tuple[str, ...]:
+    """The files of sentences; KeyError for a language that there is none of."""
     if language not in languages():
         raise KeyError(language)
-    found: dict[str, str] = {}
-    for file in sorted((files("resources") / "texts" / language).iterdir(), key=lambda each: each.name):
-        if file.name.endswith(".toml"):
-            found |= _sentences(file.name.removesuffix(".toml"), tomllib.loads(file.read_text("utf-8")))
-    return _frozen(found)
+    names = sorted(each.name for each in _texts(language).iterdir())
+    return tuple(one.removesuffix(".toml") for one in names if one.endswith(".toml"))
+
+
+def _texts(language: str) -> Traversable:
+    return files("resources") / "texts" / language
 
 
 def font_path(name: str) -> Path:
     """Where the font file of that name lies; KeyError for a font that is not shipped."""
-    import fontpkg  # late: it looks through the installed packages
-
-    family, weight, style = FONTS[name]
-    return Path(fontpkg.path(family, weight, style))
+    package, file = FONTS[name]
+    return Path(str(files(package))) / "files" / file
 
 
 def drawing_path(name: str) -> Path:

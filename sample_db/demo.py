@@ -7,10 +7,11 @@ from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 
-from registry import cli
+from registry import cli, resources
 from registry.services import people, places, settings
 from registry.services.session import open_session
 from registry.store import queries
+from registry.wording import format
 from sample_db import scenario as scenarios
 from sample_db.build import build, is_current
 
@@ -33,8 +34,10 @@ def main(argv: Sequence[str] | None = None) -> int:
         return 1
     if asked.fresh or not is_current(home, small=asked.small):
         made(home, small=asked.small)
-    print(f"DEMO: {scenarios.load().group['name']}, everything in it is invented. It lies in {home}")
-    return show(home) if asked.terminal else open_window(home)
+    print(f"DEMO: {scenarios.load().group['name']}, everything in it is invented, its day and time too: {it_is(home)}.")
+    print(f"It lies in {home}")
+    more = ["--language", asked.language] if asked.language else []
+    return show(home, more) if asked.terminal else open_window(home, more)
 
 
 def _arguments() -> argparse.ArgumentParser:
@@ -43,6 +46,7 @@ def _arguments() -> argparse.ArgumentParser:
     parser.add_argument("--small", action="store_true", help="one kitchen and its last weeks, in seconds")
     parser.add_argument("--terminal", action="store_true", help="show some of it at the terminal, and no window")
     parser.add_argument("--fresh", action="store_true", help="build it anew")
+    parser.add_argument("--language", choices=resources.languages(), help="of what is shown")
     return parser
 
 
@@ -62,16 +66,28 @@ def made(home: Path, *, small: bool) -> None:
     print(f"\rDemo group built: {built.checks} checks in {built.entries} entries.      ", file=sys.stderr)
 
 
-def open_window(home: Path) -> int:
+def it_is(home: Path) -> str:
+    """The time at which the demo stands, in the kitchen that opens."""
+    session = open_session(home, read_only=True)
+    try:
+        with session.reading() as connection:
+            zone, region = places.site_named(connection, OPENS).payload.zone, session.group(connection).payload.region
+        return format.instant(session.clock(), zone, format.region_in("en", region))
+    finally:
+        session.close()
+
+
+def open_window(home: Path, more: Sequence[str] = ()) -> int:
     """The window, as the kitchen opens; drawn to a picture where there is no screen."""
     from ui import app
 
     _sit_down(home)
     if app.has_screen():
-        return app.main(["--home", str(home)])
+        return app.main(["--home", str(home), *more])
     picture = home / "window.png"
-    app.draw(home, picture)
-    print(f"There is no screen here. This is how the window opens: {picture}")
+    if code := app.main(["--home", str(home), "--picture", str(picture), *more]):
+        return code
+    print("There is no screen here: that is how the window opens.")
     print("To look around at the terminal: ./run demo --terminal")
     return 0
 
@@ -92,7 +108,7 @@ def _sit_down(home: Path) -> None:
     settings.remember(local, "site", site.subject)
 
 
-def show(home: Path) -> int:
+def show(home: Path, more: Sequence[str] = ()) -> int:
     """Its due list, one thermometer's history, the proof, a certificate; the worst exit code of them."""
     tag = worth_showing(home)
     page = home / f"certificate-{tag}.pdf"
@@ -100,7 +116,7 @@ def show(home: Path) -> int:
     codes = []
     for command in commands:
         print(f"\n$ thermometer-registry {' '.join(command)}")
-        codes.append(cli.main(["--home", str(home), "--as", INITIALS, *command]))
+        codes.append(cli.main(["--home", str(home), "--as", INITIALS, *more, *command]))
     return max(codes)
 
 

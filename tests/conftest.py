@@ -1,6 +1,10 @@
 """What every test may ask for. Windows are drawn to memory; databases are real and empty."""
 
+import gc
 import os
+import shutil
+import sys
+import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -11,6 +15,43 @@ if TYPE_CHECKING:  # SQLAlchemy is loaded only by tests that want a database
     from sqlalchemy import URL
 
 os.environ["QT_QPA_PLATFORM"] = "offscreen"  # before anything imports Qt
+
+MEMORY = Path("/dev/shm")
+ROOM = 4 * 10**9  # a whole run leaves less than half of it behind
+
+
+def pytest_configure() -> None:
+    """Each registry waits for the disk at every commit: in memory that costs nothing, and none is pulled out here."""
+    if "TMPDIR" not in os.environ and fit_for_files(MEMORY):
+        os.environ["TMPDIR"] = str(MEMORY)  # for pytest's folders, for PostgreSQL, and for programs started by tests
+        tempfile.tempdir = None
+    gc.disable()  # nothing that is collected now is garbage
+
+
+def fit_for_files(folder: Path) -> bool:
+    """Whether it can be written, has room, and lets programs that lie there be run."""
+    try:
+        runs = not os.statvfs(folder).f_flag & os.ST_NOEXEC
+        return runs and os.access(folder, os.W_OK | os.X_OK) and shutil.disk_usage(folder).free > ROOM
+    except (OSError, AttributeError):  # no such folder, or a system without such flags
+        return False
+
+
+def pytest_collection_finish() -> None:
+    """The tests themselves stay until the end, so no search for garbage has to walk through them."""
+    gc.freeze()
+    gc.enable()
+
+
+@pytest.fixture(scope="session", autouse=True)
+def compiled_once() -> Iterator[None]:
+    """Where a test that was collected wants databases: their statements are compiled once, not for each of them."""
+    with pytest.MonkeyPatch.context() as patch:
+        if "registry.store.database" in sys.modules:
+            from tests import compiled
+
+            compiled.share(patch)
+        yield
 
 
 @pytest.fixture(scope="session")

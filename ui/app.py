@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import argparse
-import gc
 import os
 import sys
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import suppress
 from decimal import Decimal
+from itertools import chain
 from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING, Any
@@ -20,15 +20,18 @@ from PySide6.QtWidgets import QApplication
 from registry.services import settings
 from registry.services.problems import KnownError
 from ui import theme
+from ui.imports import in_turn, uncollected
 from ui.window import Window
 
 if TYPE_CHECKING:  # imported once the empty window is painted
     from registry.services.session import Session
+    from registry.services.shift_list import ShiftView
     from ui.frame import Frame
     from ui.work import Progress, Runner
 
 SIZE = (1280, 800)
 AFTER_PAINT_MS = 60  # the list is laid out and painted by then
+PARTS = ("registry.wording", "ui.parts", "ui.forms", "ui.asking", "ui.column", "ui.frame")  # of what fills the window
 
 
 def application(arguments: Sequence[str] = ()) -> QApplication:
@@ -42,64 +45,61 @@ def application(arguments: Sequence[str] = ()) -> QApplication:
 
 
 def open_registry(home: Path) -> Session:
-    """Open it and finish what a crash left undone; imports what the pages need, beside the window."""
-    load_page()
-    from registry.services import upkeep
+    """Open it and finish what a crash left undone; imports what the first page needs, beside the window."""
+    load_services()
+    from registry.services import unfinished
     from registry.services.session import open_session
 
     session = open_session(home)
     try:
-        upkeep.finish_work(session)
-        look_once(session)
+        unfinished.finish_work(session)
     except BaseException:
         session.close()
         raise
     return session
 
 
-def load_page(_progress: Progress | None = None) -> None:
-    """Import what the first page needs; it brings SQLAlchemy along."""
+def load_services() -> None:
+    """Import what the first page asks; it brings SQLAlchemy along."""
     with uncollected():
-        import ui.shift.page
-        import ui.signing_in  # noqa: F401
+        import registry.services.bath_doubt
+        import registry.services.lists
+        import registry.services.pins
+        import registry.services.shift_keyed
+        import registry.services.typed
+        import registry.services.unfinished
+        import registry.wording.closing  # noqa: F401
 
 
 def load_rest(_progress: Progress | None = None) -> None:
-    """Import what a reading is judged with, which the first key would wait for, and the pages not gone to yet."""
+    """Import what a reading is judged with, which the first key would wait for, and what the other places ask."""
     with uncollected():
         import scipy.special  # noqa: F401
 
-        import ui.drift.page
-        import ui.happened.page
-        import ui.proof.page
-        import ui.setup.page
-        import ui.thermometers.page  # noqa: F401
+        import registry.services.activity
+        import registry.services.answer_sheet
+        import registry.services.certificates
+        import registry.services.incidents
+        import registry.services.monthly_log
+        import registry.services.table
+        import registry.services.thermometer_page
+        import registry.services.upkeep  # noqa: F401
 
 
-def look_once(session: Session) -> None:
-    """Read a list and write a number, for nothing: tables, queries and regions are then at hand for the window."""
+def first_list(session: Session, site: str | None) -> ShiftView | None:
+    """The list of a site, or of the first there is. Formats a number too: tables and regions are then at hand."""
     from registry.services import places, shift_list
     from registry.wording import format
 
     with session.reading() as connection:
-        sites = places.sites(connection)
-    for site in sites[:1]:
-        shift_list.start_of_shift(session, site.subject)
-        with session.reading() as connection:
-            region = session.group(connection).payload.region
-        format.number(Decimal("0.5"), region)
-        format.instant(session.clock(), site.payload.zone, region)
-
-
-@contextmanager
-def uncollected() -> Iterator[None]:
-    """Imports make much that stays: not looked through again and again, a start takes a fifth less."""
-    gc.disable()
-    try:
-        yield
-    finally:
-        gc.freeze()
-        gc.enable()
+        sites = {one.subject: one.payload for one in places.sites(connection)}
+        region = session.group(connection).payload.region if sites else ""
+    if not sites:
+        return None
+    here = site if site in sites else next(iter(sites))
+    format.number(Decimal("0.5"), region)
+    format.instant(session.clock(), sites[here].zone, region)
+    return shift_list.start_of_shift(session, here)
 
 
 class Opening(QObject):
@@ -123,14 +123,20 @@ class Opening(QObject):
             self._first_start()
             return
         home, opener = self.desk.home, self._opener
+        site = settings.remembered(self.desk.local, "site")
 
-        def opened(progress: Progress) -> Session:
+        def opened(progress: Progress) -> tuple[Session, ShiftView | None]:
             session = opener(home)
+            try:
+                first = first_list(session, site)
+            except BaseException:
+                session.close()
+                raise
             if not progress(1):  # closed meanwhile, nobody will be told of it
                 session.close()
-            return session
+            return session, first
 
-        self.desk.in_background(opened, self._opened, self._failed)
+        self.desk.in_background(opened, self._read, self._failed)
 
     def _first_start(self, session: Session | None = None) -> None:
         from ui.setup.first_start import FirstStartPage
@@ -139,7 +145,10 @@ class Opening(QObject):
         page.started.connect(self._opened)
         self.frame.show_alone(page)
 
-    def _opened(self, session: Any) -> None:
+    def _read(self, found: Any) -> None:
+        self._opened(*found)
+
+    def _opened(self, session: Any, first: ShiftView | None = None) -> None:
         from registry.services import set_up
         from registry.services.drafts import WindowDrafts
         from registry.wording import refusals
@@ -165,15 +174,21 @@ class Opening(QObject):
                 desk.notice_of(trouble)
         settle_who_and_where(desk)
         desk.is_open = True
-        self.frame.opened()
-        QTimer.singleShot(AFTER_PAINT_MS, self, self._get_ready)
+        desk.jobs.in_pieces(self._filled(first if first is not None and first.site == desk.site.subject else None))
         if session.why_read_only is not None:
             desk.notice(refusals.trouble(session.why_read_only, desk.language))
 
-    def _get_ready(self) -> None:
-        from ui.work import Job
+    def _filled(self, first: ShiftView | None) -> Iterator[None]:
+        yield from self.frame.opened(first)
+        QTimer.singleShot(AFTER_PAINT_MS, self, self._get_ready)
 
-        self.desk.jobs.start(Job(load_rest))
+    def _get_ready(self) -> None:
+        self.desk.in_background(load_rest, self._load_places)
+
+    def _load_places(self, _nothing: object) -> None:
+        from ui import places
+
+        self.desk.jobs.in_pieces(chain.from_iterable(places.load(one) for one in places.PARTS))
 
     def _failed(self, error: Exception) -> None:
         from ui.trouble import CannotOpen
@@ -227,18 +242,6 @@ def window(home: Path, jobs: Runner | None = None) -> tuple[Frame, Opening]:
     return frame, Opening(frame)
 
 
-def load(_progress: Progress | None = None) -> None:
-    """Import what fills the window, and look up its sentences and faces; no widget is made here."""
-    with uncollected():
-        import ui.asking
-        import ui.frame  # noqa: F401
-        from registry import resources
-        from registry.wording import say
-
-    say("frame.opening", settings.language_of_system())
-    resources.font_path("NotoSans-Regular")
-
-
 class Starting(QObject):
     """The window on a registry, from the empty sheet on."""
 
@@ -254,25 +257,22 @@ class Starting(QObject):
         QTimer.singleShot(0, self._load)
 
     def _load(self) -> None:
-        from ui.work import Job, Threads
+        from ui.work import Threads
 
-        self._jobs, parts = Threads(), Job(load)
-        parts.succeeded.connect(self._loaded)
-        parts.failed.connect(self._failed)
-        self._jobs.start(parts)
+        self._jobs = Threads()
+        self._jobs.in_pieces(self._filled())
 
-    def _loaded(self, _nothing: object) -> None:
-        """Closed meanwhile, it stays so."""
-        if not self.window.isVisible():
-            return
-        self.frame, _ = window(self.home, self._jobs)
-        sys.excepthook = Report(self.frame)
-        self.window.hold(self.frame)
-
-    def _failed(self, error: Exception) -> None:
-        """Without its parts there is no window to tell it in."""
-        QApplication.exit(1)
-        raise error
+    def _filled(self) -> Iterator[None]:
+        """Without its parts there is no window to tell it in. Closed meanwhile, it stays so."""
+        try:
+            yield from in_turn(PARTS)
+            if self.window.isVisible():
+                self.frame, _ = window(self.home, self._jobs)
+                sys.excepthook = Report(self.frame)
+                self.window.hold(self.frame)
+        except Exception:
+            QApplication.exit(1)
+            raise
 
 
 def look_of(home: Path) -> theme.Look:
@@ -292,8 +292,8 @@ def has_screen() -> bool:
     return sys.platform != "linux" or bool(os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY"))
 
 
-def draw(home: Path, picture: Path) -> None:
-    """The window as it opens, drawn to a file instead of a screen."""
+def draw(home: Path, picture: Path) -> bool:
+    """The window as it opens, drawn to a file instead of a screen; whether that could be written."""
     from ui.work import AtOnce
 
     os.environ["QT_QPA_PLATFORM"] = "offscreen"
@@ -303,8 +303,21 @@ def draw(home: Path, picture: Path) -> None:
     frame.show()
     opening.open()
     app.processEvents()
-    frame.grab().save(str(picture))
+    saved = frame.grab().save(str(picture))
     frame.close()
+    return saved
+
+
+def _without_screen(home: Path, picture: Path | None, language: str) -> int:
+    """Draw the window and say where that lies, or that it cannot be drawn there; without a file, that none opened."""
+    from registry.wording import say
+
+    if picture is not None and draw(home, picture):
+        print(say("frame.saved", language, path=picture.absolute()))
+        return 0
+    code = "no_screen" if picture is None else "not_drawn"
+    print(say(f"frame.{code}", language, path=picture), file=sys.stderr)
+    return 1
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -312,15 +325,14 @@ def main(argv: Sequence[str] | None = None) -> int:
     parser = argparse.ArgumentParser(prog="./run window", description=main.__doc__)
     parser.add_argument("--home", type=Path, default=settings.default_home(), help="the folder of the registry")
     parser.add_argument("--picture", type=Path, help="draw the window to this file and end")
+    languages = settings.SETTINGS["language"].choices[1:]
+    parser.add_argument("--language", choices=languages, help="of this window from now on")
     asked = parser.parse_args(argv)
-    if asked.picture is not None:
-        draw(asked.home, asked.picture)
-        return 0
-    if not has_screen():
-        from registry.wording import say
-
-        print(say("frame.no_screen", settings.language_of_system()), file=sys.stderr)
-        return 1
+    if asked.language:
+        with suppress(KnownError, OSError):  # where nothing may be written the window says so itself
+            settings.choose(settings.local_file(asked.home), "language", asked.language)
+    if asked.picture is not None or not has_screen():
+        return _without_screen(asked.home, asked.picture, asked.language or settings.language_of_system())
     app = QApplication([sys.argv[0]])
     starting = Starting(asked.home)
     starting.window.show()

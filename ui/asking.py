@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QPainter, QPaintEvent, QPen, QShowEvent
 from PySide6.QtWidgets import QDialog, QFileDialog, QVBoxLayout, QWidget
 
 from registry.services.problems import KnownError, Problem, Refused
@@ -14,6 +15,7 @@ from registry.wording import refusals
 from ui import theme
 from ui.forms import Field, Form
 from ui.parts import MAIN, Button, Scroll, Words, on_press, row
+from ui.scanner import Scanner
 
 if TYPE_CHECKING:
     from ui.desk import Desk
@@ -56,6 +58,20 @@ class _Sheet(QDialog):
         heading.setMinimumHeight(heading.heightForWidth(self._wide))
         self.column.addWidget(heading)
         self.setMaximumSize(parent.size())
+        self._scanner = Scanner(self, keeps=True)  # a sheet is a window of its own: a scan must press nothing in it
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """An outline of its own: not every window manager draws one, and its ground is the page's."""
+        super().paintEvent(event)
+        painter = QPainter(self)
+        painter.setPen(QPen(self.desk.look.ink, 2))
+        painter.drawRect(self.rect().adjusted(1, 1, -1, -1))
+        painter.end()
+
+    def showEvent(self, event: QShowEvent) -> None:
+        super().showEvent(event)
+        if (window := self.windowHandle()) is not None:
+            window.installEventFilter(self._scanner)
 
     def say(self, words: str) -> None:
         """What else there is to know; where it is long it scrolls, so that the buttons stay in sight."""

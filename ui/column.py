@@ -1,15 +1,17 @@
 """The column on the left: which site, who works, the unit, the find field, the places, and what happened."""
 
 from PySide6.QtCore import QEvent, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QEnterEvent, QFontMetrics, QPainter, QPaintEvent, QPen
-from PySide6.QtWidgets import QLineEdit, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtGui import QEnterEvent, QFontMetrics, QPainter, QPaintEvent, QPen, QResizeEvent
+from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QSizePolicy, QVBoxLayout, QWidget
 
 from ui import theme
 from ui.desk import Desk
 from ui.drawings import paint_drawing
-from ui.parts import LINK, Button, Choice, Ground, Pressed, Scroll, Words, on_press
+from ui.parts import LINK, LINK_INSET, Button, Choice, Ground, Pressed, Scroll, Words, on_press, row
 from ui.places import PLACES
 from ui.theme import Look
+
+BAR = 14  # px, what a bar to scroll by takes
 
 
 class Place(Pressed):
@@ -36,7 +38,9 @@ class Place(Pressed):
 
     def sizeHint(self) -> QSize:
         metrics = QFontMetrics(self.font())
-        return QSize(metrics.horizontalAdvance(self.text()) + self._left + 30, max(self._high, metrics.height() + 20))
+        count = QFontMetrics(self.look.font(14)).horizontalAdvance("00")
+        wide = self._left + metrics.horizontalAdvance(self.text()) + max(30, 10 + count + 10)
+        return QSize(wide, max(self._high, metrics.height() + 20))
 
     minimumSizeHint = sizeHint
 
@@ -91,7 +95,7 @@ class Happened(Pressed):
 
     def _lines(self) -> list[str]:
         """The words in as many lines as the width asks for, beside the sign."""
-        metrics, room = QFontMetrics(self.font()), self.width() - self._left - 4
+        metrics, room = QFontMetrics(self.font()), self.width() - self._left - 10
         lines: list[str] = []
         for word in self.text().split(" "):
             if lines and metrics.horizontalAdvance(f"{lines[-1]} {word}") <= room:
@@ -104,7 +108,8 @@ class Happened(Pressed):
         metrics = QFontMetrics(self.font())
         widest = max(metrics.horizontalAdvance(word) for word in self.text().split(" "))
         under = QFontMetrics(self.look.font(14)).horizontalAdvance(self._under)
-        return QSize(max(widest, under) + self._left + 6, max(70, metrics.height() * 2 + 28))
+        right = self._left if self._looking else 12
+        return QSize(max(widest, under) + self._left + right, max(70, metrics.height() * 2 + 28))
 
     minimumSizeHint = sizeHint
 
@@ -147,7 +152,7 @@ class Column(Ground):
         look, say = desk.look, desk.say
         inset = 10 if small else 16
         top = QVBoxLayout()
-        top.setContentsMargins(inset, 8 if small else 24, inset, 4 if small else 12)
+        top.setContentsMargins(inset - LINK_INSET, 8 if small else 24, inset, 4 if small else 12)
         top.setSpacing(4 if small else 8)
         if desk.is_open:
             self._who_and_where(top, 17 if small else 20)
@@ -174,23 +179,33 @@ class Column(Ground):
             self.happened.setEnabled(desk.is_open)
             self.happened.clicked.connect(self._happened_pressed)
             foot.addWidget(self.happened)
-        whole = QVBoxLayout(self)
+        whole = self._whole = QVBoxLayout(self)
         whole.setContentsMargins(0, 0, 0, 0)
         whole.setSpacing(0)
-        whole.addWidget(Scroll(inner), 1)
+        self._inner, self._scroll = inner, Scroll(inner)
+        whole.addWidget(self._scroll, 1)
         whole.addLayout(foot)
-        bar = 14 if look.zoom > 1 else 0  # large text may have to be scrolled
-        widest = max(inner.minimumSizeHint().width() + bar, foot.minimumSize().width())
-        self.setFixedWidth(max(look.text(theme.COLUMN_SMALL if small else theme.COLUMN), widest))
+        self._usual = max(look.text(theme.COLUMN_SMALL if small else theme.COLUMN), foot.minimumSize().width())
+        self._set_width(bar=look.zoom > 1)
+
+    def _set_width(self, *, bar: bool) -> None:
+        """As wide as its words, and a bar to scroll by where there is one."""
+        self.setFixedWidth(max(self._usual, self._inner.minimumSizeHint().width() + (BAR if bar else 0)))
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        high = self._inner.heightForWidth(self.width() - BAR)
+        self._set_width(bar=high > self._scroll.viewport().height())
+        self._whole.setGeometry(self.rect())  # a resize within a resize does not reach it
 
     def _who_and_where(self, top: QVBoxLayout, size: float) -> None:
         desk = self.desk
-        top.addWidget(Words(desk.look, desk.site.payload.name, size, bold=True))
-        top.addWidget(Words(desk.look, self._person(), 14, colour="muted"))
+        top.addLayout(_inset(Words(desk.look, desk.site.payload.name, size, bold=True)))
+        top.addLayout(_inset(Words(desk.look, self._person(), 14, colour="muted")))
         change = Button(desk.look, desk.say("frame.change"), LINK, height=theme.TOUCH, size=14)
         on_press(change, self.who_wanted.emit)
         change.setAccessibleName(desk.say("frame.change_who"))
-        top.addWidget(change)
+        top.addWidget(change, 0, Qt.AlignmentFlag.AlignLeft)
 
     def _person(self) -> str:
         desk = self.desk
@@ -203,13 +218,13 @@ class Column(Ground):
         desk = self.desk
         unit = Choice(desk.look, (("C", "°C"), ("F", "°F")), desk.unit, desk.say("frame.unit_here"), height=theme.TOUCH)
         unit.chosen.connect(self._unit_chosen)
-        top.addWidget(unit)
+        top.addLayout(_inset(unit))
         self.find_field = QLineEdit()
         self.find_field.setMinimumHeight(theme.TOUCH)
         self.find_field.setPlaceholderText(desk.say("frame.find_short" if small else "frame.find"))
         self.find_field.setAccessibleName(desk.say("frame.find"))
         self.find_field.returnPressed.connect(self._find_entered)
-        top.addWidget(self.find_field)
+        top.addLayout(_inset(self.find_field))
 
     def _unit_chosen(self, unit: str) -> None:
         self.desk.choose("unit", unit)
@@ -229,3 +244,8 @@ class Column(Ground):
     def show_place(self, name: str) -> None:
         for code, button in self.places.items():
             button.setChecked(code == name)
+
+
+def _inset(widget: QWidget) -> QHBoxLayout:
+    """Its left edge where the words of the link stand."""
+    return row(widget, margins=(LINK_INSET, 0, 0, 0))

@@ -94,7 +94,7 @@ class Desk(QObject):
 
     @property
     def region(self) -> str:
-        return self.group.region if self.is_open else "en_GB"
+        return format.region_in(self.language, self.group.region if self.is_open else "en_GB")
 
     @property
     def unit(self) -> Unit:

@@ -3,8 +3,8 @@
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
-from PySide6.QtCore import QDate, QEvent, QObject, QPointF, Qt, Signal
-from PySide6.QtGui import QPainter, QPaintEvent, QPen
+from PySide6.QtCore import QDate, QEvent, QObject, QPointF, QSize, Qt, Signal
+from PySide6.QtGui import QPainter, QPaintEvent, QPen, QWheelEvent
 from PySide6.QtWidgets import (
     QCheckBox,
     QComboBox,
@@ -19,6 +19,7 @@ from registry.services.problems import Problem
 from ui import theme
 from ui.parts import Choice, Words
 from ui.theme import Look
+from ui.tick import Tick
 
 TEXT, LONG, CHOICE, FEW, DAY, YES, SECRET = "text", "long", "choice", "few", "day", "yes", "secret"
 
@@ -49,11 +50,19 @@ class _NoWheel(QObject):
 
 
 class List(QComboBox):
-    """A list to choose from; the mark at its right says that it opens."""
+    """A list to choose from; the mark at its right says that it opens. The wheel scrolls the page past it."""
 
     def __init__(self, look: Look) -> None:
         super().__init__()
         self._look = look
+
+    def minimumSizeHint(self) -> QSize:
+        """Narrower than its longest words where there is no room for them: the open list shows them whole."""
+        least = super().minimumSizeHint()
+        return QSize(min(least.width(), self._look.text(200)), least.height())
+
+    def wheelEvent(self, event: QWheelEvent) -> None:
+        event.ignore()
 
     def paintEvent(self, event: QPaintEvent) -> None:
         super().paintEvent(event)
@@ -97,7 +106,7 @@ class Form(QWidget):
                 label.setBuddy(made)
             column.addWidget(label)
         column.addWidget(made)
-        if field.hint:
+        if field.hint and field.kind != YES:
             column.addWidget(Words(self.look, field.hint, 13, colour="muted"))
         problem = Words(self.look, "", 14, colour="caution", bold=True)
         problem.hide()
@@ -107,7 +116,7 @@ class Form(QWidget):
 
     def _input(self, field: Field) -> QWidget:
         if field.kind == FEW:
-            choice = Choice(self.look, field.choices, field.value, field.words)
+            choice = Choice(self.look, field.choices, field.value, field.words, breaks=True)
             choice.chosen.connect(self._was_changed)
             return choice
         if field.kind == CHOICE:
@@ -115,7 +124,6 @@ class Form(QWidget):
             box.setMinimumHeight(theme.DESK)
             box.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
             box.setMinimumContentsLength(8)
-            box.installEventFilter(self._no_wheel)
             for code, words in field.choices:
                 box.addItem(words, code)
             box.setCurrentIndex(max(0, box.findData(field.value)))
@@ -131,8 +139,7 @@ class Form(QWidget):
             day.installEventFilter(self._no_wheel)
             return day
         if field.kind == YES:
-            check = QCheckBox(field.words)
-            check.setMinimumHeight(theme.DESK)
+            check = Tick(self.look, field.words, field.hint)
             check.setChecked(bool(field.value))
             check.toggled.connect(self._was_changed)
             return check

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QEvent, QSize, Qt, Signal
@@ -33,6 +34,7 @@ class Frame(QWidget):
         self.small = False
         self._painted = False
         self._pages: dict[str, Page] = {}
+        self._drafts: dict[str, object] = {}  # of pages that were out of sight when everything was drawn anew
         self._alone: QWidget | None = None  # what is shown instead of the places
         self.setMinimumSize(SMALLEST)
         self.scanner = Scanner(self)
@@ -69,7 +71,18 @@ class Frame(QWidget):
 
     def draw_anew(self) -> None:
         """Everything again: another look, language, person, site or window size. What is keyed in is kept."""
-        drafts = {name: page.keep_draft() for name, page in self._pages.items()}
+        self._drafts |= {name: page.keep_draft() for name, page in self._pages.items()}
+        standing = self.notice.standing
+        self._renew()
+        if self._alone is not None:
+            self.show_alone(self._alone)
+        elif self.desk.is_open:
+            for _ in self._making(self.place, None):  # at once: nothing else would be in sight
+                pass
+        if standing is not None and self.notice.isHidden():  # what came up meanwhile is the newer one
+            self.notice.tell(*standing)
+
+    def _renew(self) -> None:
         if self._alone is not None:  # what was typed there is kept
             self.stack.removeWidget(self._alone)
             self._alone.setParent(None)
@@ -82,18 +95,16 @@ class Frame(QWidget):
         self._build()
         self.column.show()  # now, and not with the next event: what follows gives the focus to something in it
         self._main.show()
-        if self._alone is not None:
-            self.show_alone(self._alone)
-        elif self.desk.is_open:
-            self.go(self.place, drafts.get(self.place))
 
-    def opened(self) -> None:
-        """The registry is open: the column says where and who, and the first place is shown."""
+    def opened(self, read: object = None) -> Iterator[None]:
+        """The registry is open: the column says where and who, then the first place is shown, with what was read."""
         if self._alone is not None:
             self.stack.removeWidget(self._alone)
             self._alone.deleteLater()
             self._alone = None
-        self.draw_anew()
+        self._renew()
+        yield
+        yield from self._making(self.place, read if self.place == "shift" else None)
 
     def show_alone(self, page: QWidget) -> None:
         """Something else instead of the places: the first start, what hinders opening."""
@@ -111,16 +122,39 @@ class Frame(QWidget):
         """Show a place; it is made when it is first gone to."""
         if not self.desk.is_open:
             return
-        page = self._pages.get(place)
-        if page is None:
-            page = self._pages[place] = places.make(place, self.desk)
-            page.set_small(self.small)
-            self.stack.addWidget(page)
         self.place = place
         self.notice.hide()
         self.column.show_place(place)
+        if place in self._pages:
+            self._show(place, about)
+        else:
+            self.desk.jobs.in_pieces(self._making(place, about))
+
+    def _making(self, place: str, about: object) -> Iterator[None]:
+        """A page, a piece at a time. Meanwhile somebody may go elsewhere, or all be drawn anew."""
+        stack = self.stack
+        yield from places.load(place)
+        page = places.make(place, self.desk)
+        page.set_small(self.small)
+        yield
+        yield from page.get_ready(about)
+        if stack is self.stack and place not in self._pages:
+            self._pages[place] = page
+            stack.addWidget(page)
+        else:
+            page.deleteLater()
+        if place == self.place and place in self._pages:
+            self._show(place, about)
+
+    def _show(self, place: str, about: object) -> None:
+        page = self._pages[place]
+        self.column.show_place(place)
         self.stack.setCurrentWidget(page)
-        page.show_about(about)
+        kept = self._drafts.pop(place, None)
+        if kept is not None:
+            page.show_about(kept)
+        if kept is None or about is not None:
+            page.show_about(about)
         self._count()
 
     @property

@@ -31,6 +31,11 @@ class Notice(QWidget):
         self._more.setVisible(bool(details))
         self.show()
 
+    @property
+    def standing(self) -> tuple[str, str] | None:
+        """What it says and its details, until it is put away."""
+        return None if self.isHidden() else (self.sentence.text(), self._details)
+
     def _show_details(self) -> None:
         self.sentence.say(f"{self.sentence.text()}\n{self._details}")
         self._more.hide()

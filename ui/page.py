@@ -1,5 +1,7 @@
 """What the frame asks of each place."""
 
+from collections.abc import Iterator
+
 from PySide6.QtWidgets import QWidget
 
 from ui.desk import Desk
@@ -17,6 +19,10 @@ class Page(QWidget):
         super().__init__()
         self.desk = desk
         self.look = desk.look
+
+    def get_ready(self, about: object) -> Iterator[None]:
+        """What can be made before it is shown for the first time, a piece at a time."""
+        return iter(())
 
     def show_about(self, about: object) -> None:
         """It is gone to, with what to show there (None: nothing special); it reads again."""

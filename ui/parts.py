@@ -3,7 +3,7 @@
 from collections.abc import Callable, Sequence
 
 from PySide6.QtCore import QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QColor, QFontMetrics, QKeyEvent, QPainter, QPaintEvent, QPen
+from PySide6.QtGui import QColor, QFontMetrics, QKeyEvent, QPainter, QPaintEvent, QPen, QResizeEvent
 from PySide6.QtWidgets import (
     QAbstractButton,
     QButtonGroup,
@@ -18,9 +18,11 @@ from PySide6.QtWidgets import (
 )
 
 from ui import theme
+from ui.flow import Flow
 from ui.theme import Look
 
 PLAIN, MAIN, LINK = "plain", "main", "link"
+LINK_INSET = 6  # px at both sides of a link's words, so that the frame of focus keeps off them
 
 
 class Words(QLabel):
@@ -90,7 +92,7 @@ class Button(Pressed):
     def sizeHint(self) -> QSize:
         metrics = QFontMetrics(self.font())
         lines = self.text().split("\n")
-        width = max(metrics.horizontalAdvance(line) for line in lines) + (4 if self.kind == LINK else 36)
+        width = max(metrics.horizontalAdvance(line) for line in lines) + (2 * LINK_INSET if self.kind == LINK else 36)
         return QSize(max(width, self._height), max(self._height, metrics.height() * len(lines) + 16))
 
     minimumSizeHint = sizeHint
@@ -138,9 +140,8 @@ class Button(Pressed):
         font.setUnderline(self.isEnabled())
         painter.setFont(font)
         painter.setPen(look.pen if self.isEnabled() else look.muted)
-        painter.drawText(
-            self.rect().adjusted(2, 0, 0, 0), Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignLeft, self.text()
-        )
+        left = Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignLeft
+        painter.drawText(self.rect().adjusted(LINK_INSET, 0, 0, 0), left, self.text())
 
 
 class _One(QAbstractButton):
@@ -185,16 +186,23 @@ class Choice(QWidget):
     chosen = Signal(str)
 
     def __init__(
-        self, look: Look, choices: Sequence[tuple[str, str]], value: str, name: str, *, height: int = theme.DESK
+        self,
+        look: Look,
+        choices: Sequence[tuple[str, str]],
+        value: str,
+        name: str,
+        *,
+        height: int = theme.DESK,
+        breaks: bool = False,
     ) -> None:
+        """breaks: it goes on in a second line where there is no room for all words in one."""
         super().__init__()
         self.look = look
         self.setAccessibleName(name)
         self._group = QButtonGroup(self)
         self._buttons: dict[str, _One] = {}
-        row = QHBoxLayout(self)
-        row.setContentsMargins(0, 0, 0, 0)
-        row.setSpacing(0)
+        self._flow = Flow(space=0, fill=True) if breaks else None
+        line = self._flow or row(space=0)
         for code, words in choices:
             button = _One(look, words, height)
             button.setAccessibleName(f"{name}: {words}")
@@ -202,7 +210,8 @@ class Choice(QWidget):
             button.clicked.connect(self._clicked)
             self._group.addButton(button)
             self._buttons[code] = button
-            row.addWidget(button)
+            line.addWidget(button)
+        self.setLayout(line)
         one_stop(self._group)
         self.setMinimumHeight(height)
         self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
@@ -222,6 +231,10 @@ class Choice(QWidget):
 
     def _clicked(self) -> None:
         self.chosen.emit(self.value)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        if self._flow is not None:
+            self.setFixedHeight(self._flow.heightForWidth(self.width()))
 
     def paintEvent(self, event: QPaintEvent) -> None:
         painter = QPainter(self)
@@ -310,6 +323,14 @@ def _fill(
             layout.addWidget(part)
         else:
             layout.addLayout(part)
+
+
+def measured(words: Words) -> QHBoxLayout:
+    """Words no wider than reads well, at the left of their room."""
+    words.setMaximumWidth(words.look.text(theme.MEASURE))
+    made = row(words, None)
+    made.setStretch(0, 100)
+    return made
 
 
 def holding(layout: QLayout, widget: QWidget | None = None) -> QWidget:

@@ -1,9 +1,25 @@
 """The five places and what else fills the window; each is imported when it is first gone to."""
 
+from collections.abc import Iterator
+
 from ui.desk import Desk
+from ui.imports import in_turn
 from ui.page import Page
 
 PLACES = ("shift", "thermometers", "drift", "proof", "setup")
+PARTS = {  # in pieces that hold up no key
+    "shift": ("ui.shift.row", "ui.shift.bath", "ui.shift.adjusting", "ui.shift.page"),
+    "thermometers": ("ui.thermometers.table_part", "ui.thermometers.one", "ui.thermometers.page"),
+    "drift": ("ui.plots.plot", "ui.drift.page"),
+    "proof": ("ui.proof.log", "ui.proof.certificates", "ui.proof.page"),
+    "setup": ("ui.setup.rules", "ui.setup.copies", "ui.setup.page"),
+    "happened": ("ui.happened.grid", "ui.happened.report", "ui.happened.page"),
+}
+
+
+def load(name: str) -> Iterator[None]:
+    """Import what a place is made of, a piece at a time."""
+    return in_turn(PARTS[name])
 
 
 def make(name: str, desk: Desk) -> Page:

@@ -19,13 +19,18 @@ def pressed_at(event: QKeyEvent) -> float:
 
 
 class Scanner(QObject):
-    """Watches the keys of one window. The field that had the focus gets back what it held before the scan."""
+    """Watches the keys of one window. The field that had the focus gets back what it held before the scan.
+
+    keeps: what was scanned stays in its field, as on a sheet that asks for a tag; only the Enter is taken away.
+    """
 
     scanned = Signal(str)
 
-    def __init__(self, parent: QObject, clock: Callable[[QKeyEvent], float] = pressed_at) -> None:
+    def __init__(
+        self, parent: QObject, clock: Callable[[QKeyEvent], float] = pressed_at, *, keeps: bool = False
+    ) -> None:
         super().__init__(parent)
-        self._clock = clock
+        self._clock, self._keeps = clock, keeps
         self._keys = ""
         self._last = float("-inf")
         self._field: QLineEdit | None = None
@@ -58,7 +63,7 @@ class Scanner(QObject):
         keys, self._keys = self._keys, ""
         if not fast or len(keys) < FEWEST_KEYS:
             return False
-        if self._field is not None and not self._field.isReadOnly():
+        if self._field is not None and not self._field.isReadOnly() and not self._keeps:
             self._field.setText(self._held)
         self.scanned.emit(keys)
         return True

@@ -17,6 +17,7 @@ ROW, ROW_UNDER_BAND, ROW_CURRENT_SMALL, ROW_OPENED, ROW_TABLE = 54, 53, 84, 122,
 PLACE, PAD_KEY, RECORD = 52, 86, 76
 COLUMN, COLUMN_SMALL, BATH, PAD = 192, 140, 264, 252
 MARGIN = 24
+MEASURE = 800  # the longest line that reads well, at 100 % text
 # Below this width, at 100 % text, a window takes the small layout.
 SMALL_BELOW = 1160
 
@@ -69,6 +70,11 @@ class Look:
         font.setBold(bold)
         font.setFeature(QFont.Tag("tnum"), 1)
         return font
+
+    @property
+    def narrow(self) -> bool:
+        """Whether text is so large that what stands side by side elsewhere is stacked."""
+        return self.zoom > 1.5
 
     def text(self, size: float) -> int:
         """A length that grows with the text: a type size, a drawing beside words."""
@@ -141,14 +147,6 @@ QComboBox {{ color: {ink}; }}
 QComboBox::drop-down {{ border: none; width: 28px; }}
 QComboBox QAbstractItemView {{ background: {field}; color: {ink}; border: 1px solid {edge}; outline: 0;
     selection-background-color: {level}; selection-color: {ink}; }}
-QCheckBox, QRadioButton {{ spacing: 10px; padding: 8px 4px; border: 3px solid transparent; border-radius: 6px; }}
-QCheckBox:focus, QRadioButton:focus {{ border-color: {pen}; }}
-QCheckBox::indicator, QRadioButton::indicator {{ width: 22px; height: 22px; background: {field};
-    border: 1px solid {edge}; border-radius: 4px; }}
-QRadioButton::indicator {{ border-radius: 12px; }}
-QCheckBox::indicator:checked, QRadioButton::indicator:checked {{
-    background: qradialgradient(cx:0.5, cy:0.5, radius:0.5, fx:0.5, fy:0.5,
-        stop:0 {ink}, stop:0.64 {ink}, stop:0.7 {field}, stop:1 {field}); }}
 QTableView, QTableWidget, QListView {{ background: {sheet}; color: {ink}; border: none; gridline-color: {line};
     selection-background-color: {pentint}; selection-color: {ink}; outline: 0; }}
 QHeaderView::section {{ background: {sheet}; color: {muted}; border: none; border-bottom: 1px solid {line};

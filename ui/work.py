@@ -1,11 +1,12 @@
 """Work beside the window: each job ends in exactly one of succeeded, failed, cancelled, told in the window's thread."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
+from functools import partial
 from threading import Event
 from typing import Any, Protocol
 
-from PySide6.QtCore import QObject, Signal
+from PySide6.QtCore import QObject, QTimer, Signal
 
 Progress = Callable[[int], bool]  # told how much was done; answers False to stop
 
@@ -56,6 +57,10 @@ class Runner(Protocol):
 
     def start(self, job: Job) -> Job: ...
 
+    def in_pieces(self, pieces: Iterator[object]) -> None:
+        """Work that only the window's own thread may do, such as making widgets: keys and painting come in between."""
+        ...
+
     def close(self) -> None: ...
 
 
@@ -78,6 +83,15 @@ class Threads(QObject):
         self._pool.submit(job.run)
         return job
 
+    def in_pieces(self, pieces: Iterator[object]) -> None:
+        for _ in pieces:
+            QTimer.singleShot(1, self, partial(self._go_on, pieces))  # at 0 other timers would wait
+            return
+
+    def _go_on(self, pieces: Iterator[object]) -> None:
+        if not self._closed:
+            self.in_pieces(pieces)
+
     def _let_go(self, job: object) -> None:
         self._running = [one for one in self._running if one is not job]
 
@@ -95,6 +109,10 @@ class AtOnce:
     def start(self, job: Job) -> Job:
         job.run()
         return job
+
+    def in_pieces(self, pieces: Iterator[object]) -> None:
+        for _ in pieces:
+            pass
 
     def close(self) -> None:
         pass

@@ -18,12 +18,15 @@ from registry.commands import (
     own_figures,
     papers,
     people,
+    pictures,
     places,
     readings,
     setup,
     sheets,
+    taken_back,
     thermometers,
     upkeep,
+    windows,
 )
 from registry.commands.desk import Desk
 from registry.commands.helping import localise
@@ -41,7 +44,7 @@ def options(
     language: Annotated[str, typer.Option("--language", metavar="en|es")] = "",
 ) -> None:
     desk = Desk.of(context)
-    desk.home = Path(home).expanduser() if home else default_home()
+    desk.home, desk.home_asked = Path(home).expanduser() if home else default_home(), bool(home)
     desk.initials, desk.as_json = initials, as_json
     if language:
         if language not in resources.languages():
@@ -56,6 +59,7 @@ GROUPS = (
     (places.station_app, "station"),
     (places.shift_app, "shift"),
     (people.person_app, "person"),
+    (setup.group_app, "group"),
     (setup.rules_app, "rules"),
     (baths.bath_app, "bath"),
     (papers.tag_app, "tag"),
@@ -66,8 +70,10 @@ GROUPS = (
 for group, name in GROUPS:
     app.add_typer(group, name=name)
 for module in (
+    windows,
     setup,
     thermometers,
+    pictures,
     listing,
     baths,
     readings,
@@ -75,6 +81,7 @@ for module in (
     asking,
     measuring,
     looking_back,
+    taken_back,
     papers,
     sheets,
     upkeep,

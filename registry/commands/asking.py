@@ -62,15 +62,26 @@ def _due_rows(desk: Desk, found: "list[Due]", why: list[str], names: dict[str, s
 def _due_row(desk: Desk, some: "list[Due]", why: list[str], names: dict[str, str]) -> list[str]:
     first = min(some, key=lambda one: one.item.due_at)
     before_use = any(one.item.opens_at == one.item.due_at for one in some)
-    points = [desk.say(f"point.{one.item.point}") if one.item.point else desk.say("cli.any_point") for one in some]
+    points = [_point(desk, one) for one in some]
     return [
         first.row.tag_id or "",
         ", ".join(names.get(place, "") for place in (first.row.site, first.row.station) if place),
         desk.say(f"due_state.{first.item.state}"),
-        ", ".join(dict.fromkeys(points)),
+        "; ".join(dict.fromkeys(filter(None, points))),
         "; ".join(dict.fromkeys(why)),
         desk.say("cli.before_use") if before_use else desk.instant(first.item.due_at, first.zone),
     ]
+
+
+def _point(desk: Desk, one: "Due") -> str:
+    """At which point it is to be checked; nothing where an outside certificate is wanted."""
+    if one.item.code == "reference_expiry":
+        return ""
+    if one.item.point:
+        return desk.say(f"point.{one.item.point}")
+    if one.item.why[0] == "failed":
+        return desk.say("cli.at_point.where_outside")
+    return desk.say("cli.at_point.hot" if one.item.code == "hot_point" else "cli.at_point.any")
 
 
 def _due_data(one: "Due", why: str) -> dict[str, Any]:

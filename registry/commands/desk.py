@@ -31,6 +31,7 @@ class Desk:
     """The options given before the command; what needs the registry opens it."""
 
     home: Path
+    home_asked: bool = False
     initials: str = ""
     as_json: bool = False
     language_asked: str = ""
@@ -67,7 +68,7 @@ class Desk:
 
     @property
     def region(self) -> str:
-        return self.group.region
+        return format.region_in(self.language, self.group.region)
 
     @cached_property
     def actor(self) -> "Actor":

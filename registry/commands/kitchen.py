@@ -6,7 +6,7 @@ import typer
 
 from registry.commands.desk import Desk, iso
 from registry.commands.options import NEGATIVE, At, Day, Shift, Site, Tag, Unit, Value
-from registry.wording import format
+from registry.wording import closing, format
 
 app = typer.Typer()
 
@@ -104,6 +104,7 @@ def close(context: typer.Context, site: Site = "", shift: Shift = "", day: Day =
     with desk.session.reading() as connection:
         on = lookup.shift_on(connection, at, shift, typed.day(day, desk.today(at.payload.zone))) if shift else None
     closed = lists.close_list(desk.session, desk.actor, at.subject, on)
+    before = closed.before
     said = {
         "done": "closed",
         "shift": closed.shift,
@@ -116,8 +117,17 @@ def close(context: typer.Context, site: Site = "", shift: Shift = "", day: Day =
         "not_done": list(closed.not_done),
         "unsettled": list(closed.unsettled),
         "in_doubt": list(closed.in_doubt),
+        "failed": [{"tag_id": one.tag_id, "place": one.place, "why": one.why} for one in closed.failed],
+        "closed_before": {"at": iso(before.at), "initials": before.initials} if before else None,
+        "recorded": before is None or closed.again,
     }
-    lines = [
+    lines = closing.left_failed(((one.tag_id, one.place, one.why) for one in closed.failed), desk.language)
+    if before is not None:
+        now, zone = desk.session.clock(), at.payload.zone
+        lines.append(
+            closing.closed_already(before.at, before.initials, closed.again, now, desk.language, desk.region, zone)
+        )
+    lines += [
         desk.say("cli.closed", shift=closed.shift, day=format.day(closed.day, desk.region)),
         desk.say(
             "cli.closed_count",

@@ -7,9 +7,11 @@ import typer
 from registry.commands.desk import Desk, iso, table
 from registry.commands.options import Site, Station, Tag
 from registry.wording import format
+from registry.wording.standing import outcome_now
 
 if TYPE_CHECKING:
-    from registry.services.lookup import ThermometerRow
+    from registry.services.owed import Owed
+    from registry.services.points_now import PointNow
     from registry.services.table import TableRow
     from registry.services.thermometers import Thermometer
 
@@ -73,10 +75,6 @@ def names_of_places(connection: Any) -> dict[str, str]:
     return found | {one.subject: one.payload.name for one in places.stations(connection)}
 
 
-def _place(row: "ThermometerRow", names: dict[str, str]) -> str:
-    return ", ".join(names.get(one, "") for one in (row.site, row.station) if one)
-
-
 def _line(desk: Desk, row: "TableRow") -> list[str]:
     from registry.services.session import day_at
 
@@ -87,7 +85,7 @@ def _line(desk: Desk, row: "TableRow") -> list[str]:
         ", ".join(one for one in (row.site_name, row.station_name) if one),
         desk.say(f"status.{row.status}"),
         format.short_day(day, desk.region) if day else "",
-        desk.say(f"outcome.{row.last_outcome}") if row.last_outcome else "",
+        outcome_now(row.last_outcome, row.left, row.as_found, desk.language),
     ]
 
 
@@ -106,35 +104,19 @@ def _data_of(row: "TableRow") -> dict[str, Any]:
     return asdict(row) | texts
 
 
-def _data(row: "ThermometerRow") -> dict[str, Any]:
-    return {
-        "thermometer": row.thermometer,
-        "tag_id": row.tag_id,
-        "type": row.type,
-        "site": row.site,
-        "station": row.station,
-        "status": row.service_status,
-        "last_check": row.last_check,
-        "last_check_at": iso(row.last_check_at),
-        "last_offset": row.last_offset,
-        "last_outcome": row.last_outcome,
-        "incident": row.incident,
-        "reference_due": row.reference_due,
-    }
-
-
 @app.command("thermometer", epilog="thermometer KI001X")
 def thermometer(context: typer.Context, tag: Tag) -> int:
-    from registry.services import duelist
+    from registry.services import owed, points_now, rules
+    from registry.services.table import one as row_of
 
     desk = Desk.of(context)
     of = desk.find(tag)
-    at = desk.site_of(of)
+    zone = desk.site_of(of).payload.zone
     with desk.session.reading() as connection:
-        names = names_of_places(connection)
-        recheck = duelist.recheck_by(desk.session, connection, of.row)
-    points = _points(desk, of, at.payload.zone)
-    place, status = _place(of.row, names), desk.say(f"status.{of.row.service_status}")
+        row = row_of(desk.session, connection, of.row)
+        now = points_now.points_now(connection, of.row.thermometer)
+        plan = rules.rules_in_force(connection, of.row.site).plan.plan
+        owes = owed.of_one(desk.session, connection, of.row, plan)
     facts = [
         ("type", desk.say(f"type.{of.type.code}")),
         ("maker", ", ".join(one for one in (of.maker, of.model, of.serial) if one)),
@@ -144,11 +126,13 @@ def thermometer(context: typer.Context, tag: Tag) -> int:
         ("condition", of.facts.condition or ""),
         ("in_use_since", of.facts.in_use_since or ""),
         ("outside_certificate", _outside(desk, of)),
-        ("points", "; ".join(points)),
-        ("recheck_by", format.day(recheck, desk.region) if recheck else ""),
+        ("points", "; ".join(_points(desk, of, zone))),
+        ("recheck_by", format.day(row.next_due, desk.region) if row.next_due else ""),
     ]
     said = {
-        **_data(of.row),
+        **_data_of(row),
+        "now": [_now_data(one) for one in now],
+        "due": [{"rule": one.code, "state": one.state, "due_at": iso(one.due_at)} for one in owes.due],
         "facts": of.facts.as_payload(),
         "indicator": of.indicator.as_payload() if of.indicator else None,
         "sensor": of.sensor.as_payload() if of.sensor else None,
@@ -158,12 +142,56 @@ def thermometer(context: typer.Context, tag: Tag) -> int:
             "boiling_point": iso(of.row.good_boil_at),
             "comparison": iso(of.row.good_comparison_at),
         },
-        "recheck_by": recheck.isoformat() if recheck else None,
+        "recheck_by": row.next_due.isoformat() if row.next_due else None,
     }
+    place = ", ".join(one for one in (row.site_name, row.station_name) if one)
+    status = desk.say("cli.thermometer", tag=of.tag_id, status=desk.say(f"status.{row.status}"), place=place)
+    stands = [_now(desk, one, zone) for one in now] or [desk.say("cli.now.never")]
     rows = [[desk.say(f"cli.fact.{name}"), value] for name, value in facts if value]
     width = max(len(row[0]) for row in rows)
-    lines = [desk.say("cli.thermometer", tag=of.tag_id, status=status, place=place)]
-    return desk.answer([*lines, *(f"  {name.ljust(width)}  {value}" for name, value in rows)], said)
+    first = " ".join([status, *stands, _owes(desk, row, owes, zone)])
+    return desk.answer([first, *(f"  {name.ljust(width)}  {value}" for name, value in rows)], said)
+
+
+def _now(desk: Desk, one: "PointNow", zone: str) -> str:
+    """How it stands at one point, with when that was read."""
+    from registry.services.session import day_at
+
+    when = format.day(day_at(one.at, zone), desk.region) if one.day_only else desk.instant(one.at, zone)
+    point = desk.say(f"{'thermometers.where' if one.point == 'comparison' else 'point'}.{one.where}")
+    outcome = desk.say(f"outcome.{one.outcome}") if one.outcome else ""
+    found = desk.say(f"outcome.{one.as_found}") if one.as_found else ""
+    if one.left:
+        code = f"left_{one.left}" if found else f"left_{one.left}_alone"
+    else:
+        code = "read" if one.outcome else "waits"
+    said = desk.say(f"cli.now.{code}", point=point, outcome=outcome, found=found, when=when)
+    return f"{said} {desk.say('cli.now.overtaken')}" if one.overtaken else said
+
+
+def _owes(desk: Desk, row: "TableRow", owes: "Owed", zone: str) -> str:
+    """What is wanted of it now and why, else when it is wanted next."""
+    from registry.wording.due import why_due
+
+    if row.status in ("out_of_use", "lost", "retired"):
+        return desk.say("thermometers.owes_nothing")
+    if owes.due:
+        why = why_due(*owes.due[0].why, desk.language, desk.region, zone)
+        return desk.say(f"thermometers.owed.{owes.due[0].state}", why=why)
+    if owes.next is None:
+        return desk.say("thermometers.plan_asks_nothing")
+    return desk.say("thermometers.next_check", day=format.day(owes.next.day, desk.region))
+
+
+def _now_data(one: "PointNow") -> dict[str, Any]:
+    return {
+        "point": one.where,
+        "at": iso(one.at),
+        "outcome": one.outcome,
+        "left": one.left or None,
+        "as_found": one.as_found,
+        "before_adjustment": one.overtaken,
+    }
 
 
 def _sensor(of: "Thermometer") -> tuple[str, str, str]:

@@ -254,15 +254,18 @@ def _week_cell(desk: Desk, week: "Week") -> str:
     if not week.wanted:
         return desk.say("activity.none_wanted")
     cell = desk.say("activity.week_cell", missed=week.missed, wanted=week.wanted)
-    return cell if week.over else desk.say("activity.so_far", cell=cell)
+    if not week.over:
+        cell = desk.say("activity.so_far", cell=cell)
+    return desk.say("activity.since", cell=cell, day=format.short_day(week.since, desk.region)) if week.since else cell
 
 
 def _week_data(week: "Week") -> dict[str, Any]:
-    counts = ("wanted", "done", "missed", "not_used", "not_found", "no_reading", "other")
+    counts = ("wanted", "done", "missed", "open", "not_used", "not_found", "no_reading", "other")
     return {
         "monday": week.monday.isoformat(),
         "not_known": week.why or None,
         "over": week.over,
+        "since": week.since.isoformat() if week.since else None,
         **{name: getattr(week, name) for name in counts},
     }
 

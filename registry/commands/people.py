@@ -29,6 +29,29 @@ def add(
     return desk.done("person_added", {"person": person, "initials": initials.strip()}, name=name, initials=initials)
 
 
+@person_app.command("change", epilog="person change LG --role lead --role officer")
+def change(
+    context: typer.Context,
+    initials: Initials,
+    roles: Annotated[list[str] | None, typer.Option("--role", metavar="ROLE")] = None,
+    sites: Annotated[list[str] | None, typer.Option("--site", metavar="SITE")] = None,
+    every_site: Annotated[bool, typer.Option("--every-site")] = False,
+) -> int:
+    from registry.services import typed
+    from registry.services.people import change_person, find_person
+    from registry.services.session import ROLES
+
+    desk = Desk.of(context)
+    with desk.session.reading() as connection:
+        now = find_person(connection, initials)
+    chosen = tuple(typed.choice("roles", one, ROLES) for one in roles or now.roles)
+    places = () if every_site else tuple(desk.site(one).subject for one in sites) if sites else now.sites
+    change_person(desk.session, desk.actor, now.person, chosen, places)
+    said = {"person": now.person, "roles": list(chosen), "sites": list(places)}
+    named = ", ".join(desk.say(f"role.{one}") for one in chosen)
+    return desk.done("person_changed", said, initials=now.initials, roles=named)
+
+
 @person_app.command("list", epilog="person list")
 def list_people(context: typer.Context) -> int:
     from datetime import date
@@ -83,6 +106,7 @@ def trained(
     initials: Initials,
     kind: Annotated[str, typer.Option("--kind", metavar="TEXT")],
     day: Day = "",
+    until: Annotated[str, typer.Option("--until", metavar="2027-03-03")] = "",
 ) -> int:
     from registry.services import typed
     from registry.services.people import find_person, record_training
@@ -91,8 +115,9 @@ def trained(
     with desk.session.reading() as connection:
         person = find_person(connection, initials).person
     on, what = typed.day(day, desk.today("UTC")), typed.code("kind", kind)
-    record_training(desk.session, desk.actor, person, what, on)
-    said = {"person": person, "kind": what, "day": on.isoformat()}
+    end = typed.day(until, on, "until") if until else None
+    record_training(desk.session, desk.actor, person, what, on, until=end)
+    said = {"person": person, "kind": what, "day": on.isoformat(), "until": end.isoformat() if end else None}
     return desk.done("person_trained", said, initials=initials, kind=what.replace("_", " "))
 
 

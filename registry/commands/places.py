@@ -1,12 +1,16 @@
 """Sites, stations and shifts."""
 
-from typing import Annotated
+from datetime import date
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from registry.commands.desk import Desk, table
-from registry.commands.options import Site
+from registry.commands.options import Day, Site
 from registry.wording import format
+
+if TYPE_CHECKING:
+    from registry.records.places import ShiftSet
 
 site_app = typer.Typer()
 station_app = typer.Typer()
@@ -146,6 +150,57 @@ def add_shift(
     return desk.done("shift_added", said, name=name, start=start, end=end, site=fact.payload.name)
 
 
+@shift_app.command("change", epilog="shift change Lunch --start 11:30 --days mon-sat --site KI")
+def change_shift(
+    context: typer.Context,
+    name: Name,
+    new_name: Annotated[str, typer.Option("--name", metavar="TEXT")] = "",
+    start: Annotated[str, typer.Option("--start", metavar="START")] = "",
+    end: Annotated[str, typer.Option("--end", metavar="END")] = "",
+    weekdays: Annotated[str, typer.Option("--days", metavar="mon-fri")] = "",
+    site: Site = "",
+) -> int:
+    from registry.services import places, typed
+
+    desk = Desk.of(context)
+    now = _shift_named(desk, site, name)
+    days = typed.weekdays(weekdays) if weekdays else tuple(now.weekdays)
+    new = places.NewShift(new_name or now.name, start or now.start, end or now.end, days)
+    places.change_shift(desk.session, desk.actor, now.shift, new)
+    said = {"shift": now.shift, "site": now.site, "name": new.name}
+    return desk.done("shift_changed", said, name=new.name, start=new.start, end=new.end)
+
+
+@shift_app.command("end", epilog="shift end Lunch --day 2026-03-31 --site KI")
+def end_shift(context: typer.Context, name: Name, day: Day = "", site: Site = "") -> int:
+    from registry.services import places, typed
+
+    desk = Desk.of(context)
+    now = _shift_named(desk, site, name)
+    on = typed.day(day, desk.today(desk.site(site).payload.zone))
+    places.end_shift(desk.session, desk.actor, now.shift, on)
+    said = {"shift": now.shift, "day": on.isoformat()}
+    return desk.done("shift_ended", said, name=now.name, day=format.day(on, desk.region))
+
+
+@shift_app.command("go-on", epilog="shift go-on Lunch --site KI")
+def go_on(context: typer.Context, name: Name, site: Site = "") -> int:
+    from registry.services import places
+
+    desk = Desk.of(context)
+    now = _shift_named(desk, site, name)
+    places.end_shift(desk.session, desk.actor, now.shift, None)
+    return desk.done("shift_goes_on", {"shift": now.shift}, name=now.name)
+
+
+def _shift_named(desk: Desk, site: str, name: str) -> "ShiftSet":
+    from registry.services import places
+
+    at = desk.site(site)
+    with desk.session.reading() as connection:
+        return places.shift_named(connection, at.subject, name).payload
+
+
 @shift_app.command("list", epilog="shift list --site KI")
 def list_shifts(context: typer.Context, site: Site = "") -> int:
     from registry.services import places
@@ -163,9 +218,10 @@ def list_shifts(context: typer.Context, site: Site = "") -> int:
             one.payload.end,
             " ".join(days[n] for n in one.payload.weekdays),
             names.get(one.payload.site, ""),
+            format.day(date.fromisoformat(one.payload.to_day), desk.region) if one.payload.to_day else "",
         ]
         for one in found
     ]
-    head = [desk.say(f"cli.head.{one}") for one in ("shift", "begins", "ends", "weekdays", "site")]
+    head = [desk.say(f"cli.head.{one}") for one in ("shift", "begins", "ends", "weekdays", "site", "last_day")]
     lines = [desk.say("cli.shifts", count=len(rows)), *table(head, rows)]
     return desk.answer(lines, {"shifts": [one.payload.as_payload() for one in found]})

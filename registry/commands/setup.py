@@ -9,6 +9,7 @@ from registry.wording import format
 
 app = typer.Typer()
 rules_app = typer.Typer()
+group_app = typer.Typer()
 
 SINCE = typer.Option("--since", metavar="2026-03-03")
 
@@ -53,6 +54,15 @@ def _language_of(country: str) -> str:
 
     known = resources.countries().get(country.strip().upper())
     return known.region[:2] if known else "en"
+
+
+@group_app.command("name", epilog='group name "Cocinas Lobo"')
+def rename_group(context: typer.Context, group: Annotated[str, typer.Argument(metavar="NAME")]) -> int:
+    from registry.services import set_up
+
+    desk = Desk.of(context)
+    set_up.rename_group(desk.session, desk.actor, group)
+    return desk.done("group_named", {"name": group.strip()}, name=group.strip())
 
 
 # --- rules ---------------------------------------------------------------------------------------------------

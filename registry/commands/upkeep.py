@@ -1,5 +1,6 @@
 """Looking after the record: verify, rebuild, work it out again, back up, restore, carry on, export."""
 
+import time
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -24,6 +25,7 @@ Chain = Annotated[str, typer.Option("--chain", metavar="CODE")]
 BECAUSE = ("restored", "moved", "new_key", "lost_key", "copied")
 TOLD = 50  # findings told one by one to people; machines get all that were kept
 TELL_EVERY = 100_000
+QUIET_S = 2  # what is done sooner says nothing on its way
 
 
 @app.command("verify", epilog="verify --deep")
@@ -66,6 +68,21 @@ def _progress(desk: Desk) -> "Callable[[int], bool]":
         if done - told >= TELL_EVERY:
             told = done
             complain(desk.say("cli.progress", passed=format.number(done, desk.region)))
+        return True
+
+    return tell
+
+
+def _percent(desk: Desk) -> "Callable[[int], bool]":
+    """Told on stderr at each fifth of the way, where it takes long enough to wonder."""
+    began = time.monotonic()
+    told = 0
+
+    def tell(percent: int) -> bool:
+        nonlocal told
+        if percent // 20 > told and time.monotonic() - began > QUIET_S:
+            told = percent // 20
+            complain(desk.say("cli.backing_up", percent=percent))
         return True
 
     return tell
@@ -125,7 +142,8 @@ def backup(context: typer.Context, folder: Annotated[str, typer.Argument(metavar
     from registry.services import upkeep
 
     desk = Desk.of(context)
-    made = upkeep.back_up(desk.session, desk.actor, Path(folder))
+    made = upkeep.back_up(desk.session, desk.actor, Path(folder), _percent(desk))
+    assert made is not None  # nobody stops it here
     good = made.report.good
     said = {"done": "backed_up", "file": str(made.path), "good": good, "entries": made.report.entries}
     passed = format.number(made.report.entries, desk.region)

@@ -4,7 +4,7 @@ Figures of the record as it stands, each with how many it rests on; where too fe
 """
 
 from collections import defaultdict
-from collections.abc import Callable, Collection, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from fractions import Fraction
@@ -23,7 +23,8 @@ from registry.services import places, plan_kept
 from registry.services.plan_kept import Asked, Past
 from registry.services.problems import refuse
 from registry.services.session import Session, day_at
-from registry.store import queries
+from registry.store import listing, queries
+from registry.store.looking_back import Version
 from registry.store.queries import Fact, ThermometerRow
 
 Progress = Callable[[int], bool]  # told how many thermometers were passed; answers False to stop
@@ -42,11 +43,12 @@ def go_on(_: int) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class Week:
-    """An ISO week of a site's local days, from its Monday. wanted: what the plan asked for in shifts that ended.
+    """An ISO week of a site's local days, from its Monday. wanted: what the plan asked for in shifts that began.
 
-    wanted = done + missed + not_used + not_found + no_reading + other (station closed, lent). why: where what was
-    wanted cannot be known: `no_shifts` on record or `no_plan` in force then; all counts are then 0. over: all of it
-    has passed.
+    wanted = done + missed + open + not_used + not_found + no_reading + other (station closed, lent). open: not done
+    in a shift that is on. why: where what was wanted cannot be known: `no_shifts` on record or `no_plan` in force
+    then; all counts are then 0. over: all of it has passed. since: the day from which it is counted, where plan,
+    shifts or the first thermometer came later than its Monday.
     """
 
     monday: date
@@ -57,8 +59,10 @@ class Week:
     not_found: int = 0
     no_reading: int = 0
     other: int = 0
+    open: int = 0
     why: str = ""
     over: bool = True
+    since: date | None = None
 
     @property
     def known(self) -> bool:
@@ -88,7 +92,7 @@ class Activity:
 def checks_by_week(
     session: Session, sites: Collection[str] | None = None, weeks: int = 12, progress: Progress = go_on
 ) -> Activity:
-    """Per site and ISO week: checks that the recheck plan wanted, and what came of them; the last is this week.
+    """Per site and ISO week: checks that the recheck plan wanted, and what came of them; the last is this week so far.
 
     As the plan, the shifts, places and service statuses stood then. Each shift and every so many days are counted;
     hot points and what is wanted before use are not. ISO 8601: a week begins on Monday.
@@ -105,12 +109,13 @@ def checks_by_week(
             asked: list[Asked] = []
             mondays = _mondays(now, site.payload.zone, weeks)
             from_at, to_at = (_midnight(day, site.payload.zone) for day in (mondays[0], mondays[-1] + timedelta(7)))
-            for of_one in plan_kept.asked(connection, then, site, from_at, to_at, now):
+            for of_one in plan_kept.asked(connection, then, site, from_at, to_at, now, on=True):
                 asked += of_one
                 passed += 1
                 if not progress(passed):
                     return Activity(tuple(found), False)
-            counted = tuple(_week(then, site, monday, asked, now) for monday in mondays)
+            begun = _begun(then, site)
+            counted = tuple(_week(then, site, monday, asked, begun, now) for monday in mondays)
             found.append(SiteWeeks(site.subject, site.payload.name, counted))
     return Activity(tuple(found), True)
 
@@ -125,7 +130,22 @@ def _midnight(day: date, zone: str) -> int:
     return int(datetime(day.year, day.month, day.day, tzinfo=ZoneInfo(zone)).timestamp()) * 1_000_000
 
 
-def _week(then: Past, site: Fact[SiteSet], monday: date, asked: Sequence[Asked], now: int) -> Week:
+def _begun(then: Past, site: Fact[SiteSet]) -> date:
+    """The day from which on the plan could ask for anything: once it, a shift and a thermometer were there."""
+    zone, here = site.payload.zone, [then.rows.get(one) for one in then.of_site(site.subject)]
+    began = (
+        [day_at(one.at, zone) for one in then.plans],
+        [date.fromisoformat(one.payload["from_day"]) for one in _stated(then, site)],
+        [day_at(row.enrolled_at, zone) for row in here if row is not None and row.enrolled_at is not None],
+    )
+    return max(min(days, default=date.min) for days in began)
+
+
+def _stated(then: Past, site: Fact[SiteSet]) -> list[Version]:
+    return [one for some in then.shifts.values() for one in some if one.payload["site"] == site.subject]
+
+
+def _week(then: Past, site: Fact[SiteSet], monday: date, asked: Sequence[Asked], begun: date, now: int) -> Week:
     sunday = monday + timedelta(days=6)
     from_at, to_at = (_midnight(day, site.payload.zone) for day in (monday, monday + timedelta(days=7)))
     week = Week(monday, over=to_at <= now)
@@ -136,6 +156,8 @@ def _week(then: Past, site: Fact[SiteSet], monday: date, asked: Sequence[Asked],
         week,
         wanted=len(states),
         done=states.count("done"),
+        open=states.count("open"),
+        since=begun if monday < begun <= sunday else None,
         missed=states.count("missed"),
         not_used=states.count("not_used"),
         not_found=states.count("not_found"),
@@ -146,8 +168,7 @@ def _week(then: Past, site: Fact[SiteSet], monday: date, asked: Sequence[Asked],
 
 def _why_not_known(then: Past, site: Fact[SiteSet], from_at: int, to_at: int) -> str:
     """Before any shift or plan is on record; a week in which no shift is worked wants nothing, and that is known."""
-    stated = [one for some in then.shifts.values() for one in some if one.payload["site"] == site.subject]
-    first = min((one.payload["from_day"] for one in stated), default=None)
+    first = min((one.payload["from_day"] for one in _stated(then, site)), default=None)
     if first is None or _midnight(date.fromisoformat(first), site.payload.zone) >= to_at:
         return "no_shifts"
     return "" if plan_kept.plan_at(then, site.subject, to_at - 1) is not None else "no_plan"
@@ -163,7 +184,7 @@ class Offsets:
     key: the site's id, the type's code, or maker and model as recorded ("" where neither is). n: thermometers with
     such an offset; without: those in use that have none. lower, median, upper: quartiles by linear interpolation
     (Hyndman and Fan 1996, definition 7), rounded half-even to 4 decimals; None where n is below TOO_FEW.
-    outside: whose last outcome that counts was outside its limits.
+    outside: who stands outside now, as left where it was adjusted since.
     """
 
     key: str
@@ -192,7 +213,8 @@ def offsets_by(
             if sites is None or row.site in sites:
                 key = {"site": row.site, "type": row.type, "model": models.get(row.thermometer)}[by]
                 groups[key or ""].append(row)
-        found = [_offsets(key, [_last(connection, row) for row in rows]) for key, rows in groups.items()]
+        left = {of: outcome for of, (outcome, _) in listing.as_left(connection).items()}
+        found = [_offsets(key, [_last(connection, row, left) for row in rows]) for key, rows in groups.items()]
     return sorted(found, key=lambda one: (-one.n, one.key))
 
 
@@ -208,16 +230,27 @@ def _models(connection: Connection) -> dict[str, str]:
     return found
 
 
-def _last(connection: Connection, row: ThermometerRow) -> tuple[Fraction, bool] | None:
-    """The offset in °C and whether it was outside, of the last check that counts and stated an offset."""
+def _last(connection: Connection, row: ThermometerRow, left: Mapping[str, str | None]) -> tuple[Fraction, bool] | None:
+    """The offset in °C as found, of the last check that counts and stated one, and whether it is outside now.
+
+    left: the outcome of who was adjusted since; not known to be right counts as it was found.
+    """
     if row.last_check is None:
         return None
+    found = next(_that_count(connection, row), None)
+    if found is None:
+        return None
+    offset, outcome = found
+    return _celsius(offset), (left.get(row.thermometer) or outcome) in OUTSIDE
+
+
+def _that_count(connection: Connection, row: ThermometerRow) -> Iterator[tuple[str, str]]:
+    """Offset and outcome of its checks that have both, the latest first."""
     if row.last_outcome is not None and row.last_offset is not None:
-        return _celsius(row.last_offset), row.last_outcome in OUTSIDE
+        yield row.last_offset, row.last_outcome
     for one in reversed(queries.checks_of(connection, row.thermometer, newest=NEWEST)):
         if one.outcome is not None and one.offset is not None and not one.voided:
-            return _celsius(one.offset), one.outcome in OUTSIDE
-    return None
+            yield one.offset, one.outcome
 
 
 def _celsius(text: str) -> Fraction:

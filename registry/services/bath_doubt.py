@@ -7,7 +7,7 @@ from typing import Literal
 from registry.compute import bath_warning
 from registry.compute.check import written
 from registry.quantity import TemperatureDifference
-from registry.services.shift_list import ListRow
+from registry.services.shift_row import ListRow
 from registry.services.shift_said import CheckSaid
 
 

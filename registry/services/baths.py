@@ -20,7 +20,7 @@ from registry.quantity import Length, Pressure, Reading, TemperatureDifference
 from registry.records.baths import BathJudged, BathMade, Beside
 from registry.records.places import SiteSet
 from registry.records.thermometers import OutsideCertificateSet
-from registry.services import rules, thermometers, tracking
+from registry.services import rules, thermometers
 from registry.services.problems import Problem, Refused, refuse
 from registry.services.rules import RulesInForce
 from registry.services.session import Actor, Session, day_at
@@ -230,6 +230,8 @@ def _beside(
             found,
         )
     trusted = _trusted_check(session, connection, of, made_at)
+    from registry.services import tracking  # late: the first list does without it, and it takes 20 ms
+
     known = tracking.tracked(session, connection, [of])[of.row.thermometer]
     if not known.trusted(made_at, float(shown.celsius())):
         raise refuse("beside", "not_trusted", value=of.tag_id)

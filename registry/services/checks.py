@@ -393,11 +393,19 @@ def _pair_reference(bath: EntryView, reading: EntryView) -> Fraction:
 
 
 def setting_for(
-    connection: Connection, thermometer_id: str, bath: EntryView, unit: str, exact: Fraction | None = None
+    connection: Connection,
+    thermometer: str | Thermometer,
+    bath: EntryView,
+    unit: str,
+    exact: Fraction | None = None,
+    in_force: RulesInForce | None = None,
 ) -> _Setting:
-    """Rules, reference and uncertainty for one thermometer in one bath; refused where its type may not be there."""
-    of = thermometers.thermometer(connection, thermometer_id)
-    in_force = rules.rules_in_force(connection, bath.payload["site"])
+    """Rules, reference and uncertainty for one thermometer in one bath; refused where its type may not be there.
+
+    A list hands over the thermometer and the rules that it has read, since it asks for many.
+    """
+    of = thermometers.thermometer(connection, thermometer) if isinstance(thermometer, str) else thermometer
+    in_force = in_force or rules.rules_in_force(connection, bath.payload["site"])
     if exact is None:
         exact = _bath_reference(bath)
     _refuse_unfit(of, bath, unit, exact)

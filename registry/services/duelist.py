@@ -101,14 +101,9 @@ def _by_site(
 
 
 def at_site(connection: Connection, fact: Fact[SiteSet], now: int) -> SiteDue:
-    times = _times(connection, fact, now - LOOK_BACK_DAYS * DAY_US, now + LOOK_AHEAD_DAYS * DAY_US)
+    times = places.shift_times(connection, fact, now - LOOK_BACK_DAYS * DAY_US, now + LOOK_AHEAD_DAYS * DAY_US)
     plan = rules.due_rules(rules.rules_in_force(connection, fact.subject).plan)
     return SiteDue(fact.payload, times, plan)
-
-
-def _times(connection: Connection, site: Fact[SiteSet], from_at: int, to_at: int) -> tuple[ShiftTime, ...]:
-    planned = [places.as_scheduled(one) for one in places.shifts(connection, site.subject)]
-    return schedule.shift_times(planned, site.payload.zone, from_at, to_at)
 
 
 def answers_of(
@@ -189,19 +184,3 @@ def recheck_by(session: Session, connection: Connection, row: ThermometerRow) ->
     history = history_of(row, (), last_checks(connection, row))
     item = schedule.next_due(history, one.plan, one.times, one.site.zone, now, now)
     return item.day if item else None
-
-
-def missed_shifts(
-    session: Session, connection: Connection, site: Fact[SiteSet], from_at: int, to_at: int
-) -> dict[str, dict[str, int]]:
-    """For each thermometer of a site: how many shifts of a period came to which state (missed, not used, ...)."""
-    now = session.clock()
-    times = _times(connection, site, from_at, to_at)
-    rows = queries.thermometers(connection, site=site.subject)
-    answers = answers_of(connection, rows, times, from_at)
-    found = {}
-    for row in rows:
-        views = queries.checks_of(connection, row.thermometer, since=from_at - schedule.EARLY_US, until=to_at)
-        history = history_of(row, answers.get(row.thermometer, ()), _sorted_out(connection, views))
-        found[row.thermometer] = schedule.missed(history, times, from_at, to_at, now)
-    return found

@@ -14,17 +14,45 @@ from registry.records import baths as records
 from registry.records.baths import SideBySide, UseAllowed
 from registry.records.chain import Head
 from registry.records.places import Reviewed, ShiftClosed
-from registry.services import bath_doubt, baths, checks, duelist, places, rules, shift_list, thermometers
+from registry.services import (
+    bath_doubt,
+    baths,
+    checks,
+    duelist,
+    people,
+    places,
+    rules,
+    shift_list,
+    shift_said,
+    thermometers,
+)
 from registry.services.problems import Refused, refuse
 from registry.services.rules import RulesInForce
 from registry.services.session import Actor, Session, recorded
-from registry.services.shift_list import ListRow
+from registry.services.shift_row import ListRow
 from registry.store import queries
-from registry.store.queries import AdjustmentView, CheckView, ThermometerRow
+from registry.store.queries import AdjustmentView, CheckView, EntryView, ThermometerRow
 from registry.store.summary import GOOD
 
 DAY_US = 86_400_000_000
 LOOK_BACK_DAYS = 30  # so far back judged baths are searched for readings that still wait (judgement)
+
+
+@dataclass(frozen=True, slots=True)
+class Failed:
+    """One that failed and was left so. place: its station's name or "". why: as `shift_said.left_failed` says."""
+
+    tag_id: str
+    place: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Before:
+    """When a list was closed before, and by whom: initials, or "" where nobody's are known any more."""
+
+    at: int
+    initials: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +61,8 @@ class Closed:
 
     unsettled: tag ids whose readings could be made no check of, say because the thermometer was amended meanwhile.
     in_doubt: tag ids read in a bath in which most were off the same way: it waits until a person judges it.
+    failed: who is still in use although it failed. before: the closing that stood already; `again`: something has
+    changed since, so that this one was recorded too.
     """
 
     shift: str
@@ -45,6 +75,9 @@ class Closed:
     not_done: tuple[str, ...]
     unsettled: tuple[str, ...] = ()
     in_doubt: tuple[str, ...] = ()
+    failed: tuple[Failed, ...] = ()
+    before: Before | None = None
+    again: bool = False
 
 
 def close_list(session: Session, actor: Actor, site: str, on: ShiftTime | None = None) -> Closed:
@@ -52,7 +85,8 @@ def close_list(session: Session, actor: Actor, site: str, on: ShiftTime | None =
 
     A bath in doubt is left to a person: closing never calls good what most of its thermometers speak against.
     A reading still waiting for its repeats becomes a check on what there is, so that nothing keyed in is lost.
-    What comes out as it was closed already is not said again: a second press.
+    Who failed and was neither mended nor taken out of use is named and stops nothing. What comes out as it was closed
+    already is not recorded again: a second press.
     """
     with session.reading() as connection:
         fact = places.site_named_by_id(connection, site)
@@ -69,6 +103,7 @@ def close_list(session: Session, actor: Actor, site: str, on: ShiftTime | None =
     with session.reading() as connection:
         not_done = _not_done(session, connection, site, shift)
         counted = _count(connection, site, shift)
+        failed = _failed(connection, site, shift)
     with session.recording(actor, "lead", "officer") as entries:
         closing = ShiftClosed(
             shift=shift.shift.id,
@@ -76,8 +111,11 @@ def close_list(session: Session, actor: Actor, site: str, on: ShiftTime | None =
             day=shift.day.isoformat(),
             not_done=tuple(one.row.thermometer for one in not_done),
         )
-        if not _said_last(entries.connection, closing):
+        last = _last_closing(entries.connection, closing)
+        same = last is not None and _came_out_the_same(last, closing)
+        if not same:
             entries.add(closing)
+        before = Before(last.at, _initials(entries.connection, last.by)) if last is not None else None
     return Closed(
         shift.shift.name,
         shift.day,
@@ -85,15 +123,45 @@ def close_list(session: Session, actor: Actor, site: str, on: ShiftTime | None =
         not_done=tuple(one.row.tag_id or "" for one in not_done),
         unsettled=tuple(dict.fromkeys(left)),
         in_doubt=tuple(dict.fromkeys(in_doubt)),
+        failed=failed,
+        before=before,
+        again=before is not None and not same,
     )
 
 
-def _said_last(connection: Connection, closing: ShiftClosed) -> bool:
-    """Whether this shift's last closing came out the same."""
+def _last_closing(connection: Connection, closing: ShiftClosed) -> EntryView | None:
+    """The entry that closed the same shift of the same day last."""
     events = queries.events_of(connection, closing.shift, ("shift_closed",))
-    said = [queries.entry_at(connection, one.chain_no, one.seq).payload for one in events if not one.voided]
-    own = [one for one in said if one["day"] == closing.day]
-    return bool(own) and {key: own[-1].get(key) for key in closing.as_payload()} == closing.as_payload()
+    said = [queries.entry_at(connection, one.chain_no, one.seq) for one in events if not one.voided]
+    return next((one for one in reversed(said) if one.payload["day"] == closing.day), None)
+
+
+def _came_out_the_same(last: EntryView, closing: ShiftClosed) -> bool:
+    said = closing.as_payload()
+    return {key: last.payload.get(key) for key in said} == said
+
+
+def _initials(connection: Connection, person: str) -> str:
+    return next((one.initials for one in people.people(connection) if one.person == person), "")
+
+
+def _failed(connection: Connection, site: str, shift: ShiftTime) -> tuple[Failed, ...]:
+    """Who failed in this shift and may be in use all the same; closed late, what was mended since is mended."""
+    rows = {row.thermometer: row for row in queries.thermometers(connection, site=site)}
+    tags = {thermometer: row.tag_id or "" for thermometer, row in rows.items()}
+    rule = rules.rules_in_force(connection, site).rule
+    said = shift_said.said_since(connection, site, shift.begins_at - EARLY_US, shift.ends_at, shift, rule, tags)
+    names = {one.subject: one.payload.name for one in places.stations(connection, site)}
+    found = [
+        Failed(tags[thermometer], names.get(rows[thermometer].station or "", ""), why)
+        for thermometer, own in said.checks.items()
+        if thermometer in rows and _failed_in_use(rows[thermometer]) and (why := shift_said.left_failed(own))
+    ]
+    return tuple(sorted(found, key=lambda one: (one.place.casefold(), one.tag_id)))
+
+
+def _failed_in_use(row: ThermometerRow) -> bool:
+    return row.check_first and row.failed_at is not None
 
 
 def _judged_or_doubted(session: Session, actor: Actor, rows: Sequence[ListRow], bath: str) -> list[str]:

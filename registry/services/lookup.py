@@ -8,7 +8,6 @@ from fractions import Fraction
 
 from sqlalchemy import Connection
 
-from registry.compute import schedule
 from registry.compute.schedule import ShiftTime
 from registry.quantity import Reading, Unit
 from registry.records.places import SiteSet
@@ -29,7 +28,6 @@ __all__ = [
     "Fact",
     "MustRead",
     "ThermometerRow",
-    "Wanted",
     "bath_numbered",
     "checks_in",
     "in_steps",
@@ -51,28 +49,9 @@ DAY_US = 86_400_000_000
 # --- thermometers and people ---------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
-class Wanted:
-    """What a list of thermometers is narrowed to; what is left out narrows nothing."""
-
-    site: str | None = None
-    station: str | None = None
-    type: str | None = None
-    status: str | None = None
-    outcome: str | None = None
-
-    def takes(self, row: ThermometerRow) -> bool:
-        return (
-            self.station in (None, row.station)
-            and self.type in (None, row.type)
-            and self.status in (None, row.service_status)
-            and self.outcome in (None, row.last_outcome)
-        )
-
-
-def listed(connection: Connection, wanted: Wanted = Wanted()) -> list[ThermometerRow]:
-    """Thermometers by tag id; lost and retired ones are among them."""
-    return [row for row in queries.thermometers(connection, site=wanted.site) if wanted.takes(row)]
+def listed(connection: Connection, site: str | None = None) -> list[ThermometerRow]:
+    """All thermometers, or those of a site, by tag id, lost and retired ones too; narrowed and paged: `table.page`."""
+    return queries.thermometers(connection, site=site)
 
 
 def person_ever(connection: Connection, initials: str) -> Person:
@@ -86,9 +65,8 @@ def person_ever(connection: Connection, initials: str) -> Person:
 
 def shifts_on(connection: Connection, site: Fact[SiteSet], day: date) -> list[ShiftTime]:
     """The shifts of a site that are worked on a day, by when they begin."""
-    planned = [places.as_scheduled(one) for one in places.shifts(connection, site.subject)]
     noon = int(datetime(day.year, day.month, day.day, 12, tzinfo=UTC).timestamp() * 1e6)
-    found = schedule.shift_times(planned, site.payload.zone, noon - 3 * DAY_US, noon + 3 * DAY_US)
+    found = places.shift_times(connection, site, noon - 3 * DAY_US, noon + 3 * DAY_US)
     return [time for time in found if time.day == day]
 
 
@@ -113,8 +91,13 @@ def bath_numbered(session: Session, number: str) -> str:
 
 
 def only_open_bath(session: Session, connection: Connection, sites: Sequence[str]) -> str:
-    """The one bath that nobody has judged yet; refused where there is none or more than one, named by number."""
+    """The one bath that no person has judged yet; refused where there is none or more than one, named by number.
+
+    One that its own thermometers judged is read on in, until it is too old or another is made.
+    """
     found = [bath for site in sites for bath in baths.open_baths(session, connection, site)]
+    if not found:
+        found = [bath for site in sites for bath in baths.read_on_in(session, connection, site)[:1]]
     if not found:
         raise refuse("bath", "none_open")
     if len(found) > 1:
@@ -143,6 +126,11 @@ def open_check(connection: Connection, bath: str, thermometer: str) -> str | Non
     """The check of a thermometer in a bath that still waits for repeats."""
     waiting = [one for one in queries.open_readings(connection, bath) if one.thermometer == thermometer]
     return waiting[-1].fact if waiting else None
+
+
+def checked_in(connection: Connection, bath: str, thermometer: str) -> bool:
+    """Whether a thermometer has a check in this bath already."""
+    return any(one.thermometer == thermometer and not one.voided for one in queries.checks_in(connection, bath))
 
 
 def waiting(connection: Connection, bath: str) -> list[str]:

@@ -84,7 +84,7 @@ def void(
     if why not in WHY:
         raise refuse("why", "unknown", value=why)
     entry = find_entry(session, number)
-    if entry.kind not in VOIDABLE:
+    if not may_be_voided(entry):
         raise refuse("number", "replace_it_instead", value=number)
     own = entry.by == actor.person and session.clock() - entry.done_at <= OWN_FOR_US
     with session.recording(actor, "officer", *(("lead",) if own else ())) as entries:
@@ -98,6 +98,12 @@ def void(
         )
     with session.reading() as connection:
         return _affected(connection, entry)
+
+
+def may_be_voided(entry: EntryView) -> bool:
+    """What adds up is; of documents only a picture, since a certificate's page is what was issued."""
+    is_picture = entry.kind == "document_stored" and entry.payload["document"] == "picture"
+    return entry.kind in VOIDABLE or is_picture
 
 
 def _judged_by(connection: Connection, reading: EntryView) -> bool:

@@ -55,9 +55,7 @@ def add_person(
         problems.append(Problem("name", "empty"))
     if not initials.strip() or len(clean(initials)) > 6:
         problems.append(Problem("initials", "not_valid"))
-    problems += [Problem("roles", "unknown", {"value": role}) for role in roles if role not in ROLES]
-    if not roles:
-        problems.append(Problem("roles", "empty"))
+    problems += _role_problems(roles)
     person = person or session.new_id()
     with session.recording(actor, "officer") as entries:
         if "person" in queries.facts_of(entries.connection, person):
@@ -65,12 +63,43 @@ def add_person(
         _refuse_but_administrators(actor, roles)
         if _bears(entries.connection, initials):
             problems.append(Problem("initials", "taken", {"value": clean(initials)}))
-        known = {one.subject for one in queries.facts_named(entries.connection, "site", SiteSet)}
-        problems += [Problem("site", "unknown", {"value": one}) for one in sites if one not in known]
+        problems += _site_problems(entries.connection, sites)
         if problems:
             raise Refused(*problems)
         add_named(session, entries, person, roles, name, initials, sites)
     return person
+
+
+def change_person(
+    session: Session, actor: Actor, person: str, roles: tuple[str, ...], sites: tuple[str, ...] = ()
+) -> None:
+    """State anew what somebody may do and where (no sites: at every one), from now on."""
+    with session.recording(actor, "officer") as entries:
+        fact = queries.facts_of(entries.connection, person).get("person")
+        if fact is None:
+            raise refuse("person", "unknown_person", value=person)
+        if fact.payload.left is not None:
+            raise refuse("person", "has_left")
+        if problems := _role_problems(roles) + _site_problems(entries.connection, sites):
+            raise Refused(*problems)
+        _refuse_but_administrators(actor, {*roles, *fact.payload.roles})
+        if "administrator" not in roles:
+            _refuse_last_administrator(entries.connection, person)
+        state_once(entries, PersonSet(person=person, roles=_in_order(roles), sites=sites or None))
+
+
+def _in_order(roles: Collection[str]) -> tuple[str, ...]:
+    return tuple(one for one in ROLES if one in roles)
+
+
+def _role_problems(roles: Collection[str]) -> list[Problem]:
+    problems = [Problem("roles", "unknown", {"value": role}) for role in roles if role not in ROLES]
+    return problems if roles else [Problem("roles", "empty")]
+
+
+def _site_problems(connection: Connection, sites: Collection[str]) -> list[Problem]:
+    known = {one.subject for one in queries.facts_named(connection, "site", SiteSet)}
+    return [Problem("site", "unknown", {"value": one}) for one in sites if one not in known]
 
 
 def _refuse_but_administrators(actor: Actor, roles: Collection[str]) -> None:
@@ -135,15 +164,32 @@ def _refuse_last_administrator(connection: Connection, person: str) -> None:
 
 
 def record_training(
-    session: Session, actor: Actor, person: str, kind: str, day: date, *, training: str | None = None
+    session: Session,
+    actor: Actor,
+    person: str,
+    kind: str,
+    day: date,
+    *,
+    until: date | None = None,
+    training: str | None = None,
 ) -> None:
-    """Record a training of a person; a second press with the same id records once."""
+    """Record a training of a person, and until when it holds; a second press with the same id records once."""
+    if until is not None and until < day:
+        raise refuse("until", "before_its_day")
     with session.recording(actor, "officer") as entries:
         if "person" not in queries.facts_of(entries.connection, person):
             raise refuse("person", "unknown_person", value=person)
         if recorded(entries.connection, person, "person_trained", "training", training) is None:
             training = training or session.new_id()
-            entries.add(PersonTrained(person=person, training=training, training_kind=kind, day=day.isoformat()))
+            entries.add(
+                PersonTrained(
+                    person=person,
+                    training=training,
+                    training_kind=kind,
+                    day=day.isoformat(),
+                    until=until.isoformat() if until else None,
+                )
+            )
 
 
 def erase_person(session: Session, actor: Actor, person: str) -> None:

@@ -1,8 +1,11 @@
 """Sites, stations and shifts."""
 
 import re
+from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
+from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from sqlalchemy import Connection
@@ -13,9 +16,11 @@ from registry.quantity import Length
 from registry.records.places import ShiftSet, SiteSet, StationSet
 from registry.services.problems import Problem, Refused, refuse
 from registry.services.session import Actor, Session, clean, state_once
-from registry.store import queries
+from registry.store import looking_back, queries
+from registry.store.looking_back import Version
 from registry.store.queries import Fact
 
+DAY_US = 86_400_000_000
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
 
@@ -151,6 +156,16 @@ def station_named(connection: Connection, site: str, wanted: str) -> Fact[Statio
     return found[0]
 
 
+@dataclass(frozen=True, slots=True)
+class NewShift:
+    """A working period in local time, over midnight where it ends before it starts. weekdays: 0 to 6, Monday 0."""
+
+    name: str
+    start: str
+    end: str
+    weekdays: tuple[int, ...]
+
+
 def add_shift(
     session: Session,
     actor: Actor,
@@ -163,40 +178,72 @@ def add_shift(
     *,
     shift: str | None = None,
 ) -> str:
-    """Add a working period in local time, over midnight where it ends before it starts; returns its id.
-
-    A second press with the same id records once.
-    """
-    problems = [] if name.strip() else [Problem("shift", "empty")]
-    problems += [
-        Problem(field, "not_a_time", {"value": value})
-        for field, value in (("start", start), ("end", end))
-        if not re.fullmatch("([01][0-9]|2[0-3]):[0-5][0-9]", value)
-    ]
-    if not weekdays or not set(weekdays) <= set(range(7)):
-        problems.append(Problem("weekdays", "not_valid", {"value": str(weekdays)}))
-    if problems:
+    """Add a working period, see `NewShift`; returns its id. A second press with the same id records once."""
+    new = NewShift(name, start, end, weekdays)
+    if problems := _shift_problems(new):
         raise Refused(*problems)
-    shift, name = shift or session.new_id(), clean(name)
+    shift = shift or session.new_id()
     with session.recording(actor, "officer") as entries:
         site_named_by_id(entries.connection, site)
-        here = shifts(entries.connection, site)
-        if any(one.subject == shift for one in here):
+        if any(one.subject == shift for one in shifts(entries.connection, site)):
             return shift
-        if any(one.payload.name.casefold() == name.casefold() for one in here):
-            raise refuse("shift", "taken", value=name)
-        entries.replace(
-            ShiftSet(
-                shift=shift,
-                site=site,
-                name=name,
-                start=start,
-                end=end,
-                weekdays=tuple(sorted(set(weekdays))),
-                from_day=from_day.isoformat(),
-            )
-        )
+        _refuse_taken(entries.connection, site, new.name)
+        entries.replace(_shift(shift, site, new, from_day.isoformat()))
     return shift
+
+
+def change_shift(session: Session, actor: Actor, shift: str, new: NewShift) -> None:
+    """State a shift anew, from the next time that it begins: one that is on or was worked stays as it was."""
+    if problems := _shift_problems(new):
+        raise Refused(*problems)
+    with session.recording(actor, "officer") as entries:
+        old = shift_by_id(entries.connection, shift).payload
+        _refuse_taken(entries.connection, old.site, new.name, but=shift)
+        state_once(entries, _shift(shift, old.site, new, old.from_day, old.to_day))
+
+
+def end_shift(session: Session, actor: Actor, shift: str, last_day: date | None) -> None:
+    """Say on which day a shift is worked for the last time, yesterday at the earliest; None: it goes on."""
+    with session.recording(actor, "officer") as entries:
+        old = shift_by_id(entries.connection, shift).payload
+        today = session.today(site_named_by_id(entries.connection, old.site).payload)
+        if last_day is not None and last_day < today - timedelta(days=1):
+            raise refuse("last_day", "is_past", value=last_day.isoformat())
+        same = NewShift(old.name, old.start, old.end, old.weekdays)
+        to_day = last_day.isoformat() if last_day else None
+        state_once(entries, _shift(shift, old.site, same, old.from_day, to_day))
+
+
+def _shift_problems(new: NewShift) -> list[Problem]:
+    problems = [] if new.name.strip() else [Problem("shift", "empty")]
+    problems += [
+        Problem(field, "not_a_time", {"value": value})
+        for field, value in (("start", new.start), ("end", new.end))
+        if not re.fullmatch("([01][0-9]|2[0-3]):[0-5][0-9]", value)
+    ]
+    if not new.weekdays or not set(new.weekdays) <= set(range(7)):
+        problems.append(Problem("weekdays", "not_valid", {"value": str(new.weekdays)}))
+    return problems
+
+
+def _refuse_taken(connection: Connection, site: str, name: str, but: str = "") -> None:
+    """Also by a shift that has ended: people and sheets name them by it."""
+    low = clean(name).casefold()
+    if any(one.payload.name.casefold() == low and one.subject != but for one in shifts(connection, site)):
+        raise refuse("shift", "taken", value=clean(name))
+
+
+def _shift(shift: str, site: str, new: NewShift, from_day: str, to_day: str | None = None) -> ShiftSet:
+    return ShiftSet(
+        shift=shift,
+        site=site,
+        name=clean(new.name),
+        start=new.start,
+        end=new.end,
+        weekdays=tuple(sorted(set(new.weekdays))),
+        from_day=from_day,
+        to_day=to_day,
+    )
 
 
 def shifts(connection: Connection, site: str | None = None) -> list[Fact[ShiftSet]]:
@@ -212,9 +259,15 @@ def shift_named(connection: Connection, site: str, wanted: str) -> Fact[ShiftSet
     return found[0]
 
 
-def as_scheduled(fact: Fact[ShiftSet]) -> schedule.Shift:
+def shift_by_id(connection: Connection, shift: str) -> Fact[ShiftSet]:
+    found = queries.facts_of(connection, shift).get("shift")
+    if found is None:
+        raise refuse("shift", "unknown", value=shift)
+    return found
+
+
+def as_scheduled(shift: ShiftSet) -> schedule.Shift:
     """A recorded shift as the schedule takes it."""
-    shift = fact.payload
     return schedule.Shift(
         shift.shift,
         shift.site,
@@ -237,8 +290,37 @@ def shift_now(
 ) -> schedule.ShiftTime | None:
     """The shift that is on (or begins within the hour), by which a check belongs to it."""
     now = session.clock() if now is None else now
-    planned = [as_scheduled(one) for one in shifts(connection, site.subject)]
     day = 24 * 60 * schedule.MINUTE_US
-    times = schedule.shift_times(planned, site.payload.zone, now - day, now + day)
+    times = shift_times(connection, site, now - day, now + day)
     on = [time for time in times if time.begins_at - schedule.EARLY_US <= now < time.ends_at]
     return max(on, key=lambda time: time.begins_at, default=None)
+
+
+def shift_times(
+    connection: Connection, site: Fact[SiteSet], from_at: int, to_at: int
+) -> tuple[schedule.ShiftTime, ...]:
+    """The times of a site's shifts that overlap a period, by when they begin, each as it stood when it was worked."""
+    stated: dict[str, list[Version]] = defaultdict(list)
+    for one in looking_back.versions(connection, "shift"):
+        if one.payload["site"] == site.subject:
+            stated[one.subject].append(one)
+    found = [time for some in stated.values() for time in worked(some, site.payload.zone, from_at, to_at)]
+    return tuple(sorted(found, key=lambda time: (time.begins_at, time.ends_at, time.shift.id)))
+
+
+def worked(stated: Sequence[Version], zone: str, from_at: int, to_at: int) -> list[schedule.ShiftTime]:
+    """When one shift was worked or will be, of all that was ever stated of it, in that order.
+
+    The first statement holds from ever, since it names its own first day. Of a day on which it was changed it counts
+    once: as it stood when it began, else as it was changed to while that was still on.
+    """
+    by_day: dict[date, schedule.ShiftTime] = {}
+    for n, one in enumerate(stated):
+        held_from = one.at if n else 0
+        held_to = stated[n + 1].at if n + 1 < len(stated) else 2**62
+        payload: Any = ShiftSet.from_payload(one.payload)
+        # Days beside the period too: a time outside it may take the day of one inside.
+        for time in schedule.occurrences(as_scheduled(payload), zone, from_at - 2 * DAY_US, to_at + 2 * DAY_US):
+            if time.begins_at < held_to and time.ends_at > held_from:
+                by_day.setdefault(time.day, time)
+    return [time for time in by_day.values() if time.begins_at < to_at and time.ends_at > from_at]

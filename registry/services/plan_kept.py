@@ -17,7 +17,7 @@ from sqlalchemy import Connection
 from registry.compute import schedule
 from registry.compute.schedule import DueRule, History, ShiftTime
 from registry.records.kinds import KINDS
-from registry.records.places import ShiftSet, SiteSet
+from registry.records.places import SiteSet
 from registry.services import places, rules
 from registry.services.session import day_at
 from registry.store import looking_back, queries
@@ -31,6 +31,8 @@ ANSWERS = tuple(sorted(schedule.ANSWERS))
 @dataclass(frozen=True, slots=True)
 class Asked:
     """One check that was asked for: state is `done`, `missed` or one of the schedule's answers, with its reason.
+
+    In a shift that is on nothing is missed yet: what is not done then is `open`.
 
     shift: the shift it was asked in, or the last one of its day where the plan asks by days.
     """
@@ -56,7 +58,8 @@ class Past:
 
     def site_at(self, thermometer: str, at: int) -> str | None:
         """Where it was; before its first move where it was enrolled."""
-        stood = _standing(self.places.get(thermometer, ()), at)
+        put = self.places.get(thermometer, ())
+        stood = _standing(put, at) or (put[0] if put else None)
         return stood.payload["site"] if stood else None
 
     def status_at(self, thermometer: str, at: int) -> str:
@@ -105,27 +108,19 @@ def past(connection: Connection) -> Past:
 
 def shifts_worked(then: Past, site: Fact[SiteSet], from_at: int, to_at: int) -> tuple[ShiftTime, ...]:
     """The shifts of a site that ended in a period, each as it was stated then."""
-    times: list[ShiftTime] = []
-    for stated in then.shifts.values():
-        for one, held_from, held_to in _held(stated):
-            if one.payload["site"] == site.subject:
-                shift = places.as_scheduled(_shift_fact(one))
-                worked = schedule.shift_times((shift,), site.payload.zone, from_at, to_at)
-                times += [time for time in worked if held_from <= time.begins_at < held_to]
+    here = [some for some in then.shifts.values() if some[0].payload["site"] == site.subject]
+    times = [time for stated in here for time in places.worked(stated, site.payload.zone, from_at, to_at)]
     ended = [time for time in times if from_at <= time.ends_at < to_at]
     return tuple(sorted(ended, key=lambda time: (time.begins_at, time.ends_at)))
 
 
-def _held(stated: Sequence[Version]) -> Iterator[tuple[Version, int, int]]:
-    """Each statement with when it held: the first from ever, since a shift names its own first day."""
-    ends = [one.at for one in stated[1:]] + [2**62]
-    for n, (one, end) in enumerate(zip(stated, ends, strict=True)):
-        yield one, one.at if n else 0, end
-
-
-def _shift_fact(one: Version) -> Fact[ShiftSet]:
-    payload: Any = KINDS[one.kind].from_payload(one.payload)
-    return Fact(one.subject, payload, one.at, one.by, "")
+def shifts_on(then: Past, site: Fact[SiteSet], now: int) -> tuple[ShiftTime, ...]:
+    """Those that ask for checks at this moment, from when one made early counts for them."""
+    soon = now + schedule.EARLY_US + 1
+    here = [some for some in then.shifts.values() if some[0].payload["site"] == site.subject]
+    times = [time for stated in here for time in places.worked(stated, site.payload.zone, now, soon)]
+    on = [time for time in times if time.begins_at - schedule.EARLY_US <= now <= time.ends_at]
+    return tuple(sorted(on, key=lambda time: (time.begins_at, time.ends_at)))
 
 
 def plan_at(then: Past, site: str, at: int) -> schedule.Plan | None:
@@ -141,10 +136,15 @@ def plan_at(then: Past, site: str, at: int) -> schedule.Plan | None:
 
 
 def asked(
-    connection: Connection, then: Past, site: Fact[SiteSet], from_at: int, to_at: int, now: int
+    connection: Connection, then: Past, site: Fact[SiteSet], from_at: int, to_at: int, now: int, *, on: bool = False
 ) -> Iterator[list[Asked]]:
-    """For one thermometer after the other: what was asked of it in the shifts of a site that ended in a period."""
-    times = tuple(time for time in shifts_worked(then, site, from_at, min(to_at, now)))
+    """For one thermometer after the other: what was asked of it in the shifts of a site that ended in a period.
+
+    on: and what is asked in those that are on now.
+    """
+    times = shifts_worked(then, site, from_at, min(to_at, now))
+    if on and from_at <= now < to_at:
+        times += tuple(time for time in shifts_on(then, site, now) if time not in times)
     wanted = then.of_site(site.subject)
     # A check by days is asked for so long after the last one before the period.
     since = from_at - _longest(then, site.subject, from_at, to_at) * DAY_US
@@ -166,14 +166,18 @@ def _by(found: Iterable[Decided]) -> dict[str, list[Decided]]:
 
 
 def _plans_of(then: Past, site: str, times: Sequence[ShiftTime]) -> dict[int, schedule.Plan]:
-    """The plan at the beginning of each shift; the few different ones are read once each."""
+    """The plan at the beginning of each shift; the few different ones are read once each.
+
+    In the shift in which the registry was begun it is the one chosen then.
+    """
     changes = sorted(one.at for one in then.plans)
     by_change: dict[int, schedule.Plan] = {}
     found = {}
     for time in times:
-        number = bisect_right(changes, time.begins_at)
+        at = max(time.begins_at, changes[0]) if changes and changes[0] <= time.ends_at else time.begins_at
+        number = bisect_right(changes, at)
         if number not in by_change:
-            by_change[number] = plan_at(then, site, time.begins_at) or ()
+            by_change[number] = plan_at(then, site, at) or ()
         found[time.begins_at] = by_change[number]
     return found
 
@@ -204,13 +208,14 @@ def _asked_of(
     rest = [one for one in here if one not in each_shift]
     by_days = [one for one in rest if _rule(plans[one.begins_at], "every_days", row, at)]
     yield from _by_shift(site, row, each_shift, checks, answers, now)
-    yield from _by_days(site.payload.zone, row, by_days, plans, checks, answers)
+    yield from _by_days(site.payload.zone, row, by_days, plans, checks, answers, now)
 
 
 def _was_in_use(then: Past, thermometer: str, site: str, time: ShiftTime, enrolled_at: int) -> bool:
-    at = time.begins_at
+    """At the beginning of a shift; one that was enrolled in it could still be checked in it, but not be missed."""
+    at = max(time.begins_at, enrolled_at)
     in_use = then.status_at(thermometer, at) not in schedule.OWES_NOTHING
-    return enrolled_at <= at and in_use and then.site_at(thermometer, at) == site
+    return at <= time.ends_at and in_use and then.site_at(thermometer, at) == site
 
 
 def _rule(plan: schedule.Plan, code: str, row: ThermometerRow, site: str) -> DueRule | None:
@@ -249,7 +254,10 @@ def _by_shift(
     reasons = {(one.shift, one.day): one.reason for one in answers}
     for time in times:
         near = tuple(one.at for one in checks if time.begins_at - schedule.EARLY_US <= one.at <= time.ends_at)
-        counted = schedule.missed(replace(history, checks_at=near), (time,), time.ends_at, time.ends_at + 1, now)
+        after = time.ends_at + 1
+        counted = schedule.missed(replace(history, checks_at=near), (time,), time.ends_at, after, max(now, after))
+        if now <= time.ends_at:
+            counted = {state: n for state, n in counted.items() if state != "missed"} or {"open": 1}
         for state in counted:
             reason = reasons.get((time.shift.id, time.day), "") if state in ANSWERS else ""
             yield Asked(row.thermometer, time.day, time, state, reason)
@@ -262,6 +270,7 @@ def _by_days(
     plans: Mapping[int, schedule.Plan],
     checks: Sequence[Decided],
     answers: Sequence[schedule.Answer],
+    now: int,
 ) -> Iterator[Asked]:
     """Wanted once in so many days, on a day that is worked.
 
@@ -281,7 +290,9 @@ def _by_days(
             yield Asked(row.thermometer, day, time, "done", by_days=True)
         elif day >= wanted_on and (answer := next((one for one in reversed(answers) if one.day == day), None)):
             yield Asked(row.thermometer, day, time, answer.code, answer.reason, by_days=True)
-        elif day >= wanted_on:
+        elif day >= wanted_on and now <= time.ends_at:
+            yield Asked(row.thermometer, day, time, "open", by_days=True)
+        elif day >= wanted_on and (row.enrolled_at or 0) <= time.begins_at:
             yield Asked(row.thermometer, day, time, "missed", by_days=True)
             wanted_on = day + step
 

@@ -1,18 +1,20 @@
 """What Set-up shows and no other service says: the installations of this record, its file, who was trained when."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
-from typing import Literal
+from typing import Any, Literal
 
 from sqlalchemy import Connection
 
 from registry.journal.numbers import installation_code
 from registry.records.places import SiteSet
-from registry.services.session import DATABASE_NAME, Session
+from registry.services.problems import refuse
+from registry.services.session import DATABASE_NAME, Actor, Session, clean, state_once
 from registry.store import queries
 from registry.store.local import Local
 
 LAST_BACKUP = "last.backup"
+OF_ONE_ENTRY = ("performed_at", "done_by", "clock_behind_us", "import_", "row", "detached")
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,15 +52,38 @@ def size_of(session: Session) -> int | None:
 
 @dataclass(frozen=True, slots=True)
 class Training:
+    """What a person was trained in. number: of its entry, by which it is voided where it was wrong."""
+
     kind: str
     day: date
+    until: date | None
+    number: str
 
 
 def trainings(connection: Connection, person: str) -> list[Training]:
-    """What a person was trained in, the latest first."""
-    said = [one.payload for one in queries.entries_about(connection, person) if one.kind == "person_trained"]
-    found = [Training(one["training_kind"], date.fromisoformat(one["day"])) for one in said]
+    """What a person was trained in, the latest first; what was voided is left out."""
+    found = [
+        Training(
+            one.payload["training_kind"],
+            date.fromisoformat(one.payload["day"]),
+            date.fromisoformat(one.payload["until"]) if "until" in one.payload else None,
+            one.number,
+        )
+        for one in queries.entries_about(connection, person)
+        if one.kind == "person_trained" and not queries.is_voided(connection, one.hash)
+    ]
     return sorted(found, key=lambda one: (one.day, one.kind), reverse=True)
+
+
+def rename_group(session: Session, actor: Actor, name: str) -> None:
+    """Give the group another name; all else that was stated of it stays. What was printed keeps the old one."""
+    if not name.strip():
+        raise refuse("group_name", "empty")
+    with session.recording(actor, "officer") as entries:
+        old = session.group(entries.connection).payload
+        # How and when the old one was stated is its own.
+        own: dict[str, Any] = dict.fromkeys(OF_ONE_ENTRY)
+        state_once(entries, replace(old, name=clean(name), **own))
 
 
 def last_backup(local: Local) -> int | None:

@@ -9,8 +9,9 @@ from sqlalchemy import Connection
 
 from registry.compute import check as method
 from registry.quantity import Reading, TemperatureDifference, Unit
-from registry.services import baths, checks, lookup
+from registry.services import baths, checks, lookup, rules
 from registry.services.problems import Problem, Refused
+from registry.services.rules import RulesInForce
 from registry.services.session import Session
 from registry.services.thermometers import Thermometer
 from registry.store import queries
@@ -97,6 +98,7 @@ def bath_now(session: Session, connection: Connection, site: str) -> EntryView |
 def in_bath(connection: Connection, bath: EntryView, those: Sequence[Thermometer]) -> dict[str, InBath]:
     """By thermometer. Those alike in type and dial are worked out once, since the range depends on nothing else."""
     references = {one["thermometer"] for one in bath.payload.get("beside", ())}
+    in_force = rules.rules_in_force(connection, bath.payload["site"])
     known: dict[tuple[object, ...], InBath] = {}
     found = {}
     for of in those:
@@ -104,16 +106,16 @@ def in_bath(connection: Connection, bath: EntryView, those: Sequence[Thermometer
         own = of.row.thermometer if of.row.thermometer in references else ""
         alike = (of.type.code, scales, of.facts.class_, of.facts.waterproof, own)
         if alike not in known:
-            known[alike] = _in_bath(connection, bath, of)
+            known[alike] = _in_bath(connection, bath, of, in_force)
         found[of.row.thermometer] = known[alike]
     return found
 
 
-def _in_bath(connection: Connection, bath: EntryView, of: Thermometer) -> InBath:
+def _in_bath(connection: Connection, bath: EntryView, of: Thermometer, in_force: RulesInForce) -> InBath:
     problem, spans = None, []
     for unit in sorted(of.facts.scales):
         try:
-            setting = checks.setting_for(connection, of.row.thermometer, bath, unit)
+            setting = checks.setting_for(connection, of, bath, unit, in_force=in_force)
         except Refused as refused:  # a dual scale may reach the point in one unit only
             problem = refused.problems[0]
             continue

@@ -11,6 +11,7 @@ from registry.compute import check as method
 from registry.compute.check import Judged
 from registry.compute.schedule import ShiftTime
 from registry.quantity import Reading, TemperatureDifference
+from registry.records.outcomes import GOOD, OUTSIDE
 from registry.records.rules import RuleSet
 from registry.services import checks
 from registry.services.checks import Row
@@ -53,6 +54,27 @@ class CheckSaid:
     outcome: str | None
     as_left: AsLeft | None
     then: str = "waits"
+
+
+def left_failed(own: Sequence[CheckSaid]) -> str:
+    """Why a thermometer is not to be used after its checks of a shift, oldest first; "" where nothing stands.
+
+    failed: not adjusted since. left_outside: adjusted, and outside all the same. left_unread: adjusted, and not
+    read at that point since. At each point the last check counts; a later one at another point mends nothing.
+    """
+    last = {(one.point, one.hot): one for one in own if one.outcome is not None}
+    found = [_as_it_was_left(one, own) for one in last.values() if one.outcome in OUTSIDE]
+    return next((why for why in ("failed", "left_outside", "left_unread") if why in found), "")
+
+
+def _as_it_was_left(failed: CheckSaid, own: Sequence[CheckSaid]) -> str:
+    left = failed.as_left
+    if left is None:  # what was turned by a later check at another point has moved here too
+        turned = any(one.as_left is not None for one in own if one.at > failed.at)
+        return "left_unread" if turned else "failed"
+    if left.outcome in GOOD:
+        return ""
+    return "left_unread" if left.outcome is None else "left_outside"
 
 
 @dataclass(frozen=True, slots=True)

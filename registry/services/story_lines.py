@@ -9,7 +9,7 @@ from sqlalchemy import Connection
 from registry.services import history
 from registry.services.history import CheckLine
 from registry.store import queries, story
-from registry.store.queries import AdjustmentView
+from registry.store.queries import AdjustmentView, EntryView
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,7 +17,8 @@ class StoryEntry:
     """One line of the story. code: check, adjusted, or what `CODES` makes of the entry's kind.
 
     values: for a check its `CheckLine` under `line`; else the entry's payload, and for a move where it was before
-    (from_site, from_station). by: a person's id or `system`; day_only: the time of day is not known.
+    (from_site, from_station), for what voids another that one's kind, number and what happened (voided_kind,
+    voided_number, voided_what). by: a person's id or `system`; day_only: the time of day is not known.
     """
 
     number: str
@@ -42,6 +43,7 @@ CODES = {
     "certificate_withdrawn": "certificate_withdrawn",
     "tag_printed": "tag",
     "reading_taken": "no_reading",
+    "document_stored": "picture",
 }
 
 
@@ -80,7 +82,15 @@ def _other_entries(connection: Connection, thermometer_id: str, newest: int | No
         elif one.kind == "place_set" and one.after:
             before = by_hash.get(one.after[0]) or queries.entry_hashed(connection, thermometer_id, one.after[0])
             values |= {"from_site": before.payload["site"], "from_station": before.payload.get("station")}
+        elif one.kind == "voided":
+            first = one.payload["entries"][0]
+            of = by_hash.get(first) or story.hashed(connection, thermometer_id, first)
+            values |= _voided_entry(of) if of is not None else {}
         by = one.payload.get("done_by", one.by)
         voided = (one.chain_no, one.seq) in void
         found.append(StoryEntry(one.number, one.done_at, by, code, values, voided, one.payload.get("day_only", False)))
     return found
+
+
+def _voided_entry(of: EntryView) -> dict[str, Any]:
+    return {"voided_kind": of.kind, "voided_number": of.number, "voided_what": of.payload.get("what")}

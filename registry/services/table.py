@@ -21,7 +21,7 @@ from registry.store import listing, summary
 from registry.store.listing import SORTS, Key
 from registry.store.queries import ThermometerRow
 
-__all__ = ["COLUMNS", "DUE", "PAGE", "SORTS", "Key", "Page", "TableRow", "Wanted", "owing", "page"]
+__all__ = ["COLUMNS", "DUE", "PAGE", "SORTS", "Key", "Page", "TableRow", "Wanted", "how_left", "one", "owing", "page"]
 
 PAGE = 200
 DUE = ("open", "overdue", "due", "not_found", "no_reading")  # open: any of the others
@@ -47,7 +47,7 @@ COLUMNS = (
 class Wanted:
     """What the table is narrowed to; what is left out narrows nothing.
 
-    site, station: ids. status: as shown, so *check first* is one. outcome: of the last check. due: one of DUE.
+    site, station: ids. status: as shown, so *check first* is one. outcome: as it stands now. due: one of DUE.
     text: the beginning of a tag id, or any part of maker, model or a serial.
     """
 
@@ -64,8 +64,10 @@ class Wanted:
 class TableRow:
     """One thermometer as the table shows it: raw values and codes; ids of site, station and person.
 
-    zone: of its site, which instants are shown in. last_offset: in the unit of the rule it was judged by.
-    waits: its last check has no outcome yet. incident: what happened since it was last good, a code.
+    zone: of its site, which instants are shown in. last_outcome, last_offset: as it stands now, as left where it was
+    adjusted since its last check; in the unit of the rule it was judged by. left: of such a one `judged`, `waits` or
+    `not_measured`, else empty; as_found: what its last check had said then. waits: what was read last has no outcome
+    yet. incident: what happened since it was last good, a code.
     """
 
     thermometer: str
@@ -88,6 +90,8 @@ class TableRow:
     last_check_at: int | None
     checked_by: str | None
     waits: bool
+    left: str
+    as_found: str | None
     next_due: date | None
     reference_due: date | None
     in_use_since: date | None
@@ -136,6 +140,11 @@ def page(
     return Page(tuple(rows), more, len(rows), listing.count(connection, narrowed), listing.count(connection))
 
 
+def one(session: Session, connection: Connection, row: ThermometerRow) -> TableRow:
+    """One thermometer as its row says it."""
+    return _rows(session, connection, [row], COLUMNS)[0]
+
+
 def owing(session: Session, connection: Connection, wanted: Wanted) -> frozenset[str]:
     """The ids of those that owe something now, in the state that is wanted (any open one where none is)."""
     due = wanted.due or "open"
@@ -173,7 +182,11 @@ def _rows(
     checks = [row.last_check for row in rows if row.last_check]
     by = listing.checked_by(connection, checks) if "checked_by" in columns else {}
     due = owed.next_days(session, connection, rows) if "next_due" in columns else {}
-    return [_row(row, said, by.get(row.last_check or ""), due.get(row.thermometer)) for row in rows]
+    left = listing.as_left(connection, [row.thermometer for row in rows])
+    return [
+        _row(row, said, by.get(row.last_check or ""), due.get(row.thermometer), left.get(row.thermometer))
+        for row in rows
+    ]
 
 
 def _said(connection: Connection, rows: Sequence[ThermometerRow]) -> Said:
@@ -189,13 +202,17 @@ def _standing(connection: Connection, subjects: Collection[str], fields: Collect
     return {(subject, field): fact for subject, field, fact in summary.standing(connection, subjects, fields)}
 
 
-def _row(row: ThermometerRow, said: Said, checked_by: str | None, next_due: date | None) -> TableRow:
+def _row(
+    row: ThermometerRow, said: Said, checked_by: str | None, next_due: date | None, as_left: listing.Left | None
+) -> TableRow:
     def fact(subject: str | None, field: str) -> Mapping[str, Any]:
         return said.get((subject or "", field), {})
 
     what, parts = fact(row.thermometer, "facts"), fact(row.thermometer, "parts")
     site, station = fact(row.site, "site"), fact(row.station, "station")
     made = fact(parts.get("indicator"), "part") or what
+    outcome, offset = as_left or (row.last_outcome, row.last_offset)
+    left = how_left(as_left) if as_left else ""
     return TableRow(
         thermometer=row.thermometer,
         tag_id=row.tag_id or "",
@@ -212,15 +229,23 @@ def _row(row: ThermometerRow, said: Said, checked_by: str | None, next_due: date
         status=row.service_status,
         incident=row.incident,
         last_check=row.last_check,
-        last_outcome=row.last_outcome,
-        last_offset=TemperatureDifference.from_text(row.last_offset) if row.last_offset else None,
+        last_outcome=outcome,
+        last_offset=TemperatureDifference.from_text(offset) if offset else None,
         last_check_at=row.last_check_at,
         checked_by=checked_by,
-        waits=row.last_check is not None and row.last_outcome is None,
+        waits=left == "waits" or (not left and row.last_check is not None and outcome is None),
+        left=left,
+        as_found=row.last_outcome if left else None,
         next_due=next_due,
         reference_due=_day(row.reference_due),
         in_use_since=_day(what.get("in_use_since")),
     )
+
+
+def how_left(as_left: listing.Left) -> str:
+    """Of who was adjusted since its last check: `judged`, `waits` for its bath, or `not_measured`."""
+    outcome, offset = as_left
+    return "not_measured" if offset is None else "judged" if outcome else "waits"
 
 
 def _day(text: str | None) -> date | None:

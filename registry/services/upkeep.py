@@ -17,7 +17,7 @@ from registry.services.problems import refuse
 from registry.services.session import DATABASE_NAME, KEY_NAME, SYSTEM, Actor, Session, open_session
 from registry.services.start import PROGRAM
 from registry.store import backup as store_backup
-from registry.store import checking, comparing, export, imports, keyfile, queries, rebuild, recompute, succession
+from registry.store import checking, comparing, export, keyfile, queries, rebuild, recompute, succession
 from registry.store.database import open_database
 from registry.store.errors import KnownError
 
@@ -41,15 +41,6 @@ def rebuild_projections(session: Session, actor: Actor, progress: Progress = go_
     found = comparing.compare(session.database, progress)
     rebuild.rebuild(session.database, progress)
     return found
-
-
-def finish_work(session: Session) -> None:
-    """What a crash left undone: a rebuild half way, an import closed but not folded to its end."""
-    if session.signer is None:
-        return
-    if rebuild.unfinished(session.database):
-        rebuild.finish(session.database)
-    imports.fold_pending_imports(session.database)
 
 
 def judge_again(payload: dict[str, Any], bath: dict[str, Any] | None) -> Mapping[str, Any]:
@@ -81,13 +72,13 @@ def export_checks(session: Session, file: TextIO) -> int:
     return export.write_checks(session.database, file)
 
 
-def back_up(session: Session, actor: Actor, folder: Path) -> store_backup.Backup:
-    """A verified copy of the record in `folder`, without the key."""
+def back_up(session: Session, actor: Actor, folder: Path, progress: Progress = go_on) -> store_backup.Backup | None:
+    """A verified copy of the record in `folder`, without the key; progress is told per cent. None where stopped."""
     if not actor.may("lead", "officer"):
         raise refuse("actor", "not_allowed", roles="lead, officer")
     if session.signer is None:
         raise KnownError("read_only")
-    return store_backup.backup(session.database, session.signer.chain_no, folder, session.clock)
+    return store_backup.backup(session.database, session.signer.chain_no, folder, session.clock, progress=progress)
 
 
 # --- succession ----------------------------------------------------------------------------------------------

@@ -18,7 +18,7 @@ from itertools import islice
 from typing import Any
 
 from sqlalchemy import Connection, Table, bindparam, delete, insert, select, tuple_, update
-from sqlalchemy.dialects import postgresql, sqlite
+from sqlalchemy.dialects import sqlite
 
 from registry.records.forms import PayloadError
 from registry.records.kinds import KINDS, fact_field
@@ -290,7 +290,11 @@ class Fold:
 
     @property
     def _dialect(self) -> Any:
-        return sqlite if self.connection.dialect.name == "sqlite" else postgresql
+        if self.connection.dialect.name == "sqlite":
+            return sqlite
+        from sqlalchemy.dialects import postgresql  # late: a window's start would wait 25 ms for what few use
+
+        return postgresql
 
     def _insert_new(self, table: Table) -> list[str]:
         """Insert hashes, some of which may stand there already; all of them are given back."""

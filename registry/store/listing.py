@@ -15,6 +15,7 @@ from sqlalchemy import ColumnElement, Connection, Float, Select, and_, case, cas
 from registry.records.outcomes import OUTSIDE
 from registry.store import tables
 from registry.store.queries import ThermometerRow
+from registry.store.state import chain_of
 
 IN_SQL = ("tag_id", "type", "status", "last_outcome", "last_offset", "last_check_at", "reference_due")
 IN_TEXTS = ("site", "station", "maker", "serial", "in_use_since")
@@ -24,7 +25,7 @@ OUTCOME_ORDER = (*OUTSIDE, "cannot_decide", "conditional_pass", "pass")
 STATUS_ORDER = ("check_first", "out_of_use", "limited_use", "in_service", "lost", "retired")
 
 _T, _F, _E = tables.thermometers.c, tables.facts.c, tables.entries.c
-_CHECKS = tables.checks.c
+_CHECKS, _A = tables.checks.c, tables.adjustments.c
 _tag = func.coalesce(_T.tag_id, "")
 
 
@@ -91,6 +92,37 @@ def count(connection: Connection, narrowed: Narrowed = Narrowed()) -> int:
     return found
 
 
+# --- how each stands now -------------------------------------------------------------------------------------
+
+# Turned after its last check: what was found then is past. The last one tells; voided, what was turned stays turned.
+_TURNED_SINCE = and_(_T.adjusted_at.is_not(None), _T.adjusted_at >= func.coalesce(_T.last_check_at, -1))
+
+
+def _as_left(column: ColumnElement[Any]) -> ColumnElement[Any]:
+    return (
+        select(case((_A.voided == 0, column)))
+        .where(_A.thermometer == _T.thermometer)
+        .order_by(_A.at.desc(), chain_of(tables.adjustments).desc(), _A.seq.desc())
+        .limit(1)
+        .scalar_subquery()
+    )
+
+
+OUTCOME_NOW = case((_TURNED_SINCE, _as_left(_A.outcome)), else_=_T.last_outcome)
+OFFSET_NOW = case((_TURNED_SINCE, _as_left(_A.offset)), else_=_T.last_offset)
+
+
+Left = tuple[str | None, str | None]
+
+
+def as_left(connection: Connection, among: Collection[str] | None = None) -> dict[str, Left]:
+    """Outcome and offset (None: not known) as left, of those that were adjusted since their last check."""
+    query = select(_T.thermometer, OUTCOME_NOW, OFFSET_NOW).where(_TURNED_SINCE)
+    if among is not None:
+        query = query.where(_T.thermometer.in_(among))
+    return {of: (outcome, offset) for of, outcome, offset in connection.execute(query)}
+
+
 # --- narrowing -----------------------------------------------------------------------------------------------
 
 _CHECK_FIRST = and_(
@@ -100,7 +132,7 @@ SERVICE_STATUS = case((_CHECK_FIRST, literal("check_first")), else_=_T.status)  
 
 
 def _narrow(query: Select[Any], by: Narrowed) -> Select[Any]:
-    columns = ((_T.site, by.site), (_T.station, by.station), (_T.type, by.type), (_T.last_outcome, by.outcome))
+    columns = ((_T.site, by.site), (_T.station, by.station), (_T.type, by.type), (OUTCOME_NOW, by.outcome))
     query = query.where(*(column == wanted for column, wanted in columns if wanted is not None))
     if by.status is not None:
         query = query.where(SERVICE_STATUS.in_((by.status,)))
@@ -153,8 +185,8 @@ def _sorted_by(sort: str, types: Sequence[str]) -> ColumnElement[Any]:
         "tag_id": _tag,
         "type": _rank(_T.type, types),
         "status": _rank(SERVICE_STATUS, STATUS_ORDER),
-        "last_outcome": _rank(_T.last_outcome, OUTCOME_ORDER),
-        "last_offset": func.coalesce(_celsius(_T.last_offset), -1e9),
+        "last_outcome": _rank(OUTCOME_NOW, OUTCOME_ORDER),
+        "last_offset": func.coalesce(_celsius(OFFSET_NOW), -1e9),
         "last_check_at": func.coalesce(_T.last_check_at, -1),
         "reference_due": func.coalesce(_T.reference_due, ""),
     }

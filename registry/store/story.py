@@ -82,15 +82,27 @@ def entries(connection: Connection, thermometer: str, newest: int | None = None)
 
 
 def _told() -> ColumnElement[bool]:
-    """Enrolment is one line; a reading is told of only where none could be had: it has its reason beside it then."""
+    """Enrolment is one line; a reading is told of only where none could be had: it has its reason beside it then.
+
+    Of documents only a picture is: a certificate's page goes with its issue.
+    """
     # By its primary key: by subject too, each reading would look through all events of the thermometer.
     no_reading = (
         select(_EVENTS.seq)
         .where(_EVENTS.chain_no == _E.chain_no, _EVENTS.seq == _E.seq, _EVENTS.detail.is_not(None))
         .exists()
     )
+    picture = (
+        select(_EVENTS.seq)
+        .where(_EVENTS.chain_no == _E.chain_no, _EVENTS.seq == _E.seq, _EVENTS.detail == "picture")
+        .exists()
+    )
     first = and_(_E.kind.in_(_SAID_AT_ENROLMENT), _E.text.startswith(_REPLACES_NOTHING, autoescape=True))
-    return or_(and_(_E.kind.not_in(_TOLD_ELSEWHERE), ~first), and_(_E.kind == "reading_taken", no_reading))
+    return or_(
+        and_(_E.kind.not_in(_TOLD_ELSEWHERE), ~first),
+        and_(_E.kind == "reading_taken", no_reading),
+        and_(_E.kind == "document_stored", picture),
+    )
 
 
 def count(connection: Connection, thermometer: str) -> int:
@@ -98,6 +110,26 @@ def count(connection: Connection, thermometer: str) -> int:
     query = select(func.count()).where(_E.subject == thermometer)
     query = query.where(or_(_told(), _E.kind.in_(("check_recorded", "adjusted"))))
     found: int = connection.execute(query).scalar_one()
+    return found
+
+
+def hashed(connection: Connection, subject: str, entry_hash: str) -> EntryView | None:
+    """The entry with this hash, where it is here: what another chain names may come later."""
+    chain = select(tables.chains.c.chain).where(tables.chains.c.chain_no == _E.chain_no).scalar_subquery()
+    query = select(chain.label("chain"), *_E).where(_E.subject == subject, _E.hash == entry_hash)
+    row = connection.execute(query).first()
+    return None if row is None else _entry(row)
+
+
+def voiding(connection: Connection, thermometer: str) -> dict[str, EntryView]:
+    """What took back what: each correcting entry of a thermometer by the hashes that it names, the first one said."""
+    chain = select(tables.chains.c.chain).where(tables.chains.c.chain_no == _E.chain_no).scalar_subquery()
+    query = select(chain.label("chain"), *_E).where(_E.subject == thermometer, _E.kind == "voided")
+    found: dict[str, EntryView] = {}
+    for row in connection.execute(query.order_by(_E.at, _E.no)):
+        entry = _entry(row)
+        for one in entry.payload["entries"]:
+            found.setdefault(one, entry)
     return found
 
 

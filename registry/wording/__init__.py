@@ -18,11 +18,12 @@ def say(code: str, language: str, /, **values: object) -> str:
     >>> say("due.hot_point_never", "es", count=1)
     'Punto caliente cada día; aún ninguno'
     """
-    sentences = resources.texts(language)
+    sentences = resources.sentences(language, code.partition(".")[0])
     if code not in sentences and f"{code}.other" in sentences:
         chosen = f"{code}.{_plural_form(language, values['count'])}"
         code = chosen if chosen in sentences else f"{code}.other"
-    return sentences[code].format(**values)
+    # A time may end in its own full stop, "9:20 p.m.", before that of the sentence.
+    return sentences[code].format(**values).replace("m..", "m.")
 
 
 def _plural_form(language: str, count: object) -> str:

@@ -1,7 +1,9 @@
 """Numbers, temperatures, dates and times as people write them, by region and not by language.
 
-A region is a locale such as "en_US" or "es_ES". Minus is U+2212; the space between a number and its unit, and
-between thousands, is U+00A0: the shipped font has no narrower one, and a line must not break there.
+A region is a locale such as "en_US" or "es_ES"; where the words around are in another language than the region's own,
+`region_in` puts that first, "es_US": figures and their order stay the country's, months and hours are named in it.
+Minus is U+2212; the space between a number and its unit, and between thousands, is U+00A0: the shipped font has no
+narrower one, and a line must not break there.
 """
 
 from datetime import UTC, date, datetime, timedelta
@@ -11,6 +13,7 @@ from functools import cache
 from typing import TYPE_CHECKING, cast
 from zoneinfo import ZoneInfo
 
+from registry import resources
 from registry.quantity import Length, Pressure, Reading, TemperatureDifference
 
 if TYPE_CHECKING:
@@ -19,6 +22,15 @@ if TYPE_CHECKING:
 MINUS, PLUS_MINUS, HARD_SPACE = "\N{MINUS SIGN}", "\N{PLUS-MINUS SIGN}", "\N{NO-BREAK SPACE}"
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 _TWO_DIGITS = Context(prec=2, rounding=ROUND_HALF_EVEN)
+
+
+def region_in(language: str, region: str) -> str:
+    """A region as it is written in a text of a language.
+
+    >>> instant(1_772_548_200_000_000, "America/Chicago", region_in("es", "en_US"))
+    '3\\xa0de marzo de 2026, 8:30\\xa0a.m.'
+    """
+    return f"{language}_{region.partition('_')[2]}"
 
 
 def number(value: Decimal | int, region: str) -> str:
@@ -32,7 +44,7 @@ def number(value: Decimal | int, region: str) -> str:
     exact = Decimal(value)
     whole, _, decimals = f"{exact.copy_abs():f}".partition(".")
     sign = MINUS if exact.is_signed() else ""
-    mark = get_decimal_symbol(_locale(region)) if decimals else ""
+    mark = get_decimal_symbol(figures(region)) if decimals else ""
     return sign + f"{int(whole):,}".replace(",", HARD_SPACE) + mark + decimals
 
 
@@ -98,20 +110,18 @@ def typed(quantity: Pressure | Length, region: str) -> str:
 
 
 def day(when: date, region: str) -> str:
-    """A day: with its month in words where the region's language is English, in figures elsewhere.
+    """A day: with its month in words in English, and in another language than the country's own; else in figures.
 
-    Words belong to a language, and the sentence around may be in another one than the region's.
-
-    >>> day(date(2026, 3, 10), "en_US"), day(date(2026, 3, 10), "es_ES")
-    ('March\\xa010, 2026', '10-03-2026')
+    >>> day(date(2026, 3, 10), "en_US"), day(date(2026, 3, 10), "es_ES"), day(date(2026, 3, 10), "es_US")
+    ('March\\xa010, 2026', '10-03-2026', '10\\xa0de marzo de 2026')
     """
     from babel.dates import format_date
 
-    locale = _locale(region)
-    if locale.language != "en":
+    words = _words(region)
+    if words.language != "en" and words.language == figures(region).language:
         return short_day(when, region)
     # The first space lies between day and month in every English region.
-    return format_date(when, "long", locale=locale).replace(" ", HARD_SPACE, 1)
+    return format_date(when, "long", locale=words).replace(" ", HARD_SPACE, 1)
 
 
 def short_day(when: date, region: str) -> str:
@@ -122,7 +132,7 @@ def short_day(when: date, region: str) -> str:
     """
     from babel.dates import format_date
 
-    return format_date(when, _day_pattern(region), locale=_locale(region))
+    return format_date(when, _day_pattern(region), locale=figures(region))
 
 
 def clock(at: int, zone: str, region: str) -> str:
@@ -133,7 +143,8 @@ def clock(at: int, zone: str, region: str) -> str:
     """
     from babel.dates import format_time
 
-    return _hard(format_time(_local(at, zone).timetz(), "short", locale=_locale(region)))
+    pattern = str(figures(region).time_formats["short"].pattern)
+    return _hard(format_time(_local(at, zone).timetz(), pattern, locale=_words(region)))
 
 
 def instant(at: int, zone: str, region: str) -> str:
@@ -178,9 +189,9 @@ def _rounded(difference: TemperatureDifference, places: int) -> Decimal:
 @cache
 def _day_pattern(region: str) -> str:
     """The region's short date with every part in full; Spanish regions part them by hyphens."""
-    if _locale(region).language == "es":
+    if figures(region).language == "es":
         return "dd-MM-yyyy"
-    short = str(_locale(region).date_formats["short"].pattern)
+    short = str(figures(region).date_formats["short"].pattern)
     for letter, full in (("d", "dd"), ("M", "MM"), ("y", "yyyy")):
         short = short.replace(letter * short.count(letter), full)
     return short
@@ -192,7 +203,27 @@ def _hard(text: str) -> str:
 
 
 @cache
-def _locale(region: str) -> "Locale":
+def figures(region: str) -> "Locale":
+    """The locale of the country's own language, which says how its numbers, days and times are written."""
+    return _locale(_own_regions().get(region.partition("_")[2], region))
+
+
+@cache
+def _own_regions() -> dict[str, str]:
+    """By the last part of their names: of a country, or of all Europe."""
+    return {one.region.partition("_")[2]: one.region for one in resources.countries().values()}
+
+
+@cache
+def _words(region: str) -> "Locale":
+    """The locale of the language around, as it is spoken in that country where that is known."""
+    from babel.localedata import exists
+
+    return _locale(region if exists(region) else region.partition("_")[0])
+
+
+@cache
+def _locale(name: str) -> "Locale":
     from babel import Locale
 
-    return Locale.parse(region)
+    return Locale.parse(name)

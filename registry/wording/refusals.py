@@ -13,7 +13,7 @@ def problem(field: str, code: str, values: Mapping[str, object], language: str) 
     >>> problem("reading", "not_a_number", {"value": "O.5"}, "en")
     'O.5 is not a number: type digits with one point or comma, such as 0.5.'
     """
-    texts = resources.texts(language)
+    texts = {**resources.sentences(language, "problem"), **resources.sentences(language, "importing")}
     wanted = [f"problem.{field}.{code}", f"problem.{code}"]
     if "row" in values or field == "file":
         wanted.insert(0, f"importing.{code}")
@@ -35,5 +35,5 @@ def trouble(code: str, language: str) -> str:
     >>> trouble("disk_full", "en")
     'The disk is full, so nothing was recorded: free some space, then do it again.'
     """
-    wanted = f"trouble.{code}"
-    return say(wanted if wanted in resources.texts(language) else "trouble.no_sentence", language, code=code)
+    wanted, known = f"trouble.{code}", resources.sentences(language, "trouble")
+    return say(wanted if wanted in known else "trouble.no_sentence", language, code=code)

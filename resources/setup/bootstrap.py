@@ -64,9 +64,9 @@ def main(arguments: list[str]) -> int:
         case ["lint", *rest]:
             os.chdir(ROOT)
             return lint(rest)
-        case ["demo", *rest]:
+        case ["demo", *rest] if "--help" not in rest:  # straight there; told of, and after options, as any command
             become("sample_db.demo", *rest)
-        case [] | ["window", *_]:
+        case [] | ["window", *_] if "--help" not in arguments:
             become("ui.app", *arguments[1:])
     become("registry.cli", *arguments)
 

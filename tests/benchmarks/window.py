@@ -30,9 +30,11 @@ EVERYWHERE = ("thermometers", "drift", "proof", "setup", "happened", "shift")
 COVERS = [
     *(
         f"ui/{name}.py"
-        for name in ("app", "column", "desk", "frame", "parts", "places", "rule", "theme", "window", "work")
+        for name in ("app", "column", "desk", "frame", "imports", "parts", "places", "rule", "theme", "window", "work")
     ),
-    *(f"ui/shift/{name}.py" for name in ("bath", "field", "foot", "keying", "listing", "page", "row")),
+    *(f"ui/shift/{name}.py" for name in ("bath", "entering", "field", "foot", "keying", "listing", "page", "row")),
+    "ui/shift/standing.py",
+    "ui/thermometers/model.py",
     "registry/services/checks.py",
     "registry/services/shift_list.py",
 ]
@@ -171,6 +173,8 @@ def by_keys(watched: Watched) -> Iterator[object]:
         for place in watched.found["places"]:
             watched.frame.go(place)
             yield
+            while watched.frame.page is None or watched.frame.desk.jobs._running:  # made, or still read
+                yield
             watched.end_of(f"{place} {round_}")
 
 

@@ -97,12 +97,14 @@ def test_activity_by_week_and_where_the_offsets_lie(kitchen: Kitchen) -> None:
     said = kitchen.json("activity", "--weeks", "2", "--by", "type")
     ((before, this),) = [one["weeks"] for one in said["sites"]]
     assert before["not_known"] == "no_shifts"
-    # Monday and Tuesday, twelve thermometers; on Monday they were enrolled after the shift had begun.
-    assert (this["wanted"], this["done"], this["missed"]) == (12, 1, 11)
+    # Monday to Wednesday, twelve thermometers; on Monday they were enrolled after the shift had begun, and on Wednesday
+    # it is 05:00: the shift that begins at 06:00 asks already, and nothing is missed in it.
+    assert (this["wanted"], this["done"], this["missed"], this["open"]) == (24, 1, 11, 12)
+    assert this["since"] is None  # it was set up on a Monday
     offsets = {one["key"]: (one["n"], one["without"], one["median"]) for one in said["offsets"]}
     assert offsets == {"thermistor_probe": (1, 8, None), "bimetal_stem": (0, 3, None)}
     out = kitchen.done("activity", "--weeks", "2")
-    assert "11 of 12 so far" in out
+    assert "11 of 24 so far" in out
     assert "no shifts" in out
     assert "too few" in out
     assert kitchen("activity", "--by", "colour").code == 1

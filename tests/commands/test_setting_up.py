@@ -1,6 +1,10 @@
 """Set-up by command: places, people, rules, and thermometers from purchase to retirement."""
 
+from hashlib import sha256
+from pathlib import Path
+
 import pytest
+from PIL import Image
 
 from tests.commands.desk import Kitchen
 
@@ -100,3 +104,84 @@ def test_a_dial_does_not_part_and_a_tag_is_borne_once(kitchen: Kitchen) -> None:
     assert kitchen(*dial, "--tag", kitchen.tags[0]).err.endswith("is taken already: choose another one.\n")
     assert kitchen("enrol", "spoon").err.startswith("spoon is none of these: ")
     assert kitchen("enrol", "oven", "--scale", "C-40").err.startswith("C-40 is not a scale: ")
+
+
+# --- stated anew ---------------------------------------------------------------------------------------------
+
+
+def test_a_shift_is_changed_ended_and_taken_up_again(kitchen: Kitchen) -> None:
+    said = kitchen.done("shift", "change", "early", "--name", "Dawn", "--start", "05:30", "--days", "mon-fri")
+    assert said == "Dawn is stated anew: 05:30 to 14:00, from the next time that it begins.\n"
+    (shift,) = kitchen.json("shift", "list")["shifts"]
+    assert (shift["name"], shift["start"], shift["end"], shift["weekdays"]) == (
+        "Dawn",
+        "05:30",
+        "14:00",
+        [0, 1, 2, 3, 4],
+    )
+    assert kitchen.done("shift", "end", "Dawn", "--day", "2026-03-06") == "Dawn is worked until 6\u00a0March 2026.\n"
+    assert "6\u00a0March 2026" in kitchen.done("shift", "list")
+    refused = kitchen("shift", "end", "Dawn", "--day", "2026-02-01")
+    assert (refused.code, refused.err.split(":")[0]) == (1, "2026-02-01 is past")
+    assert kitchen.done("shift", "go-on", "Dawn") == "Dawn goes on.\n"
+    assert "to_day" not in kitchen.json("shift", "list")["shifts"][0]
+    assert kitchen("shift", "change", "Noon", "--start", "10:00").code == 1
+    assert kitchen("verify", "--deep").code == 0
+
+
+def test_roles_are_changed_and_what_is_left_out_stays(kitchen: Kitchen) -> None:
+    kitchen.done("person", "change", "LG", "--role", "lead", "--role", "officer", "--site", "KI")
+    assert kitchen.done("person", "change", "LG", "--role", "auditor").startswith(
+        "What LG may do is stated anew: Auditor"
+    )
+    luis = next(one for one in kitchen.json("person", "list")["people"] if one["initials"] == "LG")
+    assert (luis["roles"], len(luis["sites"])) == (["auditor"], 1)
+    kitchen.done("person", "change", "LG", "--every-site")
+    luis = next(one for one in kitchen.json("person", "list")["people"] if one["initials"] == "LG")
+    assert (luis["roles"], luis["sites"]) == (["auditor"], [])
+    assert "administrator" in kitchen("person", "change", "AR", "--role", "lead").err.lower()
+    trained = kitchen.json(
+        "person", "trained", "LG", "--kind", "hygiene", "--day", "2026-03-01", "--until", "2028-03-01"
+    )
+    assert trained["until"] == "2028-03-01"
+
+
+def test_the_group_is_renamed(kitchen: Kitchen) -> None:
+    assert "Dock Kitchens" in kitchen.done("group", "name", "Dock Kitchens")
+    assert kitchen.json("rules", "show")["group"]["name"] == "Dock Kitchens"
+    assert kitchen("--as", "LG", "group", "name", "Mine").code == 1
+
+
+# --- photos, and what was taken back -------------------------------------------------------------------------
+
+
+def test_a_photo_is_kept_told_of_and_written_as_it_is_kept(kitchen: Kitchen, tmp_path: Path) -> None:
+    tag, photo, out = kitchen.tags[0], tmp_path / "photo.png", tmp_path / "out.jpg"
+    assert kitchen("picture", tag).err == "There is no photo of this thermometer.\n"
+    Image.new("RGB", (300, 200), (90, 20, 20)).save(photo)
+    said = kitchen.json("picture", tag, str(photo))
+    number = said["number"]
+    assert kitchen.done("picture", tag).startswith(f"The photo of {tag} was kept on ")
+    written = kitchen.json("picture", tag, "--out", str(out))
+    assert sha256(out.read_bytes()).hexdigest() == written["sha256"] == said["sha256"]
+    with Image.open(out) as image:
+        assert image.format == "JPEG"
+    kitchen.done("void", number, "--why", "wrong_thermometer")
+    assert kitchen("picture", tag, "--out", str(out)).code == 1
+    photo.write_text("a letter")
+    assert kitchen("picture", tag, str(photo)).err.startswith("This file is no JPEG, PNG or WebP picture")
+    assert kitchen("picture", tag, str(tmp_path / "none.jpg")).code == 3
+
+
+def test_a_report_that_was_taken_back_is_told(kitchen: Kitchen) -> None:
+    assert kitchen.done("taken-back").startswith("No report of something that happened")
+    tag = kitchen.tags[3]
+    kitchen.done("incident", tag, "dropped")
+    number = next(one["number"] for one in kitchen.json("history", tag)["rest"] if one["kind"] == "incident_reported")
+    kitchen.done("void", number, "--why", "not_done")
+    (one,) = kitchen.json("taken-back")["taken_back"]
+    assert (one["tag_id"], one["what"], one["number"], one["why"]) == (tag, "dropped", number, "not_done")
+    first, _, line = kitchen.done("taken-back", "--weeks", "2").splitlines()
+    assert first.startswith("One report of something that happened was taken back in the last 2 weeks.")
+    assert f"{tag}  Dropped: reported on" in line
+    assert "both by AR (not done)" in line

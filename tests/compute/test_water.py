@@ -1,6 +1,7 @@
 """IAPWS-IF97 region 4 against its published check tables and three reference libraries."""
 
-import CoolProp.CoolProp as coolprop
+from typing import Any
+
 import iapws
 import numpy as np
 import pytest
@@ -10,6 +11,14 @@ from hypothesis import strategies as st
 from registry.compute.water import boiling_point, boiling_point_slope, vapour_pressure
 
 KITCHEN_PA = np.arange(60_000.0, 108_001.0, 1000.0)
+
+
+@pytest.fixture(scope="module")
+def coolprop() -> Any:
+    """Loaded by whoever runs these tests only: it takes two seconds."""
+    import CoolProp.CoolProp
+
+    return CoolProp.CoolProp
 
 
 # IAPWS R7-97(2012), table 36: T_s(0.1, 1, 10 MPa).
@@ -29,7 +38,7 @@ def test_vapour_pressure_against_table_35(kelvin: float, pa: float, half_digit: 
     assert vapour_pressure(kelvin - 273.15) == pytest.approx(iapws.iapws97._PSat_T(kelvin) * 1e6, rel=1e-12)
 
 
-def test_against_if97_of_iapws_and_coolprop() -> None:
+def test_against_if97_of_iapws_and_coolprop(coolprop: Any) -> None:
     # iapws 1.5.5 and CoolProp 8.0.0 code the same equation: this shows that ours is coded rightly.
     ours = boiling_point(KITCHEN_PA)
     by_iapws = [iapws.iapws97._TSat_P(pa / 1e6) - 273.15 for pa in KITCHEN_PA]
@@ -38,7 +47,7 @@ def test_against_if97_of_iapws_and_coolprop() -> None:
     np.testing.assert_allclose(ours, by_coolprop, rtol=0, atol=1e-9)
 
 
-def test_against_iapws_95() -> None:
+def test_against_iapws_95(coolprop: Any) -> None:
     # CoolProp 8.0.0, the scientific formulation IAPWS-95: another equation, so a check of the physics.
     by_coolprop = [coolprop.PropsSI("T", "P", pa, "Q", 0, "HEOS::Water") - 273.15 for pa in KITCHEN_PA]
     gap = np.abs(boiling_point(KITCHEN_PA) - by_coolprop)
@@ -65,7 +74,7 @@ def test_slope(kpa: float, per_kpa: float) -> None:
     assert boiling_point_slope(kpa * 1000.0) * 1000 == pytest.approx(per_kpa, abs=6e-5)
 
 
-def test_slope_against_clausius_clapeyron() -> None:
+def test_slope_against_clausius_clapeyron(coolprop: Any) -> None:
     # dT/dp = T (v'' - v') / h_fg, with volumes and enthalpies of IAPWS-95 (CoolProp 8.0.0).
     def at(what: str, quality: int) -> float:
         return coolprop.PropsSI(what, "P", 101325.0, "Q", quality, "HEOS::Water")

@@ -375,7 +375,7 @@ def test_every_source_of_pressure_is_worded(source: str, language: str) -> None:
 
 def test_a_sentence_that_ends_in_an_abbreviation_has_one_full_stop() -> None:
     facts = samples.with_page(samples.FAHRENHEIT, language="es", region="es_US")
-    assert "SB002Y a las 9:20 a.m. El local" in reading.words_of(certificate(facts))
+    assert "SB002Y a las 9:20 a.m. El centro" in reading.words_of(certificate(facts))
 
 
 def test_a_name_in_another_script_is_printed_and_one_that_no_font_has_is_refused() -> None:

@@ -32,7 +32,7 @@ def test_it_shows_what_is_built_and_says_demo(
 ) -> None:
     assert demo.main(["--home", str(small.home), "--small", "--terminal"]) == 0
     said = capsys.readouterr()
-    assert said.out.startswith("DEMO: Copperfold Kitchens")
+    assert said.out.startswith("DEMO: Copperfold Kitchens, everything in it is invented, its day and time too: ")
     assert "Building" not in said.err  # it was there
     names = [next(word for word in one if word in ("due", "history", "verify", "certificate")) for one in commands]
     assert names == ["due", "history", "verify", "certificate"]

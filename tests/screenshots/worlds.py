@@ -1,12 +1,14 @@
 """Ready-made registries that scenes are played in. Each is made once a run; every scene works in a copy."""
 
+import sqlite3
 from collections.abc import Mapping
+from contextlib import closing
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
 
 from registry.quantity import Length, TemperatureDifference
-from registry.services import people, places, thermometers
+from registry.services import papers, people, places, thermometers
 from registry.services.places import NewSite
 from registry.services.session import open_session
 from registry.services.thermometers import PartGiven
@@ -30,7 +32,7 @@ class World:
 
 
 def make(name: str, folder: Path) -> World:
-    """One of: demo, dozen, names, crowd, fresh, broken, nothing."""
+    """One of: demo, dozen, papers, damaged, names, crowd, fresh, broken, nothing."""
     home = folder / name
     if name == "demo":
         return demo(home, folder)
@@ -41,10 +43,13 @@ def make(name: str, folder: Path) -> World:
         home.mkdir()
         (home / "registry.db").write_bytes(b"not a registry" * 100)
         return World(home, EARLY)
-    makers = {"dozen": _dozen, "names": _names, "crowd": _crowd, "fresh": _fresh}
+    makers = {"dozen": _dozen, "papers": _papers, "damaged": _papers, "names": _names, "crowd": _crowd, "fresh": _fresh}
     kitchen = open_kitchen(home)
     makers[name](kitchen)
-    return _closed(kitchen)
+    world = _closed(kitchen)
+    if name == "damaged":
+        _damage(home)
+    return world
 
 
 def demo(home: Path, folder: Path) -> World:
@@ -104,6 +109,26 @@ def _dozen(kitchen: Kitchen) -> None:
     for number, thermometer in enumerate(enrolled):
         kitchen.key(bath, thermometer, _shown(kitchen, thermometer, number % 3 - 1))
     kitchen.judge(bath)
+
+
+def _papers(kitchen: Kitchen) -> None:
+    """The dozen, of which one fails on the next morning; two certificates, the first of them replaced."""
+    _dozen(kitchen)
+    with kitchen.session.reading() as connection:
+        good, bad = (thermometers.find(connection, tag).row.thermometer for tag in ("PR014K", "PR012A"))
+    papers.issue_certificate(kitchen.session, kitchen.officer, good)
+    kitchen.clock.move(hours=20)
+    kitchen.checked(bad, "2.6 C", "2.6 C", "2.7 C")
+    kitchen.checked(good, "0.2 C")
+    papers.issue_certificate(kitchen.session, kitchen.officer, good)
+
+
+def _damage(home: Path) -> None:
+    """As somebody with the file would, past its guards."""
+    with closing(sqlite3.connect(home / "registry.db")) as connection, connection:
+        for (name,) in connection.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'").fetchall():
+            connection.execute(f"DROP TRIGGER {name}")
+        connection.execute("UPDATE entries SET text = replace(text, '2.6 C', '0.6 C')")
 
 
 def _shown(kitchen: Kitchen, thermometer: str, steps: int) -> str:

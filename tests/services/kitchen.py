@@ -12,6 +12,7 @@ from typing import Any
 
 import pytest
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
+from sqlalchemy import select
 
 from registry.quantity import Length, Reading, TemperatureDifference
 from registry.services import baths, checks, people, places, start, thermometers, upkeep
@@ -22,7 +23,7 @@ from registry.services.problems import Refused
 from registry.services.session import Actor, Session, actor_of, open_session
 from registry.services.start import FirstStart
 from registry.services.thermometers import NewThermometer, ScaleGiven
-from registry.store import queries
+from registry.store import queries, tables
 from registry.store.checking import Report
 from registry.store.queries import CheckView, EntryView, ThermometerRow
 
@@ -31,6 +32,8 @@ TUESDAY = date(2026, 3, 3)
 EARLY = datetime(2026, 3, 3, 10, 30, tzinfo=UTC)  # 05:30 local time, before the first shift
 MACHINE = "a" * 64
 KEY = Ed25519PrivateKey.from_private_bytes(bytes(range(32)))
+_E = tables.entries.c
+OWN_CHAIN = select(_E.seq, _E.kind, _E.hash).where(_E.chain_no == 1).order_by(_E.seq)
 SECOND_US, MINUTE_US, HOUR_US, DAY_US = 10**6, 60 * 10**6, 3600 * 10**6, 86400 * 10**6
 
 
@@ -159,9 +162,9 @@ class Kitchen:
     def entries(self, kind: str = "") -> list[EntryView]:
         """Every entry of the own chain in order, or those of one kind."""
         with self.session.reading() as connection:
-            last = queries.heads(connection)[0][1]
-            found = [queries.entry_at(connection, 1, seq) for seq in range(last + 1)]
-        return [one for one in found if kind in ("", one.kind)]
+            here = connection.execute(OWN_CHAIN).all()
+            assert [one.seq for one in here] == list(range(len(here)))
+            return queries.entries_hashed(connection, [one.hash for one in here if kind in ("", one.kind)])
 
     def last(self, kind: str) -> EntryView:
         return self.entries(kind)[-1]

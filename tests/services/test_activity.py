@@ -8,12 +8,14 @@ import numpy as np
 import pytest
 
 from registry.quantity import Length, TemperatureDifference
-from registry.services import activity, checks, mend, places, rules, thermometers
+from registry.services import activity, checks, duelist, mend, places, rules, thermometers
 from registry.services.activity import Activity, Offsets, Week
 from registry.services.places import NewSite
 from registry.services.thermometers import PartGiven
 from tests.services.kitchen import DIAL_F, TUESDAY, ZONE, Kitchen
 from tests.services.test_lists import add_early
+
+PARTS = ("done", "missed", "open", "not_used", "not_found", "no_reading", "other")
 
 
 def weeks(kitchen: Kitchen, how_many: int = 3) -> tuple[Week, ...]:
@@ -22,6 +24,7 @@ def weeks(kitchen: Kitchen, how_many: int = 3) -> tuple[Week, ...]:
 
 
 def counts(week: Week) -> tuple[int, ...]:
+    assert week.wanted == sum(getattr(week, name) for name in PARTS)
     return week.wanted, week.done, week.missed, week.not_used, week.not_found, week.no_reading, week.other
 
 
@@ -43,7 +46,56 @@ def test_a_week_counts_what_came_of_each_shift(kitchen: Kitchen) -> None:
     # Tuesday to Sunday, two thermometers: 12, of which 1 done, 1 not used, 1 not found, 1 no reading, 1 lent.
     assert counts(last) == (12, 1, 7, 1, 1, 1, 1)
     assert (before.monday, last.monday, now.monday) == (date(2026, 2, 23), date(2026, 3, 2), date(2026, 3, 9))
-    assert (last.over, now.over, counts(now)) == (True, False, (0,) * 7)
+    # Within the hour before the shift begins it asks already.
+    assert (last.over, now.over, counts(now), now.open) == (True, False, (2, 0, 0, 0, 0, 0, 0), 2)
+    assert (last.since, now.since) == (TUESDAY, None)
+
+
+def wanted_now(kitchen: Kitchen) -> set[str]:
+    """Whom the due list asks for in the shift that is on."""
+    with kitchen.session.reading() as connection:
+        due = duelist.due_list(kitchen.session, connection, kitchen.site)
+    return {one.row.thermometer for one in due if (one.item.code, one.item.state) == ("each_shift", "due")}
+
+
+def test_the_first_day_asks_for_what_the_due_list_asks(kitchen: Kitchen) -> None:
+    """Enrolled while the first shift was on: wanted in it, done or open, never missed; counted from that day."""
+    kitchen.clock.move(hours=3)  # Tuesday, 08:30; the shift began at 06:00
+    places.add_shift(
+        kitchen.session, kitchen.officer, kitchen.site, "Early", "06:00", "14:00", tuple(range(7)), TUESDAY
+    )
+    first, second = kitchen.enrol(), kitchen.enrol()
+    (week,) = weeks(kitchen, 1)
+    assert wanted_now(kitchen) == {first, second}
+    assert (week.wanted, week.open, week.missed, week.since) == (2, 2, 0, TUESDAY)
+    kitchen.checked(first, "0.1 C")
+    (week,) = weeks(kitchen, 1)
+    assert wanted_now(kitchen) == {second}
+    assert (week.wanted, week.done, week.open, week.missed) == (2, 1, 1, 0)
+    kitchen.clock.move(hours=8)  # 16:30: over. Who came within it and was not checked missed nothing.
+    (week,) = weeks(kitchen, 1)
+    assert (week.wanted, week.done, week.open, week.missed) == (1, 1, 0, 0)
+    kitchen.clock.move(days=1)
+    (week,) = weeks(kitchen, 1)
+    assert (week.wanted, week.done, week.missed) == (3, 1, 2)
+
+
+def test_a_plan_by_days_asks_on_the_first_day_too(kitchen: Kitchen) -> None:
+    rules.set_plan(kitchen.session, kitchen.officer, "risk_based", TUESDAY)
+    kitchen.clock.move(hours=3)
+    places.add_shift(
+        kitchen.session, kitchen.officer, kitchen.site, "Early", "06:00", "14:00", tuple(range(7)), TUESDAY
+    )
+    dial = kitchen.dial()
+    (week,) = weeks(kitchen, 1)
+    assert (week.wanted, week.open) == (1, 1)
+    kitchen.clock.move(hours=8)
+    (week,) = weeks(kitchen, 1)
+    assert (week.wanted, week.missed) == (0, 0)
+    kitchen.clock.move(hours=13, minutes=30)  # Wednesday, 06:00
+    kitchen.checked(dial, "0 C")
+    (week,) = weeks(kitchen, 1)
+    assert (week.wanted, week.done, week.open) == (1, 1, 0)
 
 
 def test_a_week_begins_on_monday_by_the_kitchens_clock(kitchen: Kitchen) -> None:
@@ -75,7 +127,7 @@ def test_each_site_by_itself(kitchen: Kitchen) -> None:
     kitchen.clock.move(days=1)
     found = activity.checks_by_week(kitchen.session, weeks=1)
     assert found.finished
-    assert {one.name: counts(one.weeks[0])[:3] for one in found.sites} == {"Pier": (1, 1, 0), "Quay": (1, 0, 1)}
+    assert {one.name: counts(one.weeks[0])[:3] for one in found.sites} == {"Pier": (2, 1, 0), "Quay": (1, 0, 1)}
     assert {one.name: one.total("missed") for one in found.sites} == {"Pier": 0, "Quay": 1}
     assert [one.site for one in activity.checks_by_week(kitchen.session, [other], 1).sites] == [other]
 
@@ -184,6 +236,16 @@ def test_the_last_check_that_counts_as_found_and_who_was_outside(kitchen: Kitche
     assert kitchen.row(never).last_check is None
     # of 0.3, 0.4 and 2.0
     assert [celsius(each) for each in (found.lower, found.median, found.upper)] == pytest.approx([0.35, 0.4, 1.2])
+
+
+def test_who_was_adjusted_is_outside_no_more_while_the_offset_stays_as_found(kitchen: Kitchen) -> None:
+    adjusted, left_outside, not_read = (kitchen.enrol(adjusts="reset") for _ in range(3))
+    for one, as_left in ((adjusted, "0.1 C"), (left_outside, "-1.4 C"), (not_read, None)):
+        check = kitchen.checked(one, "1.6 C", "1.6 C", "1.6 C")
+        kitchen.clock.move(minutes=2)
+        kitchen.adjust(check, "reset", as_left)
+    (found,) = by(kitchen)
+    assert (found.n, found.outside, celsius(found.median)) == (3, 2, 1.6)
 
 
 def test_groups_by_type_and_by_maker_and_model(kitchen: Kitchen) -> None:

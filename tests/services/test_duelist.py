@@ -223,20 +223,3 @@ def test_each_site_has_its_own_list(kitchen: Kitchen) -> None:
     here, there = kitchen.enrol(), kitchen.enrol(site=other)
     assert {one.row.thermometer for one in due(kitchen, other)} == {there}
     assert {one.row.thermometer for one in due(kitchen)} == {here, there}
-
-
-def test_shifts_of_a_week_by_what_became_of_them(kitchen: Kitchen) -> None:
-    early = add_early(kitchen)
-    (probe,) = known(kitchen, 1)  # checked the evening before the first of these days
-    from_at = kitchen.clock.at
-    kitchen.checked(probe, "0.1 C")
-    kitchen.clock.move(days=1)
-    condemned = kitchen.ice()
-    kitchen.key(condemned, probe, "0.1 C")
-    kitchen.judge(condemned, "condemned")
-    checks.not_checked(kitchen.session, kitchen.lead, probe, kitchen.site, early, "2026-03-04", "not_used")
-    kitchen.clock.move(days=2, hours=12)  # the 6th at 17:30: of four shifts two had no answer
-    with kitchen.session.reading() as connection:
-        site = places.site_named_by_id(connection, kitchen.site)
-        found = duelist.missed_shifts(kitchen.session, connection, site, from_at, kitchen.clock.at)
-    assert found == {probe: {"done": 1, "not_used": 1, "missed": 2}}

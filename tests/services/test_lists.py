@@ -10,7 +10,7 @@ from registry.compute.schedule import ShiftTime
 from registry.quantity import Reading
 from registry.records.thermometers import Scale
 from registry.services import baths, checks, incidents, lists, mend, places, thermometers
-from registry.services.lists import Beside, Closed
+from registry.services.lists import Before, Beside, Closed, Failed
 from registry.store import queries
 from tests.services.kitchen import DAY_US, TUESDAY, Kitchen
 
@@ -182,10 +182,83 @@ def test_closed_late_it_names_what_that_shift_missed(kitchen: Kitchen, early: st
     assert (closed.checked, closed.not_done) == (1, (kitchen.tag(left),))
 
 
-def test_a_second_press_closes_once(kitchen: Kitchen, early: str) -> None:
+def test_a_second_press_closes_once_and_says_so(kitchen: Kitchen, early: str) -> None:
     known(kitchen, 1)
-    assert close(kitchen) == close(kitchen)
+    first = close(kitchen)
+    at = kitchen.last("shift_closed").at
+    kitchen.clock.move(minutes=11)
+    second = close(kitchen)
+    assert (first.before, second.before, second.again) == (None, Before(at, "LQ"), False)
+    assert second == replace(first, before=second.before)
     assert len(kitchen.entries("shift_closed")) == 1
+
+
+def test_what_was_checked_after_the_closing_is_added(kitchen: Kitchen, early: str) -> None:
+    done, late = known(kitchen, 2)
+    kitchen.checked(done, "0.1 C")
+    assert close(kitchen).not_done == (kitchen.tag(late),)
+    kitchen.checked(late, "0.1 C")
+    second = close(kitchen)
+    assert second.before is not None
+    assert (second.checked, second.not_done, second.again) == (2, (), True)
+    assert [one.payload["not_done"] for one in kitchen.entries("shift_closed")] == [[late], []]
+
+
+# --- who failed and was left so ------------------------------------------------------------------------------
+
+
+def outside(kitchen: Kitchen, *thermometers_: str) -> dict[str, str]:
+    """Each read three times 3 °C outside in one accepted bath; the checks."""
+    bath = kitchen.ice()
+    found = {one: kitchen.key(bath, one, "3 C", "3 C", "3 C").check for one in thermometers_}
+    kitchen.judge(bath)
+    return found
+
+
+def test_who_failed_and_was_left_so_is_named_with_its_place(kitchen: Kitchen, early: str) -> None:
+    grill = places.add_station(kitchen.session, kitchen.officer, kitchen.site, "Grill")
+    left, nowhere = kitchen.dial(station=grill), kitchen.dial()
+    mended, out, good = kitchen.dial(), kitchen.dial(), kitchen.dial()
+    checks_ = outside(kitchen, left, nowhere, mended, out)
+    kitchen.checked(good, "0 C")
+    kitchen.adjust(checks_[mended], "nut", "0 C")
+    thermometers.take_out(kitchen.session, kitchen.lead, out, "outside", check=checks_[out])
+    closed = close(kitchen)
+    assert closed.failed == (Failed(kitchen.tag(nowhere), "", "failed"), Failed(kitchen.tag(left), "Grill", "failed"))
+    assert len(kitchen.entries("shift_closed")) == 1  # it is said; it stops nothing
+
+
+def test_adjusted_and_still_outside_or_not_read_is_named_too(kitchen: Kitchen, early: str) -> None:
+    still, unread = kitchen.dial(), kitchen.dial()
+    checks_ = outside(kitchen, still, unread)
+    kitchen.adjust(checks_[still], "nut", "2 C")
+    kitchen.adjust(checks_[unread], "nut", None)
+    why = {one.tag_id: one.why for one in close(kitchen).failed}
+    assert why == {kitchen.tag(still): "left_outside", kitchen.tag(unread): "left_unread"}
+
+
+def test_one_that_the_closing_itself_finds_outside_is_named(kitchen: Kitchen, early: str) -> None:
+    """It waited for repeats in a bath that nobody had judged: closing makes the check, and it fails."""
+    (probe,) = known(kitchen, 1)
+    kitchen.key(kitchen.ice(), probe, "1.4 C")
+    assert [one.tag_id for one in close(kitchen).failed] == [kitchen.tag(probe)]
+
+
+def test_read_in_a_bath_that_still_waits_it_has_not_failed(kitchen: Kitchen, early: str) -> None:
+    bath = kitchen.ice()
+    for one in known(kitchen, 4):
+        kitchen.key(bath, one, "1.4 C", "1.4 C", "1.4 C")
+    closed = close(kitchen)
+    assert (len(closed.in_doubt), closed.failed) == (4, ())
+
+
+def test_closed_late_what_was_mended_since_is_mended(kitchen: Kitchen, early: str) -> None:
+    mended, left = kitchen.dial(), kitchen.dial()
+    on = shift_on(kitchen)
+    outside(kitchen, mended, left)
+    kitchen.clock.move(hours=10)
+    kitchen.checked(mended, "0 C")
+    assert [one.tag_id for one in close(kitchen, on).failed] == [kitchen.tag(left)]
 
 
 # --- the kitchen goes on -------------------------------------------------------------------------------------

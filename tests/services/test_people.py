@@ -7,6 +7,7 @@ import pytest
 from registry.services import people
 from registry.services.people import Person
 from registry.services.problems import Refused
+from registry.services.session import actor_of
 from registry.store import queries
 from tests.services.kitchen import TUESDAY, Kitchen
 
@@ -145,3 +146,64 @@ def test_nobody_unknown_is_trained_and_initials_are_told_apart_by_letters(kitche
 def test_names_are_kept_composed(kitchen: Kitchen) -> None:
     people.add_person(kitchen.session, kitchen.officer, "Jose\u0301 Quay", "E\u0301Q", ("lead",))
     assert everybody(kitchen)["\u00c9Q"].name == "Jos\u00e9 Quay"
+
+
+# --- stated anew ---------------------------------------------------------------------------------------------
+
+
+def roles_of(kitchen: Kitchen, person: str) -> tuple[str, ...]:
+    with kitchen.session.reading() as connection:
+        return next(one.roles for one in people.people(connection) if one.person == person)
+
+
+def test_what_somebody_may_do_is_stated_anew(kitchen: Kitchen) -> None:
+    lead = kitchen.lead.person
+    for _ in range(2):  # a second press records once
+        people.change_person(kitchen.session, kitchen.officer, lead, ("officer", "lead"), (kitchen.site,))
+    first, second = [one for one in kitchen.entries("person_set") if one.subject == lead]
+    assert second.after == (first.hash,)
+    assert second.payload == {"person": lead, "roles": ["lead", "officer"], "sites": [kitchen.site]}
+    with kitchen.session.reading() as connection:
+        assert actor_of(connection, lead).may("officer")
+    people.change_person(kitchen.session, kitchen.officer, lead, ("auditor",))
+    with kitchen.session.reading() as connection:
+        assert not actor_of(connection, lead).may("lead", "officer")
+    assert "sites" not in kitchen.last("person_set").payload
+    assert kitchen.verify().good
+
+
+def test_what_stands_against_a_change_is_named(kitchen: Kitchen) -> None:
+    lead = kitchen.lead.person
+    for roles, sites, wanted in (
+        ((), (), ("roles", "empty")),
+        (("cook",), (), ("roles", "unknown")),
+        (("lead",), ("0" * 32,), ("site", "unknown")),
+    ):
+        with kitchen.refuses(wanted):
+            people.change_person(kitchen.session, kitchen.officer, lead, roles, sites)
+    with kitchen.refuses(("person", "unknown_person")):
+        people.change_person(kitchen.session, kitchen.officer, "0" * 32, ("lead",))
+    people.person_left(kitchen.session, kitchen.officer, lead, date(2026, 3, 3))
+    with kitchen.refuses(("person", "has_left")):
+        people.change_person(kitchen.session, kitchen.officer, lead, ("officer",))
+
+
+def test_only_an_administrator_makes_or_unmakes_one_and_one_stays(kitchen: Kitchen) -> None:
+    admin, lead = kitchen.admin.person, kitchen.lead.person
+    with kitchen.refuses(("actor", "not_allowed")):
+        people.change_person(kitchen.session, kitchen.officer, lead, ("administrator",))
+    with kitchen.refuses(("actor", "not_allowed")):
+        people.change_person(kitchen.session, kitchen.officer, admin, ("lead",))
+    with kitchen.refuses(("person", "last_administrator")):
+        people.change_person(kitchen.session, kitchen.admin, admin, ("officer",))
+    people.change_person(kitchen.session, kitchen.admin, lead, ("administrator",))
+    people.change_person(kitchen.session, kitchen.admin, admin, ("officer",))
+    assert (roles_of(kitchen, admin), roles_of(kitchen, lead)) == (("officer",), ("administrator",))
+
+
+def test_until_when_a_training_holds(kitchen: Kitchen) -> None:
+    lead, day = kitchen.lead.person, date(2026, 3, 2)
+    with kitchen.refuses(("until", "before_its_day")):
+        people.record_training(kitchen.session, kitchen.officer, lead, "hygiene", day, until=date(2026, 3, 1))
+    people.record_training(kitchen.session, kitchen.officer, lead, "hygiene", day, until=date(2028, 3, 2))
+    assert kitchen.last("person_trained").payload["until"] == "2028-03-02"

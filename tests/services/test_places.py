@@ -2,13 +2,14 @@
 
 from datetime import UTC, date, datetime
 from decimal import Decimal
+from zoneinfo import ZoneInfo
 
 import pytest
 
 from registry.quantity import Length
-from registry.services import places
-from registry.services.places import NewSite
-from tests.services.kitchen import TUESDAY, ZONE, Kitchen
+from registry.services import lookup, places
+from registry.services.places import NewShift, NewSite
+from tests.services.kitchen import DAY_US, TUESDAY, ZONE, Kitchen
 
 EVERY_DAY = tuple(range(7))
 
@@ -165,3 +166,107 @@ def test_a_name_is_kept_composed_and_found_so(kitchen: Kitchen) -> None:
     places.add_station(kitchen.session, kitchen.officer, kitchen.site, "Cafe\u0301")
     with kitchen.session.reading() as connection:
         assert places.station_named(connection, kitchen.site, "cafe\u0301").payload.name == "Caf\u00e9"
+
+
+# --- a shift stated anew -------------------------------------------------------------------------------------
+
+
+def local(kitchen: Kitchen, hour: int, minute: int = 0, day: int = 3) -> None:
+    """To an hour in New York on a day in March 2026, before its clocks change."""
+    kitchen.clock.at = int(datetime(2026, 3, day, hour, minute, tzinfo=ZoneInfo(ZONE)).timestamp()) * 10**6
+
+
+def early(kitchen: Kitchen) -> str:
+    return places.add_shift(
+        kitchen.session, kitchen.officer, kitchen.site, "Early", "06:00", "14:00", EVERY_DAY, TUESDAY
+    )
+
+
+def change(kitchen: Kitchen, shift: str, start: str, end: str, days: tuple[int, ...] = EVERY_DAY) -> None:
+    places.change_shift(kitchen.session, kitchen.officer, shift, NewShift("Early", start, end, days))
+
+
+def worked(kitchen: Kitchen) -> list[tuple[int, str]]:
+    """(day of March, local beginning) of the shifts from the 2nd to the 6th, asked for at the clock's time."""
+    first = int(datetime(2026, 3, 2, 5, tzinfo=UTC).timestamp()) * 10**6
+    with kitchen.session.reading() as connection:
+        site = places.site_named_by_id(connection, kitchen.site)
+        times = places.shift_times(connection, site, first, first + 4 * DAY_US)
+    begins = [datetime.fromtimestamp(one.begins_at / 1e6, ZoneInfo(ZONE)).strftime("%H:%M") for one in times]
+    return [(one.day.day, when) for one, when in zip(times, begins, strict=True)]
+
+
+@pytest.mark.parametrize(
+    ("hour", "minute", "start", "first_day"),
+    [
+        (5, 0, "07:00", "07:00"),  # before it begins: at once
+        (6, 30, "07:00", "06:00"),  # it is on: it goes on as it was, and is not asked for twice
+        (10, 0, "04:00", "06:00"),
+        (20, 0, "07:00", "06:00"),  # over: from tomorrow
+        (20, 0, "22:00", "06:00"),  # still to come by the new hours, and worked already by the old ones
+        (5, 30, "05:00", "05:00"),  # by the new hours it is on, and had not begun by the old ones
+    ],
+)
+def test_a_changed_shift_counts_from_the_next_time_it_begins(
+    kitchen: Kitchen, hour: int, minute: int, start: str, first_day: str
+) -> None:
+    shift = early(kitchen)
+    local(kitchen, hour, minute, day=4)
+    change(kitchen, shift, start, "15:00" if start < "15:00" else "03:00")
+    assert worked(kitchen) == [(3, "06:00"), (4, first_day), (5, start)]
+    entry = kitchen.last("shift_set")
+    assert entry.after == (kitchen.entries("shift_set")[0].hash,)
+    assert (entry.payload["from_day"], "to_day" in entry.payload) == ("2026-03-03", False)
+    assert kitchen.verify().good
+
+
+def test_days_taken_off_stay_in_what_was(kitchen: Kitchen) -> None:
+    shift = early(kitchen)
+    local(kitchen, 12, day=5)
+    change(kitchen, shift, "06:00", "14:00", (0, 1))  # Mondays and Tuesdays from now on
+    assert worked(kitchen) == [(3, "06:00"), (4, "06:00"), (5, "06:00")]
+
+
+def test_an_ended_shift_ends_and_is_taken_up_again(kitchen: Kitchen) -> None:
+    shift = early(kitchen)
+    local(kitchen, 12, day=3)
+    places.end_shift(kitchen.session, kitchen.officer, shift, date(2026, 3, 4))
+    assert worked(kitchen) == [(3, "06:00"), (4, "06:00")]
+    local(kitchen, 12, day=4)
+    places.end_shift(kitchen.session, kitchen.officer, shift, date(2026, 3, 3))  # yesterday; today's is on already
+    assert worked(kitchen) == [(3, "06:00"), (4, "06:00")]
+    with kitchen.refuses(("last_day", "is_past")):
+        places.end_shift(kitchen.session, kitchen.officer, shift, date(2026, 3, 2))
+    change(kitchen, shift, "07:00", "14:00")  # ended it stays
+    assert kitchen.last("shift_set").payload["to_day"] == "2026-03-03"
+    places.end_shift(kitchen.session, kitchen.officer, shift, None)
+    assert worked(kitchen) == [(3, "06:00"), (4, "06:00"), (5, "07:00")]
+    assert kitchen.verify().good
+
+
+def test_what_is_wrong_with_a_change_is_named_and_a_second_press_records_once(kitchen: Kitchen) -> None:
+    shift = early(kitchen)
+    places.add_shift(kitchen.session, kitchen.officer, kitchen.site, "Late", "14:00", "22:00", EVERY_DAY, TUESDAY)
+    for new, wanted in (
+        (NewShift(" ", "6", "14:00", ()), [("shift", "empty"), ("start", "not_a_time"), ("weekdays", "not_valid")]),
+        (NewShift("LATE", "06:00", "14:00", (0,)), [("shift", "taken")]),
+    ):
+        with kitchen.refuses(*wanted):
+            places.change_shift(kitchen.session, kitchen.officer, shift, new)
+    with kitchen.refuses(("shift", "unknown")):
+        places.change_shift(kitchen.session, kitchen.officer, "0" * 32, NewShift("X", "06:00", "14:00", (0,)))
+    for _ in range(2):
+        change(kitchen, shift, "07:00", "15:00")
+    assert len(kitchen.entries("shift_set")) == 3
+
+
+def test_the_one_that_is_on_and_yesterdays_are_found_after_a_change(kitchen: Kitchen) -> None:
+    """A sheet filled in yesterday is still entered for yesterday's hours."""
+    shift = early(kitchen)
+    local(kitchen, 10, day=4)
+    change(kitchen, shift, "16:00", "23:00")
+    assert on_at(kitchen, 15, 30, day=4) == ("Early", date(2026, 3, 4))
+    with kitchen.session.reading() as connection:
+        site = places.site_named_by_id(connection, kitchen.site)
+        (yesterday,) = lookup.shifts_on(connection, site, TUESDAY)
+    assert (yesterday.shift.start, yesterday.day) == (6 * 60, TUESDAY)

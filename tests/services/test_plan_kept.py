@@ -9,7 +9,7 @@ import pytest
 from registry.compute import schedule
 from registry.quantity import Length
 from registry.services import checks, duelist, mend, places, plan_kept, rules, thermometers
-from registry.services.places import NewSite
+from registry.services.places import NewShift, NewSite
 from registry.services.plan_kept import Asked
 from tests.services.kitchen import DAY_US, TUESDAY, ZONE, Kitchen
 
@@ -56,22 +56,48 @@ def test_each_shift_that_ended_is_done_or_missed(kitchen: Kitchen, early: str) -
     assert states(kitchen, probe) == [(3, "done"), (4, "missed"), (5, "missed")]
 
 
-def test_it_counts_as_the_schedule_does(kitchen: Kitchen, early: str) -> None:
-    """The same shifts, by the due list's own way of counting them."""
+def in_the_evening(kitchen: Kitchen) -> dict[str, str]:
+    """What the due list says of each shift that ended today and was not done; then it is the next morning."""
+    kitchen.clock.move(hours=12)
+    with kitchen.session.reading() as connection:
+        due = duelist.due_list(kitchen.session, connection, kitchen.site)
+        today = kitchen.session.today(places.site_named_by_id(connection, kitchen.site).payload)
+    kitchen.clock.move(hours=12)
+    wanted = ("each_shift", today)
+    return {one.row.thermometer: one.item.state for one in due if (one.item.code, one.item.day) == wanted}
+
+
+def test_it_counts_as_the_due_list_does(kitchen: Kitchen, early: str) -> None:
+    """The same shifts, as the due list told of them each evening; what is done is not on it any more."""
     first, second = kitchen.enrol(), kitchen.dial()
     kitchen.checked(first, "0.1 C")
     checks.not_checked(kitchen.session, kitchen.lead, second, kitchen.site, early, "2026-03-03", "not_used")
-    next_morning(kitchen, 2)
+    told = [in_the_evening(kitchen), in_the_evening(kitchen)]
     kitchen.checked(second, "0 C")
-    next_morning(kitchen, 2)
-    with kitchen.session.reading() as connection:
-        site = places.site_named_by_id(connection, kitchen.site)
-        now = kitchen.clock.at
-        counted = duelist.missed_shifts(kitchen.session, connection, site, now - 7 * DAY_US, now)
-    found = asked(kitchen)
+    told += [in_the_evening(kitchen), in_the_evening(kitchen)]
     for thermometer in (first, second):
-        own = [one.state for one in found if one.thermometer == thermometer]
-        assert {state: own.count(state) for state in set(own)} == counted[thermometer]
+        assert [state for _, state in states(kitchen, thermometer)] == [one.get(thermometer, "done") for one in told]
+    assert states(kitchen, second) == [(3, "not_used"), (4, "missed"), (5, "done"), (6, "missed")]
+
+
+def test_a_check_in_a_condemned_bath_did_nothing(kitchen: Kitchen, early: str) -> None:
+    probe = kitchen.enrol()
+    kitchen.checked(probe, "0.1 C")
+    next_morning(kitchen)
+    condemned = kitchen.ice()
+    kitchen.key(condemned, probe, "0.1 C")
+    kitchen.judge(condemned, "condemned")
+    next_morning(kitchen)
+    assert states(kitchen, probe) == [(3, "done"), (4, "missed")]
+
+
+def test_one_enrolled_within_a_shift_can_do_it_and_cannot_miss_it(kitchen: Kitchen, early: str) -> None:
+    kitchen.clock.move(hours=3)  # 08:30
+    checked, lazy = kitchen.enrol(), kitchen.enrol()
+    kitchen.checked(checked, "0.1 C")
+    next_morning(kitchen, 2)
+    assert states(kitchen, checked) == [(3, "done"), (4, "missed")]
+    assert states(kitchen, lazy) == [(4, "missed")]
 
 
 def test_what_was_said_instead_is_its_state_with_its_reason(kitchen: Kitchen, early: str) -> None:
@@ -156,6 +182,50 @@ def test_an_older_plan_holds_for_its_own_time(kitchen: Kitchen, early: str) -> N
     next_morning(kitchen, 3)
     found = [(one.day.day, one.by_days) for one in asked(kitchen) if one.thermometer == digital]
     assert found == [(3, False), (4, False), (5, True)]
+
+
+def test_a_changed_shift_is_asked_for_as_it_stood(kitchen: Kitchen, early: str) -> None:
+    """A check at 06:10 did the shift of its day, though that begins at 20:00 since; none is missed for the change."""
+    probe, lazy = kitchen.enrol(), kitchen.enrol()
+    for _ in range(2):  # the 3rd and the 4th
+        kitchen.clock.move(minutes=40)
+        kitchen.checked(probe, "0.1 C")
+        kitchen.clock.move(hours=23, minutes=20)
+    kitchen.clock.move(hours=4)  # the 5th, 09:30: it is on
+    new = NewShift("Evening", "20:00", "23:00", (3, 4))
+    places.change_shift(kitchen.session, kitchen.officer, early, new)  # Thursdays and Fridays
+    before = [(3, "done"), (4, "done")]
+    kitchen.clock.move(days=5)  # Tuesday the 10th
+    assert states(kitchen, probe) == [*before, (5, "missed"), (6, "missed")]
+    assert states(kitchen, lazy) == [(3, "missed"), (4, "missed"), (5, "missed"), (6, "missed")]
+    hours = [(one.day.day, one.shift.shift.name, one.shift.shift.start // 60) for one in asked(kitchen)]
+    assert sorted(set(hours)) == [(3, "Early", 6), (4, "Early", 6), (5, "Early", 6), (6, "Evening", 20)]
+
+
+def test_an_ended_shift_misses_nothing_more(kitchen: Kitchen, early: str) -> None:
+    probe = kitchen.enrol()
+    kitchen.clock.move(days=1, hours=4)  # the 4th, 09:30
+    places.end_shift(kitchen.session, kitchen.officer, early, date(2026, 3, 4))
+    kitchen.clock.move(days=4)
+    assert states(kitchen, probe) == [(3, "missed"), (4, "missed")]
+    with kitchen.session.reading() as connection:
+        due = duelist.due_list(kitchen.session, connection, kitchen.site)
+    assert [one.item.code for one in due if one.item.code == "each_shift"] == []
+
+
+def test_the_due_list_tells_no_miss_that_a_change_made(kitchen: Kitchen) -> None:
+    """From working days to every day, said on a Monday: nobody missed the Sunday before."""
+    working = tuple(range(5))
+    shift = places.add_shift(
+        kitchen.session, kitchen.officer, kitchen.site, "Early", "06:00", "14:00", working, TUESDAY
+    )
+    kitchen.enrol()
+    kitchen.clock.move(days=6)  # Monday the 9th, 05:30
+    places.change_shift(kitchen.session, kitchen.officer, shift, NewShift("Early", "06:00", "14:00", EVERY_DAY))
+    with kitchen.session.reading() as connection:
+        due = duelist.due_list(kitchen.session, connection, kitchen.site)
+    assert {one.item.day.day for one in due if one.item.code == "each_shift" and one.item.state == "missed"} == set()
+    assert len(asked(kitchen)) == 4  # Tuesday to Friday
 
 
 def test_a_shift_that_is_not_over_asks_nothing_yet(kitchen: Kitchen, early: str) -> None:

@@ -17,13 +17,16 @@ from registry.services import (
     mend,
     papers,
     people,
+    pictures,
     places,
     rules,
+    set_up,
     thermometers,
 )
 from registry.services.baths import NewBath
 from registry.services.checks import AdjustmentGiven
 from registry.services.lists import Beside
+from registry.services.places import NewShift
 from registry.services.problems import Refused
 from registry.services.session import SYSTEM, Actor, actor_of, day_at, open_session
 from registry.services.thermometers import NewThermometer, PartGiven
@@ -82,6 +85,15 @@ ACTS: list[tuple[str, str, Act]] = [
         OFFICERS,
         lambda k, by: places.add_shift(k.session, by, k.site, "Early", "06:00", "14:00", (0,), TUESDAY),
     ),
+    (
+        "change_shift",
+        OFFICERS,
+        lambda k, by: places.change_shift(k.session, by, "0" * 32, NewShift("Early", "06:00", "14:00", (0,))),
+    ),
+    ("end_shift", OFFICERS, lambda k, by: places.end_shift(k.session, by, "0" * 32, None)),
+    ("rename_group", OFFICERS, lambda k, by: set_up.rename_group(k.session, by, "Other Kitchens")),
+    ("add_picture", LEADS, lambda k, by: pictures.add_picture(k.session, by, "0" * 32, b"")),
+    ("change_person", OFFICERS, lambda k, by: people.change_person(k.session, by, k.lead.person, ("officer",))),
     ("add_person", OFFICERS, lambda k, by: people.add_person(k.session, by, "New", "NN", ("lead",))),
     ("person_left", OFFICERS, lambda k, by: people.person_left(k.session, by, k.lead.person, TUESDAY)),
     ("training", OFFICERS, lambda k, by: people.record_training(k.session, by, k.lead.person, "checks", TUESDAY)),

@@ -3,7 +3,7 @@
 from datetime import date
 from pathlib import Path
 
-from registry.services import people, set_up, upkeep
+from registry.services import mend, people, set_up, upkeep
 from registry.services.session import open_session
 from registry.services.start import FirstStart, first_start
 from registry.services.upkeep import CarryingOn
@@ -65,3 +65,32 @@ def test_how_far_a_first_start_has_got(kitchen: Kitchen, tmp_path: Path) -> None
     session = open_session(tmp_path / "empty")
     assert set_up.how_far(session) == "not_begun"
     session.close()
+
+
+def test_a_training_that_was_voided_is_no_longer_told(kitchen: Kitchen) -> None:
+    for kind in ("ice_point", "hygiene"):
+        people.record_training(kitchen.session, kitchen.officer, kitchen.lead.person, kind, date(2026, 3, 2))
+    mend.void(kitchen.session, kitchen.officer, kitchen.last("person_trained").number, "not_done")
+    with kitchen.session.reading() as connection:
+        found = set_up.trainings(connection, kitchen.lead.person)
+    first = kitchen.entries("person_trained")[0]
+    assert found == [set_up.Training("ice_point", date(2026, 3, 2), None, first.number)]
+
+
+def test_the_group_gets_another_name_and_keeps_all_else(kitchen: Kitchen) -> None:
+    before = kitchen.last("group_set")
+    kitchen.clock.move(hours=-1)  # that the clock stood behind is of one entry only
+    set_up.rename_group(kitchen.session, kitchen.officer, "  Wharf Kitchens ")
+    kitchen.clock.move(hours=2)
+    for _ in range(2):
+        set_up.rename_group(kitchen.session, kitchen.officer, "Quay Kitchens")
+    first, second, third = kitchen.entries("group_set")
+    assert (first.hash, second.after, third.after) == (before.hash, (first.hash,), (second.hash,))
+    assert {**before.payload, "name": "Quay Kitchens"} == third.payload
+    assert second.payload["name"] == "Wharf Kitchens"
+    assert "clock_behind_us" in second.payload
+    with kitchen.session.reading() as connection:
+        assert kitchen.session.group(connection).payload.name == "Quay Kitchens"
+    with kitchen.refuses(("group_name", "empty")):
+        set_up.rename_group(kitchen.session, kitchen.officer, "  ")
+    assert kitchen.verify().good

@@ -8,10 +8,11 @@ from typing import Any
 import pytest
 
 from registry.quantity import Length, TemperatureDifference
-from registry.services import duelist, places, table, thermometers
+from registry.services import duelist, mend, places, table, thermometers
 from registry.services.places import NewSite
 from registry.services.table import Key, Page, Wanted
 from registry.services.thermometers import PartGiven
+from registry.store import rebuild
 from tests.services.kitchen import DIAL_F, DIGITAL_F, Kitchen, another
 
 EVERY_ONE = Wanted()
@@ -89,6 +90,70 @@ def test_a_check_in_a_bath_that_nobody_judged_waits(kitchen: Kitchen) -> None:
     kitchen.key(kitchen.ice(), one, "0.1 C")
     (row,) = asked(kitchen).rows
     assert (row.waits, row.last_outcome) == (True, None)
+
+
+def in_ice(kitchen: Kitchen, tag: str, as_left: str | None, **more: Any) -> table.TableRow:
+    """Found outside in an ice bath, adjusted; its row then."""
+    one = kitchen.enrol(tag_id=tag, adjusts="reset")
+    bath = kitchen.ice()
+    check = kitchen.key(bath, one, "1.6 C", "1.6 C", "1.6 C").check
+    if more.pop("judged", True):
+        kitchen.judge(bath)
+    kitchen.clock.move(minutes=2)
+    kitchen.adjust(check, "reset", as_left, **more)
+    (row,) = asked(kitchen, Wanted(text=tag)).rows
+    return row
+
+
+def test_who_was_adjusted_stands_as_left(kitchen: Kitchen) -> None:
+    row = in_ice(kitchen, "W1", "0.2 C")
+    assert (row.last_outcome, row.left, row.as_found) == ("pass", "judged", "fail")
+    assert row.last_offset == TemperatureDifference.from_text("0.2 dC")
+    assert (row.status, row.waits) == ("in_service", False)
+    assert tags(asked(kitchen, Wanted(outcome="pass"))) == ["W1"]
+    assert tags(asked(kitchen, Wanted(outcome="fail"))) == []
+    kitchen.clock.move(hours=1)
+    kitchen.checked(row.thermometer, "1.7 C", "1.7 C", "1.7 C")  # found outside again: that is how it stands now
+    (again,) = asked(kitchen).rows
+    assert (again.last_outcome, again.left, again.as_found, again.status) == ("fail", "", None, "check_first")
+    assert tags(asked(kitchen, Wanted(outcome="fail"))) == ["W1"]
+
+
+def test_who_was_adjusted_and_is_outside_still_fails(kitchen: Kitchen) -> None:
+    row = in_ice(kitchen, "W1", "-1.4 C")
+    assert (row.last_outcome, row.left, row.as_found, row.status) == ("fail", "judged", "fail", "check_first")
+
+
+def test_who_was_adjusted_and_not_read_has_no_outcome(kitchen: Kitchen) -> None:
+    row = in_ice(kitchen, "W1", None)
+    assert (row.last_outcome, row.last_offset, row.left, row.as_found) == (None, None, "not_measured", "fail")
+    assert (row.status, row.waits) == ("check_first", False)
+    assert tags(asked(kitchen, Wanted(outcome="fail"))) == []
+
+
+def test_what_was_turned_stays_turned_when_that_is_voided(kitchen: Kitchen) -> None:
+    row = in_ice(kitchen, "W1", "0.2 C")
+    mend.void(kitchen.session, kitchen.officer, kitchen.last("adjusted").number, "mistyped")
+    (row,) = asked(kitchen).rows
+    assert (row.last_outcome, row.left, row.status) == (None, "not_measured", "check_first")
+
+
+def test_the_table_says_the_same_after_a_rebuild(kitchen: Kitchen) -> None:
+    in_ice(kitchen, "W1", "0.2 C")
+    in_ice(kitchen, "W2", None)
+    before = asked(kitchen)
+    rebuild.rebuild(kitchen.session.database)
+    assert asked(kitchen) == before
+    assert [row.left for row in before.rows] == ["judged", "not_measured"]
+
+
+def test_who_was_adjusted_is_sorted_as_left(kitchen: Kitchen) -> None:
+    in_ice(kitchen, "W1", "0.2 C")
+    kitchen.checked(kitchen.enrol(tag_id="W2"), "0.6 C")
+    kitchen.checked(kitchen.enrol(tag_id="W3"), "1.7 C", "1.7 C", "1.7 C")
+    assert tags(asked(kitchen, sort="last_offset")) == ["W1", "W2", "W3"]
+    assert tags(asked(kitchen, sort="last_outcome")) == ["W3", "W1", "W2"]
+    assert list(through(kitchen, size=1, sort="last_offset")) == ["W1", "W2", "W3"]
 
 
 def test_next_due_is_what_tags_say(many: Kitchen) -> None:

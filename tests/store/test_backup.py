@@ -7,17 +7,20 @@ import pytest
 from cryptography.hazmat.primitives.serialization import Encoding, NoEncryption, PrivateFormat
 
 from registry.journal.numbers import installation_code
-from registry.store import backup, checking, comparing, rebuild, succession
+from registry.store import backup, checking, comparing, queries, rebuild, succession
 from registry.store.database import open_database
 from registry.store.errors import KnownError
 from tests.store.databases import folded
 from tests.store.kitchen import Kitchen, furnished
 from tests.store.story import PERSON, START, key
 from tests.store.tampering import unguarded
+from tests.store.test_bundles import report_incident
 
 
 def made(kitchen: Kitchen, folder: Path) -> backup.Backup:
-    return backup.backup(kitchen.database, kitchen.signer.chain_no, folder, lambda: START)
+    done = backup.backup(kitchen.database, kitchen.signer.chain_no, folder, lambda: START)
+    assert done is not None
+    return done
 
 
 def test_a_backup_is_the_same_record_in_one_file(database_url: str, tmp_path: Path) -> None:
@@ -122,4 +125,62 @@ def test_a_spoilt_backup_is_not_restored(tmp_path: Path) -> None:
 def test_names_sort_by_what_they_hold(tmp_path: Path) -> None:
     kitchen = furnished(f"sqlite:///{tmp_path / 'registry.db'}")
     assert re.fullmatch(r"[A-Z]{4}-[0-9]+-[0-9a-f]{16}-[0-9]{8}T[0-9]{6}Z\.db", made(kitchen, tmp_path).path.name)
+    kitchen.database.close()
+
+
+def test_it_tells_how_far_it_has_got(database_url: str, tmp_path: Path) -> None:
+    kitchen, told = furnished(database_url), []
+    backup.backup(
+        kitchen.database,
+        kitchen.signer.chain_no,
+        tmp_path,
+        lambda: START,
+        progress=lambda one: told.append(one) or True,
+    )
+    assert told == sorted(told)
+    assert told[-1] == 100
+    kitchen.database.close()
+
+
+@pytest.mark.parametrize("looks", [1, 2, 3])
+def test_stopped_nothing_is_left(database_url: str, tmp_path: Path, looks: int) -> None:
+    kitchen, folder = furnished(database_url), tmp_path / "copies"
+    folder.mkdir()
+    told: list[int] = []
+
+    def go_on(percent: int) -> bool:
+        told.append(percent)
+        return len(told) < looks
+
+    made_one = backup.backup(kitchen.database, kitchen.signer.chain_no, folder, lambda: START, progress=go_on)
+    assert made_one is None
+    assert (len(told), list(folder.iterdir())) == (looks, [])
+    assert made(kitchen, folder).report.good  # and the next one is made
+    kitchen.database.close()
+
+
+def test_what_is_recorded_meanwhile_is_not_half_in_it(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """One state is copied, page by page, while somebody goes on recording; it does not begin anew for that."""
+    kitchen = furnished(f"sqlite:///{tmp_path / 'registry.db'}")
+    monkeypatch.setattr(backup, "STEP_PAGES", 1)
+    with kitchen.database.reading() as connection:
+        before = queries.count_entries(connection)
+    told: list[int] = []
+
+    def record(percent: int) -> bool:
+        if percent < 50 and len(told) % 5 == 0:
+            report_incident(kitchen, len(told))
+        told.append(percent)
+        return True
+
+    done = backup.backup(kitchen.database, kitchen.signer.chain_no, tmp_path, lambda: START, progress=record)
+    assert done is not None
+    assert done.report.good
+    copy = open_database(done.path, read_only=True)
+    assert checking.verify(copy, deep=True).good
+    with copy.reading() as theirs, kitchen.database.reading() as ours:
+        assert queries.count_entries(theirs) == before
+        assert queries.count_entries(ours) > before + 3
+    assert told == sorted(told)
+    copy.close()
     kitchen.database.close()

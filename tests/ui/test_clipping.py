@@ -58,7 +58,7 @@ def narrow(stage: Stage, place: str) -> list[str]:
 
 MAY_BE_CUT = (
     # A long list in a narrow field; its whole words stand beneath it (`MakeBath._tell_how`), and in the open list.
-    "MakeBath > Form",
+    "MakeBath > BathForm",
 )
 
 

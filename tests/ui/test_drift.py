@@ -6,23 +6,25 @@ from decimal import Decimal
 
 import pytest
 from PySide6.QtCore import QRectF, Qt
-from PySide6.QtGui import QPainter
+from PySide6.QtGui import QFontMetrics, QPainter
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QLabel
 
 from registry.quantity import TemperatureDifference
-from registry.services import thermometers
+from registry.services import incidents, mend, thermometers
 from registry.services.activity import Activity, Offsets, SiteWeeks, Week
 from tests.services.kitchen import Kitchen
 from tests.ui.conftest import sit_down
 from tests.ui.painting import LIGHT, count, picture
 from ui.desk import Desk
 from ui.drift import wording
-from ui.drift.grid import paint_cell
+from ui.drift.grid import in_lines, paint_cell
 from ui.drift.page import DriftPage
 from ui.drift.spread import Interval, IntervalLine, interval, paint_interval
 from ui.frame import Frame
+from ui.parts import Button
 from ui.proof.page import ProofPage
+from ui.thermometers.page import ThermometersPage
 
 MONDAY = date(2026, 3, 2)
 
@@ -227,3 +229,50 @@ def test_groups_are_told_with_how_many_and_how_many_outside(kitchen: Kitchen, de
     QTest.mouseClick(page.by.button("site"), Qt.MouseButton.LeftButton)
     (line,) = [one.accessibleName() for one in page.spread.findChildren(IntervalLine) if one.isEnabled()][-1:]
     assert line.startswith("Pier: 4 thermometers, 1 outside, 8 without a check")
+
+
+# --- reports taken back --------------------------------------------------------------------------------------
+
+
+def test_nothing_is_said_where_no_report_was_taken_back(page: DriftPage) -> None:
+    assert page.taken_back.isHidden()
+
+
+def test_a_report_that_its_lead_took_back_is_told_and_leads_to_its_thermometer(
+    kitchen: Kitchen, frame: Frame, page: DriftPage
+) -> None:
+    probe = digi(kitchen)
+    for what in ("dropped", "bumped"):
+        incidents.report_incident(kitchen.session, kitchen.lead, probe, what)
+    for who, entry in zip((kitchen.lead, kitchen.officer), kitchen.entries("incident_reported"), strict=True):
+        mend.void(kitchen.session, who, entry.number, "not_done")
+    frame.read_again()
+    assert not page.taken_back.isHidden()
+    told = [one.text() for one in page.taken_back.findChildren(QLabel)]
+    assert told[:2] == [
+        "Reports taken back",
+        "2 reports of something that happened were taken back in the last 12 weeks. The thermometers count since as if "
+        "nothing had happened: ask why where you doubt it.",
+    ]
+    assert told[2].startswith("Bumped: reported by Leo Quist on March\u00a03, 2026")
+    assert "taken back by Olga Ibarra on" in told[2]
+    assert told[3].startswith("Dropped: reported on ")
+    assert told[3].endswith(", both by Leo Quist (not done).")
+    line = page.taken_back.findChildren(Button)[-1]
+    assert line.accessibleName() == f"DIGI0: {told[3]}"
+    line.setFocus()
+    QTest.keyClick(line, Qt.Key.Key_Return)
+    assert isinstance(frame.page, ThermometersPage)
+    assert frame.page.one.thermometer == probe
+
+
+def test_a_long_name_of_a_site_stands_in_lines_and_keeps_its_words() -> None:
+    metrics = QFontMetrics(LIGHT.font(15))
+    name = "Universitätsklinikum Nordwestküche, Haus 4, Untergeschoss"
+    said = in_lines(name, metrics, 230)
+    assert said.split() == name.split()
+    lines = said.split("\n")
+    assert len(lines) > 1
+    assert all(metrics.horizontalAdvance(line) <= 230 for line in lines)
+    assert in_lines("Pier", metrics, 230) == "Pier"
+    assert in_lines("Untergeschoss", metrics, 20) == "Untergeschoss"

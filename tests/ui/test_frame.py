@@ -1,5 +1,8 @@
 """The frame: where one is, who works here, what is told, and that a scan records nothing."""
 
+from collections.abc import Iterator
+
+import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 
@@ -9,6 +12,9 @@ from tests.ui.conftest import Answers, sit_down
 from ui.desk import Desk
 from ui.frame import Frame
 from ui.parts import Choice
+from ui.shift.page import ShiftPage
+from ui.thermometers.page import ThermometersPage
+from ui.work import AtOnce
 
 
 def test_a_scan_of_an_unknown_tag_is_told(frame: Frame) -> None:
@@ -46,3 +52,80 @@ def test_the_unit_is_chosen_in_the_column(desk: Desk, frame: Frame) -> None:
     QTest.mouseClick(frame.column.findChild(Choice).button("C"), Qt.MouseButton.LeftButton)
     assert desk.unit == "C"
     assert frame.column.findChild(Choice).value == "C"
+
+
+def test_a_notice_stands_until_it_is_put_away_whatever_is_drawn_anew(desk: Desk, frame: Frame) -> None:
+    desk.notice("Something to be read.", "its details")
+    desk.rebuild.emit()
+    assert frame.notice.standing == ("Something to be read.", "its details")
+    frame.resize(1024, 600)
+    assert frame.notice.standing == ("Something to be read.", "its details")
+    frame.notice.hide()
+    desk.rebuild.emit()
+    assert frame.notice.standing is None
+
+
+class Slowly(AtOnce):
+    """Pieces wait until the test wants the next."""
+
+    def __init__(self) -> None:
+        self.begun: list[Iterator[object]] = []
+
+    def in_pieces(self, pieces: Iterator[object]) -> None:
+        next(pieces)
+        self.begun.append(pieces)
+
+    def finish(self) -> None:
+        for pieces in self.begun:
+            for _ in pieces:
+                pass
+
+
+@pytest.fixture
+def slowly(desk: Desk, frame: Frame) -> Slowly:
+    """From here on pages are made as slowly as a test wants."""
+    desk.jobs = Slowly()
+    return desk.jobs
+
+
+def test_while_a_page_is_made_the_one_before_stands(frame: Frame, slowly: Slowly) -> None:
+    frame.go("thermometers")
+    assert isinstance(frame.stack.currentWidget(), ShiftPage)
+    assert (frame.place, frame.page) == ("thermometers", None)
+    frame.read_again()  # something was recorded: nobody is there yet to read it
+    slowly.finish()
+    assert isinstance(frame.stack.currentWidget(), ThermometersPage)
+
+
+def test_somebody_who_went_elsewhere_meanwhile_stays_there(frame: Frame, slowly: Slowly) -> None:
+    frame.go("thermometers")
+    frame.go("shift")
+    slowly.finish()
+    assert isinstance(frame.stack.currentWidget(), ShiftPage)
+    frame.go("thermometers")  # it was made all the same
+    assert isinstance(frame.stack.currentWidget(), ThermometersPage)
+
+
+@pytest.mark.parametrize("meanwhile", ["gone to again", "drawn anew"])
+def test_what_was_asked_for_is_shown_whatever_came_between(
+    frame: Frame, slowly: Slowly, desk: Desk, meanwhile: str
+) -> None:
+    """A tag scanned while the page of thermometers is made opens that thermometer, on one page."""
+    assert isinstance(frame.page, ShiftPage)
+    thermometer = next(iter(frame.page.rows))
+    frame.go("thermometers", None if meanwhile == "gone to again" else thermometer)
+    if meanwhile == "gone to again":
+        frame.go("thermometers", thermometer)
+    else:
+        desk.rebuild.emit()
+    slowly.finish()
+    page = frame.page
+    assert isinstance(page, ThermometersPage)
+    assert frame.stack.currentWidget() is page
+    assert page.stack.currentWidget() is page.one
+    assert page.one.thermometer == thermometer
+    assert [type(one) for one in pages_of(frame)].count(ThermometersPage) == 1
+
+
+def pages_of(frame: Frame) -> list[object]:
+    return [frame.stack.widget(n) for n in range(frame.stack.count())]

@@ -4,9 +4,10 @@ from dataclasses import replace
 from typing import Any
 
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QEvent, Qt
+from PySide6.QtGui import QKeyEvent
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QWidget
+from PySide6.QtWidgets import QApplication, QLabel, QWidget
 from pytestqt.qtbot import QtBot
 
 from registry.records.outcomes import UNSETTLING
@@ -88,6 +89,23 @@ def test_a_tag_typed_with_enter_picks(page: HappenedPage, report: ReportPart) ->
     assert page.title.text() == "What happened to DIGI1?"
 
 
+def test_where_several_fit_none_is_taken(report: ReportPart, kitchen: Kitchen) -> None:
+    field = report.picker.field.field
+    QTest.keyClicks(field, "digi")
+    QTest.keyClick(field, Qt.Key.Key_Return)
+    assert report.picked is None
+    assert field.accessibleDescription() == "4 have that in their tag id. Go on typing, or touch the one."
+    QTest.keyClicks(field, "1")
+    assert not report.picker.field._problem.isVisible()
+
+
+def test_enter_held_down_since_the_tag_was_typed_reports_nothing(report: ReportPart, kitchen: Kitchen) -> None:
+    report.pick(of_tag(kitchen, "DIGI0"))
+    held = QKeyEvent(QEvent.Type.KeyPress, Qt.Key.Key_Return, Qt.KeyboardModifier.NoModifier, "\r", autorep=True)
+    QApplication.sendEvent(report.tiles[0], held)
+    assert kitchen.entries("incident_reported") == []
+
+
 def test_an_unknown_tag_is_told_beneath_and_stays(report: ReportPart) -> None:
     field = report.picker.field.field
     QTest.keyClicks(field, "NOSUCH")
@@ -95,6 +113,8 @@ def test_an_unknown_tag_is_told_beneath_and_stays(report: ReportPart) -> None:
     assert report.picked is None
     assert field.text() == "NOSUCH"
     assert field.accessibleDescription() == "No thermometer bears NOSUCH: look at its tag."
+    said = [one.text() for one in report.picker.findChildren(QLabel) if one.isVisible()]
+    assert said == ["Scan its tag, type its tag id, or touch it below", field.accessibleDescription()]  # once
 
 
 def test_a_scan_picks(frame: Frame, page: HappenedPage) -> None:
@@ -150,6 +170,16 @@ def test_earlier_today_takes_the_time_typed(report: ReportPart, kitchen: Kitchen
     click(tile(report, "dropped"))
     at = kitchen.last("incident_reported").payload["performed_at"]
     assert at % 86_400_000_000 == (9 * 60 + 10) * 60_000_000
+
+
+@pytest.mark.parametrize(("code", "minutes"), [("quarter", 15), ("hour", 60)])
+def test_a_while_ago_takes_a_touch_and_no_keys(report: ReportPart, kitchen: Kitchen, code: str, minutes: int) -> None:
+    report.pick(of_tag(kitchen, "DIGI0"))
+    click(report.when.choice.button(code))
+    assert not report.when.field.isVisible()
+    click(tile(report, "dropped"))
+    at = kitchen.last("incident_reported").payload["performed_at"]
+    assert at == pytest.approx(kitchen.clock() - minutes * 60_000_000, abs=1_000_000)
 
 
 @pytest.mark.parametrize(

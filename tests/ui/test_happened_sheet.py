@@ -69,6 +69,38 @@ def said(entering: Entering, line: int) -> str:
     return problem.text() if not problem.isHidden() else ""
 
 
+def test_where_the_text_is_large_a_lines_cells_are_stacked_and_keep_what_was_typed(
+    frame: Frame, desk: Desk, entering: Entering
+) -> None:
+    assert not entering.grid.stacked
+    key_in(entering, "05:30", "0.1", "0.2")
+    desk.choose("text_size", "200")
+    frame.resize(1024, 600)
+    again = part_of(frame).entering
+    grid = again.grid
+    assert grid.stacked
+    assert [grid.cells[n]["reading"].text() for n in (0, 1, 2)] == ["0.1", "0.2", ""]  # type: ignore[union-attr]
+    cells = list(grid.cells[0].values())
+    assert cells[-1].y() != cells[0].y() or cells[-1].parentWidget().y() > cells[0].parentWidget().y()
+    assert again.width() >= max(one.parentWidget().geometry().right() for one in cells)
+    grid.focus_on(0, "reading")
+    QTest.keyClick(grid.cells[0]["reading"], Qt.Key.Key_Return)
+    assert grid.cells[1]["reading"].hasFocus()  # down its column as ever
+
+
+def test_a_wider_window_puts_them_side_by_side_again(frame: Frame, desk: Desk, part: SheetPart) -> None:
+    desk.choose("text_size", "150")
+    frame.resize(1000, 700)
+    entering = part_of(frame).entering
+    assert entering.grid.stacked
+    entering.grid.focus_on(2, "time")
+    QTest.keyClicks(entering.grid.cells[2]["time"], "05:31")
+    frame.resize(1700, 700)
+    assert not entering.grid.stacked
+    assert entering.grid.cells[2]["time"].text() == "05:31"  # type: ignore[union-attr]
+    assert entering.grid.cells[2]["time"].hasFocus()
+
+
 # --- printing ------------------------------------------------------------------------------------------------
 
 

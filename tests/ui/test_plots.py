@@ -133,7 +133,7 @@ def shown_words(monkeypatch: pytest.MonkeyPatch, chart: Chart, wide: int, high: 
     from PySide6.QtGui import QFontMetricsF
 
     found: list[tuple[str, QRectF]] = []
-    write = plots._write
+    write = plots.Sheet.write
 
     def noted(sheet, text, where, side, colour, *, bold=False, halo=False) -> None:
         metrics = QFontMetricsF(sheet.look.font(plots.TEXT, bold=bold))
@@ -143,7 +143,7 @@ def shown_words(monkeypatch: pytest.MonkeyPatch, chart: Chart, wide: int, high: 
             found.append((text, QRectF(left, where.center().y() - height / 2, width, height)))
         write(sheet, text, where, side, colour, bold=bold, halo=halo)
 
-    monkeypatch.setattr(plots, "_write", noted)
+    monkeypatch.setattr(plots.Sheet, "write", noted)
     drawn(chart, wide=wide, high=high)
     return found
 
@@ -175,6 +175,22 @@ def test_a_label_that_has_no_room_where_it_wants_moves(monkeypatch: pytest.Monke
     found = dict(shown_words(monkeypatch, bare(labels=labels), WIDE, HIGH))
     assert {"as found +0.9", "as left 0.0"} <= set(found)
     assert not found["as found +0.9"].intersects(found["as left 0.0"])
+
+
+def test_the_moment_is_named_even_beside_the_title(monkeypatch: pytest.MonkeyPatch) -> None:
+    value = Axis(-2, 2, (Tick(0, "0"),), "offset, °C")
+    chart = replace(bare(vlines=(VLine("moment", 3, "6:50 AM"),)), value=value)
+    words = shown_words(monkeypatch, chart, 900, 300)
+    places = dict(words)
+    assert places["6:50 AM"].left() > places["offset, °C"].right()
+
+
+def test_a_mark_at_the_last_moment_is_whole() -> None:
+    image, look = drawn(bare(at((100, 0.0, "pass")))), LIGHT
+    seen = columns(image, look.within)
+    x, _ = place(bare(), 100, 0.0)
+    assert seen
+    assert max(seen) - x == pytest.approx(x - min(seen), abs=1.5)
 
 
 def test_words_keep_off_marks_where_they_can(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -220,7 +236,7 @@ def test_nothing_makes_it_raise(name: str, size: tuple[int, int]) -> None:
 def test_many_points_are_stamped_and_look_as_if_each_were_painted(monkeypatch: pytest.MonkeyPatch) -> None:
     points = at(*[(n % 100, (n % 7 - 3) / 2, ("pass", "conditional_pass", "fail")[n % 3]) for n in range(500)])
     stamped = drawn(bare(points))
-    monkeypatch.setattr(plots, "DENSE", 10**9)
+    monkeypatch.setattr(plots.points, "DENSE", 10**9)
     painted = drawn(bare(points))
     for colour in (LIGHT.within, LIGHT.outside):
         assert count(stamped, colour) == pytest.approx(count(painted, colour), rel=0.35)

@@ -5,7 +5,8 @@ from pathlib import Path
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QLabel
+from PySide6.QtWidgets import QApplication, QLabel, QScrollArea, QWidget
+from pytestqt.qtbot import QtBot
 
 from registry.services import history, incidents, thermometers
 from tests.services.kitchen import Kitchen
@@ -225,7 +226,7 @@ def test_looking_changes_nothing(kitchen: Kitchen, desk: Desk, frame: Frame) -> 
     assert isinstance(page, ProofPage)
     for name in PARTS:
         QTest.mouseClick(page.choice.button(name), Qt.MouseButton.LeftButton)
-        assert page.stack.currentWidget() is page.part(name)
+        assert [one for one in PARTS if page.part(one).isVisible()] == [name]
     page.record._verify_deep()
     assert not page.log.review.isVisible()
     assert kitchen.count() == before
@@ -238,8 +239,34 @@ def test_no_word_of_the_question_is_clipped(desk: Desk, frame: Frame, page: Proo
         frame.resize(1024, 700)
         again = frame.page
         assert isinstance(again, ProofPage)
-        flow = again.answer.question.flow
-        for part in flow._shown():
-            assert part.geometry().right() <= flow.width(), (size, language)
-            assert part.width() >= part.sizeHint().width() or part in again.answer.question.fields.values()
-        assert flow.height() >= flow.heightForWidth(flow.width())
+        question = again.answer.question
+        parts = [one for one in question.findChildren(QWidget) if one.isVisible() and one.parent() is question]
+        assert len(parts) > 6
+        for part in parts:
+            assert part.geometry().right() <= question.width(), (size, language)
+            assert part.geometry().bottom() <= question.height(), (size, language)
+            wraps = isinstance(part, QLabel) and part.wordWrap()
+            assert wraps or part.width() >= part.sizeHint().width() or part in question.fields.values()
+
+
+def test_what_had_the_focus_hands_it_to_the_choice_and_not_to_the_column(frame: Frame, page: ProofPage) -> None:
+    page.answer.question.fields["tag"].setFocus()
+    page.show_part("record")
+    assert frame.focusWidget() is page.choice.button("record")
+
+
+def test_at_large_text_the_page_alone_is_scrolled_and_each_part_is_as_high_as_it_needs(
+    kitchen: Kitchen, desk: Desk, frame: Frame, qtbot: QtBot
+) -> None:
+    about = checked_around(kitchen)
+    desk.choose("text_size", "200")
+    frame.resize(1024, 600)
+    frame.go("proof", about)
+    page = frame.page
+    assert isinstance(page, ProofPage)
+    inner = [one for one in page.answer.findChildren(QScrollArea) if one.isVisible()]
+    assert inner == []
+    outer = next(one for one in page.findChildren(QScrollArea) if one.isVisible())
+    qtbot.waitUntil(lambda: outer.widget().height() > 1600)
+    page.show_part("record")
+    qtbot.waitUntil(lambda: outer.widget().height() < 1400)  # not as high as the longest of them

@@ -2,6 +2,7 @@
 
 import sqlite3
 from contextlib import closing
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -13,10 +14,12 @@ from pytestqt.qtbot import QtBot
 from registry.services import papers
 from tests.services.kitchen import TUESDAY, Kitchen
 from tests.ui.conftest import Answers, sit_down
+from tests.ui.painting import LIGHT
 from tests.ui.test_proof import digi
 from ui.desk import Desk
 from ui.frame import Frame
 from ui.proof.about import LogOf
+from ui.proof.cells import CellRow, Cells
 from ui.proof.page import ProofPage
 from ui.proof.pages import sheets
 from ui.work import Threads
@@ -217,6 +220,7 @@ def test_verifying_goes_on_beside_the_window_and_is_stopped(
     desk.jobs = threads
     try:
         frame.go("proof")
+        qtbot.waitUntil(lambda: isinstance(frame.page, ProofPage))
         page = frame.page
         assert isinstance(page, ProofPage)
         page.show_part("record")
@@ -232,6 +236,49 @@ def test_verifying_goes_on_beside_the_window_and_is_stopped(
     finally:
         go_on.set()
         threads.close()
+
+
+def test_the_month_has_room_for_its_name_in_every_language(desk: Desk, frame: Frame, page: ProofPage) -> None:
+    desk.choose("language", "es")
+    desk.choose("text_size", "200")
+    again = frame.page
+    assert isinstance(again, ProofPage)
+    again.log.about(desk.site.subject, date(2025, 9, 1))
+    field = again.log.typed_month
+    assert field.text() == "septiembre de 2025"
+    assert field.width() >= field.fontMetrics().horizontalAdvance(field.text()) + 24
+
+
+# --- a table that is too wide --------------------------------------------------------------------------------
+
+
+def test_a_table_with_no_room_for_its_columns_has_all_of_a_row_in_one_cell(qtbot: QtBot) -> None:
+    heads = ("Day", "Time", "Tag", "Expected", "Off by", "Action")
+    table = Cells(LIGHT, "Log", heads, figures=(3, 4), wrapping=(5,))
+    table.resize(900, 300)
+    table.show()
+    row = ("2026-03-04", "05:31", "PR001R", "0.0 °C", "+1.3 °C", "adjusted by its nut and read again")
+    table.show_rows([CellRow(row), CellRow(("2026-03-05", "", "PR002R", "", "", ""))])
+    table.setCurrentIndex(table.model().index(1, 0))
+    assert table.model().columnCount() == 6
+    usual = table.rowHeight(0)
+    table.resize(330, 300)
+    model = table.model()
+    assert model.columnCount() == 1
+    assert table.horizontalScrollBar().maximum() == 0
+    told = model.index(0, 0).data()
+    assert told.split("\n")[0] == "2026-03-04, 05:31, PR001R"
+    assert "Off by:\N{NO-BREAK SPACE}+1.3 °C; Action:" in told
+    assert model.index(1, 0).data() == "2026-03-05, PR002R"  # nothing is said of what is empty
+    assert model.index(0, 0).data(Qt.ItemDataRole.AccessibleTextRole) == told
+    assert table.rowHeight(0) > usual
+    assert table.currentIndex().row() == 1
+    with qtbot.waitSignal(table.opened) as opened:
+        QTest.keyClick(table, Qt.Key.Key_Return)
+    assert opened.args == [1]
+    table.resize(900, 300)
+    assert model.columnCount() == 6
+    assert not table.horizontalHeader().isHidden()
 
 
 # --- certificates --------------------------------------------------------------------------------------------

@@ -23,13 +23,14 @@ import pytest
 
 from registry.services import settings, shift_list
 from registry.services.session import open_session
-from registry.services.shift_list import ListRow
+from registry.services.shift_row import ListRow
 from registry.wording import format, say
 from tests.services.kitchen import MACHINE, Kitchen
 
 ROOT = Path(__file__).resolve().parents[2]
 LONG_S = 30
 HANDS_MS = 70  # between keys: faster ones are a scanner's
+SEES_MS = 400  # from what comes in sight to the key that answers it
 NAMES = {".": "period", "-": "minus", "\n": "Return"}
 READINGS = {"DIGI": ("0.1", "-0.2", "0.0", "0.3"), "DIGF": ("32.1", "31.8"), "DIAL": ("0", "1", "-1", "0")}
 READINGS["DIAF"] = ("32", "34")
@@ -92,7 +93,7 @@ def answer(frame: Any, asked: dict[str, Any]) -> None:
     elif asked["do"] == "keys":
         for n, key in enumerate(asked["keys"]):
             code = Qt.Key.Key_Return if key == "\n" else key
-            QTimer.singleShot(HANDS_MS * (n + 1), frame, partial(QTest.keyClick, handle, code))
+            QTimer.singleShot(asked["wait"] + HANDS_MS * (n + 1), frame, partial(QTest.keyClick, handle, code))
     elif asked["do"] == "click":
         left = Qt.MouseButton.LeftButton
         QTest.mouseClick(handle, left, Qt.KeyboardModifier.NoModifier, QPoint(*asked["at"]))
@@ -162,13 +163,14 @@ class Person:
             self.heard("focus")
         return self.focus
 
-    def press(self, keys: str) -> None:
+    def press(self, keys: str, wait: int = 0) -> None:
+        """wait: ms, for what the eye sees first; an Enter that comes at once is a second press of the one before."""
         self.keys += keys
         if WAY == XTEST:
             names = [NAMES.get(key, key) for key in keys]
-            self._xdotool("key", "--delay", str(HANDS_MS), *names)
+            self._xdotool("sleep", str(wait / 1000), "key", "--delay", str(HANDS_MS), *names)
         else:
-            self.ask("keys", keys=keys)
+            self.ask("keys", keys=keys, wait=wait)
 
     def click(self, name: str) -> None:
         self.clicks += 1
@@ -241,7 +243,7 @@ def test_twelve_by_keys(kitchen: Kitchen, display: str, way: str) -> None:
             tags.append(person.wait_for(*(one for one in TAGS if one not in tags)))
             person.press(reading_for(tags[-1]) + "\n")
         person.wait_for(GOOD)
-        person.press("\n")
+        person.press("\n", wait=SEES_MS)
         person.wait_for(END)
         person.ask("rows")
         said = person.heard("rows")

@@ -9,12 +9,16 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QLineEdit, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QDialog, QLineEdit, QVBoxLayout, QWidget
 from pytestqt.qtbot import QtBot
 
 from tests.services.kitchen import Kitchen
+from tests.ui.looking import no_screen
+from ui.asking import Dialogs
 from ui.desk import Desk
+from ui.forms import Field
 from ui.frame import Frame
+from ui.parts import Button
 from ui.scanner import GAP_S, Scanner
 from ui.shift.page import ShiftPage
 
@@ -232,6 +236,40 @@ def test_fast_hands_record(at_the_bath: AtBath, kitchen: Kitchen) -> None:
     keys.type("32", HANDS_S)
     keys.press(ENTER, HANDS_S)
     assert [one.payload["shown"] for one in kitchen.entries("reading_taken")] == ["32 F"]
+
+
+# --- on a sheet ----------------------------------------------------------------------------------------------
+
+
+@no_screen
+def test_a_scan_presses_nothing_on_a_sheet(frame: Frame, desk: Desk) -> None:
+    """A sheet is a window of its own: the Enter behind the code would press what has the focus."""
+    chosen: list[str] = []
+    asking = Dialogs(frame, desk)
+    asking.choose("Why?", [("one", "One"), ("two", "Two")], chosen.append)
+    asking.sure("Sure?", "Yes", lambda: chosen.append("yes"))
+    for sheet in frame.findChildren(QDialog):
+        keys = Keys(sheet)
+        sheet._scanner._clock = keys.clock  # type: ignore[attr-defined]
+        for button in sheet.findChildren(Button):
+            button.setFocus()
+            keys.scan("DIAL3")
+            assert sheet.isVisible()
+    assert chosen == []
+
+
+@no_screen
+def test_a_scan_fills_the_field_of_a_sheet_and_hands_it_in_no_sooner_than_hands_do(frame: Frame, desk: Desk) -> None:
+    filled: list[dict[str, str]] = []
+    Dialogs(frame, desk).fill("Which?", [Field("tag", "Tag id")], "Go on", filled.append)
+    (sheet,) = frame.findChildren(QDialog)
+    keys = Keys(sheet)
+    sheet._scanner._clock = keys.clock
+    sheet.findChild(QLineEdit).setFocus()
+    keys.scan("DIAL3")
+    assert filled == []
+    keys.press(ENTER, 1.0)
+    assert filled == [{"tag": "DIAL3"}]
 
 
 # --- without a clock of a test's -------------------------------------------------------------------------------

@@ -1,6 +1,6 @@
 """Set-up: each part shows what stands, records what is changed, and says why not to who may not."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from datetime import date
 from pathlib import Path
 
@@ -10,7 +10,8 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QLineEdit, QWidget
 from pytestqt.qtbot import QtBot
 
-from registry.services import people, pins, places, set_up, settings
+from registry.records.places import ShiftSet
+from registry.services import people, pins, places, set_up, settings, upkeep
 from registry.services.people import Person
 from registry.services.problems import Refused
 from registry.services.rules import RulesInForce, rules_in_force
@@ -294,7 +295,7 @@ def test_training_is_recorded_and_listed(show: Callable[..., SetupPage], kitchen
     press(part.shown.training.button)
     with kitchen.session.reading() as connection:
         found = set_up.trainings(connection, kitchen.lead.person)
-    assert found == [set_up.Training("ice_point", date(2026, 3, 2))]
+    assert [(one.kind, one.day, one.until) for one in found] == [("ice_point", date(2026, 3, 2), None)]
     assert "Ice point" in words_in(part)
 
 
@@ -413,6 +414,138 @@ def test_hours_a_year_are_those_of_the_thermometers_in_use(show: Callable[..., S
     assert any(one.startswith("By risk: ") and one.endswith(": about 28 hours a year.") for one in words_in(part))
 
 
+# --- changed later ---------------------------------------------------------------------------------------------
+
+
+def shift_of(kitchen: Kitchen) -> ShiftSet:
+    with kitchen.session.reading() as connection:
+        (found,) = places.shifts(connection, kitchen.site)
+    return found.payload
+
+
+def test_a_shift_is_changed_by_keys_alone(show: Callable[..., SetupPage], kitchen: Kitchen, qtbot: QtBot) -> None:
+    part = show("shifts", "officer").part
+    assert isinstance(part, ShiftsPart)
+    before = shift_of(kitchen)
+    (change,) = [one for one in part.findChildren(Button) if one.accessibleName() == "Change Whole day"]
+    change.setFocus()
+    QTest.keyClick(change, ENTER)
+    name = part.form.form.input("shift")
+    assert isinstance(name, QLineEdit)
+    assert (name.text(), part.days.chosen()) == ("Whole day", tuple(range(7)))
+    type_in(part.form.form, shift="Daytime", start="6:30", end="2200")
+    part.days.boxes[6].setChecked(False)
+    part.form.button.setFocus()
+    QTest.keyClick(part.form.button, ENTER)
+    now = shift_of(kitchen)
+    assert (now.name, now.start, now.end, now.weekdays) == ("Daytime", "06:30", "22:00", tuple(range(6)))
+    assert (now.shift, now.from_day) == (before.shift, before.from_day)
+    assert "Daytime" in words_in(part)
+
+
+def test_what_is_wrong_with_a_changed_shift_is_said_beside_it(show: Callable[..., SetupPage], kitchen: Kitchen) -> None:
+    part = show("shifts", "officer").part
+    assert isinstance(part, ShiftsPart)
+    part.change(shift_of(kitchen).shift)
+    before = kitchen.count()
+    type_in(part.form.form, start="25:00")
+    part.days.choose([])
+    press(part.form.button)
+    assert problems_in(part.form.form) == ["25:00 is not a time of day: type it as 14:30."]
+    assert not part.days._problem.isHidden()
+    assert kitchen.count() == before
+
+
+def test_a_shift_is_ended_and_taken_up_again(show: Callable[..., SetupPage], kitchen: Kitchen) -> None:
+    part = show("shifts", "officer").part
+    assert isinstance(part, ShiftsPart)
+    shift = shift_of(kitchen).shift
+    part.change(shift)
+    type_in(part.ending.form, last_day="2026-02-01")
+    press(part.ending.button)
+    assert problems_in(part.ending.form)[0].startswith("2026-02-01 is past:")
+    type_in(part.ending.form, last_day="2026-03-05")
+    press(part.ending.button)
+    assert shift_of(kitchen).to_day == "2026-03-05"
+    assert "from March\u00a03, 2026 until March\u00a05, 2026" in words_in(part)
+    part.change(shift)
+    press(part.goes_on)
+    assert shift_of(kitchen).to_day is None
+    assert "from March\u00a03, 2026" in words_in(part)
+
+
+def test_a_lead_sees_shifts_and_changes_none(show: Callable[..., SetupPage]) -> None:
+    part = show("shifts", "lead").part
+    assert isinstance(part, ShiftsPart)
+    assert "Whole day" in words_in(part)
+    assert part.findChildren(Button) == []
+
+
+def test_roles_are_changed_on_a_persons_page(show: Callable[..., SetupPage], kitchen: Kitchen) -> None:
+    part = show("people", "officer").part
+    assert isinstance(part, PeoplePart)
+    part.open(kitchen.lead.person)
+    press(part.shown.change)
+    form = part.shown.roles_form
+    assert QApplication.focusWidget() is form.form.input("role_lead")
+    assert form.form.values() == {"role_lead": "yes", "role_officer": "", "role_auditor": ""}
+    form.form.fill({"role_lead": ""})
+    press(form.button)
+    assert form.form._general.text() == "Choose at least one role."
+    form.form.fill({"role_lead": "yes", "role_officer": "yes"})
+    press(form.button)
+    assert person(kitchen, kitchen.lead.person).roles == ("lead", "officer")
+    part.open(kitchen.admin.person)
+    assert "Only an administrator changes what an administrator may do." in words_in(part.shown)
+
+
+def test_ones_own_roles_count_at_once(
+    show: Callable[..., SetupPage], kitchen: Kitchen, desk: Desk, frame: Frame
+) -> None:
+    part = show("people", "officer").part
+    assert isinstance(part, PeoplePart)
+    part.open(kitchen.officer.person)
+    part.shown.change_roles(True)
+    part.shown.roles_form.form.fill({"role_lead": "yes", "role_officer": ""})
+    press(part.shown.roles_form.button)
+    assert (desk.actor.roles, desk.person.roles) == (frozenset({"lead"}), ("lead",))
+    assert isinstance(frame.page, SetupPage)
+    assert frame.page.part is not None
+    assert not frame.page.part.may_change
+
+
+def test_a_training_is_taken_back(show: Callable[..., SetupPage], kitchen: Kitchen, answers: Answers) -> None:
+    part = show("people", "officer").part
+    assert isinstance(part, PeoplePart)
+    part.open(kitchen.lead.person)
+    type_in(part.shown.training.form, kind="Hygiene", day="2024-02-29", years="3")
+    press(part.shown.training.button)
+    assert kitchen.last("person_trained").payload["until"] == "2027-02-28"
+    assert "February\u00a028, 2027" in words_in(part.shown)
+    (back,) = [one for one in part.shown.findChildren(Button) if one.text() == "Take back"]
+    assert back.accessibleName() == "Take back: Hygiene, February\u00a029, 2024"
+    answers.ready = ["not_done"]
+    back.setFocus()
+    QTest.keyClick(back, ENTER)
+    assert kitchen.last("voided").payload["entries"] == [kitchen.last("person_trained").hash]
+    assert "None recorded." in words_in(part.shown)
+
+
+def test_the_group_is_renamed_by_an_officer(show: Callable[..., SetupPage], kitchen: Kitchen, desk: Desk) -> None:
+    part = show("record", "officer").part
+    assert isinstance(part, RecordPart)
+    type_in(part.group.form, group_name="")
+    press(part.group.button)
+    assert problems_in(part.group.form) == ["Give the group of kitchens a name."]
+    type_in(part.group.form, group_name="Wharf Kitchens")
+    press(part.group.button)
+    assert kitchen.last("group_set").payload["name"] == desk.group.name == "Wharf Kitchens"
+    assert "Wharf Kitchens" in words_in(part)
+    lead = show("record", "lead").part
+    assert lead is not None
+    assert lead.findChildren(Inline) == []
+
+
 # --- copies, the record, carrying on -------------------------------------------------------------------------
 
 
@@ -510,6 +643,10 @@ class Held:
         self.jobs.append(job)
         return job
 
+    def in_pieces(self, pieces: Iterator[object]) -> None:
+        for _ in pieces:
+            pass
+
     def close(self) -> None:
         pass
 
@@ -532,6 +669,56 @@ def test_a_copy_goes_on_while_the_window_is_drawn_anew(
     job.run()
     assert anew.button.isEnabled()
     assert anew.answer.text().startswith("Copia de ")
+    assert len(list(tmp_path.glob("*.db"))) == 1
+
+
+def test_a_copy_tells_how_far_it_is_and_is_cancelled(
+    show: Callable[..., SetupPage], desk: Desk, frame: Frame, answers: Answers, tmp_path: Path
+) -> None:
+    desk.jobs = held = Held()
+    part = show("copies").part
+    assert isinstance(part, CopiesPart)
+    answers.ready = [tmp_path]
+    part.button.setFocus()
+    QTest.keyClick(part.button, ENTER)
+    (job,) = held.jobs
+    assert QApplication.focusWidget() is part.cancel
+    seen: list[int] = []
+
+    def look(percent: int) -> None:
+        seen.append(part.bar.value())
+        if percent >= 50:
+            QTest.keyClick(part.cancel, ENTER)
+
+    job.progressed.connect(look)
+    job.run()
+    assert seen[-1] >= 50
+    assert part.answer.text() == "Cancelled: nothing of the copy is left."
+    assert [one for one in tmp_path.iterdir() if ".db" in one.name or "partial" in one.name] == []
+    assert set_up.last_backup(desk.local) is None
+    assert QApplication.focusWidget() is part.button
+    assert part.button.isEnabled()
+
+
+def test_cancelled_too_late_the_copy_is_there_and_told_of(
+    show: Callable[..., SetupPage], desk: Desk, answers: Answers, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    desk.jobs = held = Held()
+    part = show("copies").part
+    assert isinstance(part, CopiesPart)
+    answers.ready = [tmp_path]
+    part.ask()
+    (job,) = held.jobs
+    real = upkeep.back_up
+
+    def late(*said: object) -> object:
+        made = real(*said)  # type: ignore[arg-type]
+        part.run.cancel()
+        return made
+
+    monkeypatch.setattr(upkeep, "back_up", late)
+    job.run()
+    assert part.answer.text().startswith("A copy of ")
     assert len(list(tmp_path.glob("*.db"))) == 1
 
 

@@ -94,6 +94,15 @@ def opened(desk: Desk) -> Session:
     return desk.session
 
 
+def test_one_begins_at_the_first_question(new_desk: Desk, window: Frame) -> None:
+    """The ways to a demo and a backup stand before it, and are not what an Enter presses."""
+    page = page_of(window)
+    assert window.focusWidget() is page.asked.language_box.button("en")
+    QTest.keyClick(window.focusWidget(), ENTER)
+    assert not new_desk.is_open
+    assert window.focusWidget() is page.asked.forms[0].input("country")
+
+
 def test_a_few_answers_and_start_of_shift_is_ready(new_desk: Desk, window: Frame) -> None:
     fill(page_of(window))
     QTest.keyClick(page_of(window).begin, ENTER)

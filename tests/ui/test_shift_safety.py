@@ -91,7 +91,7 @@ def test_digits_of_one_bath_are_never_recorded_in_another(page: ShiftPage, kitch
     in_bath(page, kitchen)
     press("33.0\n1.4")  # DIGF0 is recorded, DIGI0 only typed
     told = notices(desk)
-    page._judged_before_another("condemned")
+    page.judging.judge_and_make_another("condemned")
     press("\n")
     assert told == ["Typed but not recorded, and this bath or row takes it no more: DIGI0 1.4 °C. Read it again."]
     assert shown(page, "DIGI0")[0] == ""
@@ -108,7 +108,7 @@ def test_a_repeat_in_another_bath_begins_a_check_of_its_own(
     only(kitchen, page, frame, "DIAL0")
     press("2\n2")  # the first is recorded, the repeat only typed
     answers.ready = ["condemned"]
-    page._another_bath()
+    page.judging.ask_for_another()
     press("\n")
     only(kitchen, page, frame, "DIAL0")
     assert row(kitchen, "DIAL0").state == "waiting"
@@ -162,7 +162,7 @@ def test_the_shift_that_is_closed_says_nothing_of_the_next(page: ShiftPage, kitc
     press("33.0\n")
     answers.ready = [True]
     page.foot.end.click()
-    assert page.foot.sentence.text().startswith("1 checked")
+    assert page.foot.sentence.text().startswith("1\u00a0checked")
     kitchen.clock.move(days=1)
     page.look_again()
     assert page.foot.sentence.text() == "0 of 12 checked"
@@ -473,7 +473,7 @@ def outside(page: ShiftPage, kitchen: Kitchen, frame: Frame, tag: str = "DIAL0")
 
 
 def part_of(page: ShiftPage, kitchen: Kitchen, tag: str) -> Adjusting:
-    part = page._adjusting(id_of(kitchen, tag))
+    part = page.below.adjusting(id_of(kitchen, tag))
     assert part is not None
     return part
 
@@ -719,7 +719,7 @@ def test_the_unit_of_a_reference_with_two_is_never_guessed(page: ShiftPage, kitc
     kitchen.enrol(DIGITAL_C, DIGITAL_F, tag_id="DUAL0")
     kitchen.checked(id_of(kitchen, "DUAL0"), "0.0 C")
     kitchen.checked(id_of(kitchen, "DIGI0"), "0.0 C")
-    page._make_another()
+    page.make_another()
     making = page.bath.findChild(QWidget, "making")
     assert making is not None
     making._choose("comparison")  # type: ignore[attr-defined]
@@ -752,7 +752,7 @@ def test_a_bath_in_doubt_is_not_called_good_in_passing(page: ShiftPage, kitchen:
     press("33.6\n0.9\n0.9\n")
     told = notices(desk)
     page.foot.end.click()
-    page._another_bath()
+    page.judging.ask_for_another()
     assert told == ["The bath is in doubt: say first whether it is remade or good all the same."] * 2
     assert kitchen.entries("bath_judged") == []
     assert kitchen.entries("shift_closed") == []

@@ -304,6 +304,38 @@ def test_every_column_has_its_head_and_says_something(desk: Desk, kitchen: Kitch
     assert model.data(QModelIndex()) is None
 
 
+def test_who_was_adjusted_stands_as_left_and_the_tip_says_what_was_found(desk: Desk, kitchen: Kitchen) -> None:
+    with kitchen.session.reading() as connection:
+        of = thermometers.find(connection, "DIAL0").row.thermometer
+    check = kitchen.checked(of, "3 C", "3 C", "3 C")
+    kitchen.clock.move(minutes=2)
+    kitchen.adjust(check, "nut", "0 C")
+    model = TableModel(desk)
+    model.ask(Asked(Wanted(outcome="pass"), columns=(cells.FIRST, "status", "last_outcome", "last_offset")))
+    assert [row.tag_id for row in model.rows] == ["DIAL0"]
+    said = [model.index(0, n).data() for n in range(4)]
+    assert said == ["DIAL0", "In service", "Pass as left", "0.0\u00a0°C"]
+    outcome = model.index(0, 2)
+    assert outcome.data(Qt.ItemDataRole.ToolTipRole) == "Pass as left, adjusted; as found: Fail"
+    assert outcome.data(Qt.ItemDataRole.AccessibleTextRole) == "Last outcome: Pass as left, adjusted; as found: Fail"
+    assert cells.mark_of(model.rows[0], "last_outcome") == ("outcome", "pass", False)
+    model.ask(Asked(Wanted(outcome="fail"), columns=model.asked.columns))
+    assert model.rows == []
+
+
+def test_the_usual_columns_stand_side_by_side_in_a_small_window_in_spanish(frame: Frame, desk: Desk) -> None:
+    desk.choose("language", "es")
+    frame.resize(1024, 600)
+    frame.show()
+    frame.go("thermometers")
+    page = frame.page
+    assert isinstance(page, ThermometersPage)
+    listing = page.table.view
+    listing.grab()
+    assert listing.model().rowCount() > 0
+    assert listing.horizontalScrollBar().maximum() == 0
+
+
 def test_no_row_is_cut_at_twice_the_text(page: ThermometersPage, desk: Desk, frame: Frame) -> None:
     desk.choose("text_size", "200")
     again = frame.page

@@ -6,7 +6,9 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 
-from registry.services import thermometers
+from registry.quantity import Reading
+from registry.services import incidents, lists, thermometers
+from registry.services.lists import Beside
 from tests.services.kitchen import Kitchen
 from tests.ui.conftest import Answers, sit_down
 from ui.desk import Desk
@@ -309,3 +311,42 @@ def test_an_auditor_reads_a_line_and_changes_nothing(
     QTest.keyClick(one.story, Qt.Key.Key_Return)
     assert answers.asked == []
     assert kitchen.count() == before
+
+
+def test_the_story_says_which_report_was_taken_back(frame: Frame, kitchen: Kitchen, answers: Answers) -> None:
+    incidents.report_incident(kitchen.session, kitchen.lead, of(kitchen, "DIGI0"), "dropped")
+    one = opened(frame, kitchen, "DIGI0")
+    answers.ready = ["void", kitchen.last("incident_reported").number, {"why": "not_done"}]
+    press(one, "more")
+    told = [one.story.lines.data(one.story.lines.index(n)) for n in range(2)]
+    assert told == ["A report was taken back (dropped): not done", "Void: Dropped: checked before next use"]
+
+
+def test_beside_the_inspectors_and_an_allowed_use_are_taken_back(
+    frame: Frame, kitchen: Kitchen, answers: Answers, desk: Desk
+) -> None:
+    first, second, shown = of(kitchen, "DIGI0"), of(kitchen, "DIGI1"), Reading.from_text("20.0 C")
+    for each in (first, second):
+        kitchen.checked(each, "0.1 C")
+    lists.allow_use(kitchen.session, kitchen.lead, Beside(first, shown, second, shown))
+    lists.side_by_side(kitchen.session, kitchen.lead, first, shown, Reading.from_text("21.5 C"), "inspector")
+    for code, sentence in (
+        ("use_allowed", "It is then no longer said that it may be used until the end of that shift"),
+        ("side_by_side", "What the other one showed is then no longer set against it."),
+    ):
+        one = opened(frame, kitchen, "DIGI0")
+        assert one.page is not None
+        line = next(found for found in one.page.story if found.code == code)
+        assert any(each.startswith(sentence) for each in voiding.consequences(desk, one.page, line))
+        answers.ready = ["void", line.number, {"why": "mistyped"}]
+        press(one, "more")
+        assert kitchen.last("voided").payload["entries"] == [kitchen.last(code).hash]
+        again = opened(frame, kitchen, "DIGI0").page
+        assert again is not None
+        assert [found.voided for found in again.story if found.code == code] == [True]
+    kitchen.clock.move(hours=25)
+    lists.side_by_side(kitchen.session, kitchen.officer, first, shown, shown, "inspector")
+    one = opened(frame, kitchen, "DIGI0")
+    assert one.page is not None
+    (newest,) = [found for found in one.page.story if found.code == "side_by_side" and not found.voided]
+    assert not voiding.may_void(desk, newest, kitchen.lead)  # somebody else's

@@ -5,7 +5,7 @@ from threading import Event, current_thread, main_thread
 from typing import Any
 
 import pytest
-from PySide6.QtCore import QObject
+from PySide6.QtCore import QObject, QTimer
 from pytestqt.qtbot import QtBot
 
 from ui.work import AtOnce, Job, Progress, Runner, Threads
@@ -81,6 +81,37 @@ def test_what_went_well_is_told_once_in_the_windows_thread(qtbot: QtBot, runner:
     assert heard.told == [("progressed", 1), ("progressed", 2), ("succeeded", "True True")]
     assert heard.elsewhere == []
     assert seen == [isinstance(runner, AtOnce)]  # in threads the work itself is done beside the window
+
+
+def test_pieces_are_done_in_their_order(qtbot: QtBot, runner: Runner) -> None:
+    done: list[int] = []
+    runner.in_pieces(done.append(n) for n in range(4))
+    qtbot.waitUntil(lambda: done == [0, 1, 2, 3])
+
+
+def test_between_pieces_the_window_takes_what_has_come(qtbot: QtBot, threads: Threads) -> None:
+    seen: list[object] = []
+
+    def pieces() -> Iterator[object]:
+        for n in range(3):
+            seen.append(n)
+            QTimer.singleShot(0, lambda: seen.append("key"))
+            yield
+
+    threads.in_pieces(pieces())
+    assert seen == [0]  # at once, and the rest as time is
+    qtbot.waitUntil(lambda: len(seen) == 6)
+    assert seen == [0, "key", 1, "key", 2, "key"]
+
+
+def test_closed_meanwhile_no_further_piece_is_done(qtbot: QtBot, threads: Threads) -> None:
+    done: list[int] = []
+    later: list[int] = []
+    threads.in_pieces(done.append(n) for n in range(4))
+    threads.close()
+    QTimer.singleShot(10, lambda: later.append(1))  # its time comes after that of a next piece
+    qtbot.waitUntil(lambda: bool(later))
+    assert done == [0]
 
 
 def test_what_failed_brings_its_error_along(qtbot: QtBot, runner: Runner) -> None:

@@ -112,7 +112,10 @@ def test_a_number_reads_back_as_itself(value: Decimal, region: str) -> None:
         ("en_US", "March\u00a04, 2026", "03/04/2026"),
         ("en_GB", "4\u00a0March 2026", "04/03/2026"),
         ("es_ES", "04-03-2026", "04-03-2026"),
-        ("es_US", "04-03-2026", "04-03-2026"),
+        ("es_US", "4\u00a0de marzo de 2026", "03/04/2026"),  # Spanish words in a country of another language
+        ("es_GB", "4\u00a0de marzo de 2026", "04/03/2026"),  # CLDR has no es_GB
+        ("en_ES", "4\u00a0March 2026", "04-03-2026"),
+        ("en_MX", "March\u00a04, 2026", "04-03-2026"),
         ("de_DE", "04.03.2026", "04.03.2026"),
         ("fr_FR", "04/03/2026", "04/03/2026"),
         ("sv_SE", "2026-03-04", "2026-03-04"),
@@ -136,10 +139,21 @@ def test_every_region_writes_the_whole_date_and_hard_spaces_only(region: str) ->
         ("Europe/Madrid", "es_ES", "03-03-2026, 15:30"),
         ("America/Chicago", "en_US", "March\u00a03, 2026, 8:30\u00a0AM"),
         ("Asia/Kathmandu", "en_GB", "3\u00a0March 2026, 20:15"),
+        ("America/Chicago", "es_US", "3\u00a0de marzo de 2026, 8:30\u00a0a.m."),
+        ("Europe/London", "es_GB", "3\u00a0de marzo de 2026, 14:30"),
+        ("America/Bogota", "en_CO", "March\u00a03, 2026, 9:30\u00a0AM"),  # Colombia's clock, said in English
     ],
 )
 def test_an_instant_in_its_zone(zone: str, region: str, shown: str) -> None:
     assert fmt.instant(at(2026, 3, 3, 14, 30), zone, region) == shown
+
+
+def test_figures_stay_the_countrys_whatever_language_is_around() -> None:
+    for own in REGIONS:
+        for language in resources.languages():
+            here = fmt.region_in(language, own)
+            assert fmt.number(Decimal("-1048.5"), here) == fmt.number(Decimal("-1048.5"), own), here
+            assert fmt.short_day(date(2026, 3, 4), here) == fmt.short_day(date(2026, 3, 4), own), here
 
 
 def test_an_instant_over_midnight_and_after_the_clock_went_forward() -> None:

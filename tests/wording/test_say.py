@@ -53,6 +53,19 @@ def test_every_sentence_names_the_same_values_in_both_languages() -> None:
         assert all(name.isidentifier() for name in names(english[code])), code
 
 
+def test_a_time_that_ends_in_a_full_stop_ends_the_sentence() -> None:
+    assert say("thermometers.next_check", "es", day="hoy, 9:20 p.m.") == "Próxima comprobación: hoy, 9:20 p.m."
+    assert say("thermometers.next_check", "es", day="mañana") == "Próxima comprobación: mañana."
+
+
+def test_a_site_is_one_word_in_spanish() -> None:
+    """*Centro*; *local* is left for the norms and the hour of a place."""
+    other_word = re.compile(r"(?<!norma )(?<!normas )(?<!hora )\b(local(es)?|sedes?|establecimientos?)\b", re.I)
+    spanish = resources.texts("es")
+    assert [code for code, sentence in spanish.items() if other_word.search(sentence)] == []
+    assert spanish["cli.head.site"] == "Centro"
+
+
 @pytest.mark.parametrize("language", LANGUAGES)
 def test_forms_by_number_are_complete(language: str) -> None:
     texts = resources.texts(language)

@@ -22,6 +22,9 @@ _MOVES = {
 }
 
 
+WIDEST = 230  # px at 100 % text, that the name of a site takes in one line
+
+
 class Cell(QAbstractButton):
     """One site in one week. Tab comes to one cell of the grid; arrow keys go on from there."""
 
@@ -113,8 +116,9 @@ class Grid(QWidget):
     def _add(self, number: int, site: SiteWeeks, *, bold: bool) -> None:
         desk, look = self.desk, self.desk.look
         at = number * 2 if self._narrow else number
-        name = Button(look, site.name, LINK)
-        name.setFont(look.font(15, bold=bold))
+        font = look.font(15, bold=bold)
+        name = Button(look, in_lines(site.name, QFontMetrics(font), look.text(WIDEST)), LINK)
+        name.setFont(font)
         name.setAccessibleName(desk.say("drift.to_log", site=site.name))
         on_press(name, lambda: self.site_wanted.emit(site.site, None))
         self.names.append(name)
@@ -151,7 +155,7 @@ class Grid(QWidget):
         look, at = self.desk.look, self._grid.rowCount()
         last = len(site.weeks)
         for column, week in enumerate(site.weeks, 1):
-            if (last - column) % 4 == 3 and last - column > 1:
+            if (last - column) % 4 == 3 and last - column > (4 if look.narrow else 1):
                 day = Words(look, self.desk.say("drift.week_of", day=_short(self.desk, week)), 14, colour="muted")
                 day.setWordWrap(False)
                 self._grid.addWidget(day, at, column, 1, 3)
@@ -170,6 +174,17 @@ class Grid(QWidget):
                 cell.setFocusPolicy(Qt.FocusPolicy.ClickFocus)
         self.cells[row][column].setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.cells[row][column].setFocus(Qt.FocusReason.TabFocusReason)
+
+
+def in_lines(name: str, metrics: QFontMetrics, widest: int) -> str:
+    """A name in as many lines as the width asks for; no word is cut."""
+    lines: list[str] = []
+    for word in name.split():
+        if lines and metrics.horizontalAdvance(f"{lines[-1]} {word}") <= widest:
+            lines[-1] += f" {word}"
+        else:
+            lines.append(word)
+    return "\n".join(lines)
 
 
 def _short(desk: Desk, week: Week) -> str:

@@ -9,13 +9,16 @@ from PySide6.QtWidgets import QApplication
 from registry.services import activity
 from registry.services.activity import Activity, Offsets
 from registry.services.session import day_at
+from registry.services.taken_back import TakenBack, reports_taken_back
 from registry.services.upkeep import Progress
 from ui.desk import Desk
 from ui.drift import wording
 from ui.drift.grid import Grid
 from ui.drift.spread import Spread
+from ui.drift.taken_back import TakenBackPart
+from ui.flow import Flow
 from ui.page import Page
-from ui.parts import Choice, Line, Scroll, Sentence, Words, clear, column, holding, row
+from ui.parts import Choice, Line, Scroll, Sentence, Words, clear, column, holding, measured
 from ui.proof.about import LogOf
 
 WEEKS = 12
@@ -26,6 +29,7 @@ GROUPS = ("site", "type", "model")
 class Counted:
     weeks: Activity
     offsets: dict[str, list[Offsets]]
+    taken_back: list[TakenBack]
 
 
 class DriftPage(Page):
@@ -37,27 +41,30 @@ class DriftPage(Page):
         self.counted: Counted | None = None
         self.grid: Grid | None = None
         look, say = desk.look, desk.say
-        self.sentence = Sentence(look, size=26)
+        self.sentence = Sentence(look, size=18 if look.narrow else 26)
         self.sentence.say(say("drift.counting"))
-        self.by = Choice(look, [(one, say(f"drift.by.{one}")) for one in GROUPS], "type", say("drift.by_what"))
+        groups = [(one, say(f"drift.by.{one}")) for one in GROUPS]
+        self.by = Choice(look, groups, "type", say("drift.by_what"), breaks=True)
         self.by.chosen.connect(self._by_chosen)
         self._grid = column(space=6)
         self._spread = column(space=6)
+        self.taken_back = TakenBackPart(desk)
         self.told = Words(look, say("drift.press"), 14, colour="muted")
-        offsets = row(Words(look, say("drift.offsets"), 18, bold=True, wrap=False), None, self.by, space=16)
+        offsets = Flow(Words(look, say("drift.offsets"), 18, bold=True, wrap=False), self.by, space=24, middle=True)
         inner = column(
             Words(look, say("drift.weeks"), 18, bold=True),
-            Words(look, say("drift.weeks_how"), 14, colour="muted"),
+            measured(Words(look, say("drift.weeks_how"), 14, colour="muted")),
             self._grid,
             self.told,
             Line(look.line),
             offsets,
-            Words(look, say("drift.offsets_how"), 14, colour="muted"),
+            measured(Words(look, say("drift.offsets_how"), 14, colour="muted")),
             self._spread,
+            self.taken_back,
             Line(look.line),
             Words(look, say("drift.not_yet"), 18, bold=True),
-            Words(look, say("drift.not_yet_what"), 15),
-            Words(look, say("activity.means"), 14, colour="muted"),
+            measured(Words(look, say("drift.not_yet_what"), 15)),
+            measured(Words(look, say("activity.means"), 14, colour="muted")),
             None,
             space=8,
             margins=(24, 14, 24, 20),
@@ -91,7 +98,7 @@ class DriftPage(Page):
         weeks = activity.checks_by_week(session, weeks=WEEKS, progress=progress)
         offsets = {"site": activity.offsets_by(session, "site"), "type": activity.offsets_by(session, "type"),
                    "model": activity.offsets_by(session, "model")}  # fmt: skip
-        return Counted(weeks, offsets)
+        return Counted(weeks, offsets, reports_taken_back(session))
 
     def _show(self, counted: object) -> None:
         assert isinstance(counted, Counted)
@@ -109,6 +116,7 @@ class DriftPage(Page):
         self._grid.addWidget(self.grid)
         if had_focus and self.grid.cells:
             self.grid.cells[0][-1].setFocus(Qt.FocusReason.OtherFocusReason)
+        self.taken_back.show_reports(counted.taken_back)
         self._show_offsets()
 
     def _by_chosen(self, _: str) -> None:

@@ -132,28 +132,38 @@ class Spread(QWidget):
         grid.setContentsMargins(0, 0, 0, 0)
         grid.setHorizontalSpacing(14)
         grid.setVerticalSpacing(0)
-        heads = (by, "n", "outside", "plot", "median")
+        above = look.narrow  # large text: a group's name stands above its line
+        heads = ("n", "outside", "plot", "median") if above else (by, "n", "outside", "plot", "median")
         for column, head in enumerate(heads):
             title = Words(look, desk.say(f"drift.head.{head}", unit=f"°{unit}"), 14, colour="muted", wrap=False)
             grid.addWidget(title, 0, column, _across(head))
-        for number, (one, line, name) in enumerate(zip(groups, found, names, strict=True), 1):
-            words = _told(desk, one, name, line is not None)
-            grid.addWidget(Words(look, name, 15), number, 0)
-            grid.addWidget(Words(look, str(one.n), 15, colour="muted", wrap=False), number, 1, _across("n"))
-            outside = Words(look, str(one.outside) if one.outside else "", 15, bold=True, wrap=False)
-            grid.addWidget(outside, number, 2, _across("outside"))
-            grid.addWidget(IntervalLine(look, line, ticks, reach, words), number, 3)
-            figure = _plain(desk, one.median) if one.median is not None else desk.say("activity.too_few")
-            grid.addWidget(Words(look, figure, 15, wrap=False), number, 4, _across("median"))
-        grid.addWidget(Scale(desk, unit, ticks, reach), len(groups) + 1, 3)
-        grid.setColumnStretch(0, 2)
-        grid.setColumnStretch(3, 5)
+        at = 0
+        for one, line, name in zip(groups, found, names, strict=True):
+            grid.addWidget(Words(look, name, 15), at + 1, 0, 1, 4 if above else 1)
+            at += 2 if above else 1
+            parts = {
+                "n": Words(look, str(one.n), 15, colour="muted", wrap=False),
+                "outside": Words(look, str(one.outside) if one.outside else "", 15, bold=True, wrap=False),
+                "plot": IntervalLine(look, line, ticks, reach, _told(desk, one, name, line is not None)),
+                "median": Words(look, _median(desk, one), 15, wrap=False),
+            }
+            for head, part in parts.items():
+                across = Qt.AlignmentFlag(0) if head == "plot" else _across(head)
+                grid.addWidget(part, at, heads.index(head), across)
+        grid.addWidget(Scale(desk, unit, ticks, reach), at + 1, heads.index("plot"))
+        if not above:
+            grid.setColumnStretch(0, 2)
+        grid.setColumnStretch(heads.index("plot"), 5)
 
 
 def _across(head: str) -> Qt.AlignmentFlag:
     if head in ("n", "outside", "median"):
         return Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
     return Qt.AlignmentFlag.AlignHCenter if head == "plot" else Qt.AlignmentFlag.AlignLeft
+
+
+def _median(desk: Desk, one: Offsets) -> str:
+    return _plain(desk, one.median) if one.median is not None else desk.say("activity.too_few")
 
 
 def _plain(desk: Desk, difference: TemperatureDifference) -> str:

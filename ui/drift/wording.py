@@ -9,7 +9,7 @@ def headline(desk: Desk, activity: Activity) -> str:
     """How many checks were missed, of how many; where one site has most of them, which."""
     weeks = max((len(one.weeks) for one in activity.sites), default=0)
     missed = sum(one.total("missed") for one in activity.sites)
-    wanted = sum(one.total("wanted") for one in activity.sites)
+    wanted = sum(one.total("wanted") - one.total("open") for one in activity.sites)  # of a shift that is on: not yet
     values = {"count": missed, "wanted": format.number(wanted, desk.region), "weeks": weeks}
     if not wanted:
         return desk.say("drift.none_wanted", **values)
@@ -39,8 +39,8 @@ def worst_of(activity: Activity) -> SiteWeeks | None:
 
 
 def share_done(week: Week) -> float | None:
-    """What was done of what could be done: not used, closed and lent ones ask for nothing. None: nothing was asked."""
-    asked = week.wanted - week.not_used - week.other
+    """What was done of what could be: open, not used, closed and lent ones ask for nothing. None: nothing was asked."""
+    asked = week.wanted - week.open - week.not_used - week.other
     return week.done / asked if week.known and asked > 0 else None
 
 
@@ -54,7 +54,8 @@ def told(desk: Desk, site: SiteWeeks, week: Week) -> str:
     counts = {"wanted": week.wanted, "done": week.done, "missed": week.missed}
     sentence = desk.say("drift.cell" if week.over else "drift.cell_so_far", **counts, **values)
     rest = [desk.say(f"drift.and_{one}", count=n) for one in REST if (n := getattr(week, one))]
-    return " ".join([sentence, *rest])
+    since = [desk.say("drift.and_since", day=format.short_day(week.since, desk.region))] if week.since else []
+    return " ".join([sentence, *rest, *since])
 
 
-REST = ("not_used", "not_found", "no_reading", "other")
+REST = ("open", "not_used", "not_found", "no_reading", "other")

@@ -49,7 +49,7 @@ class Answer(QWidget):
     def _say_whether(self, now: Standing) -> None:
         mark = Mark(self.look, self.look.text(30))
         mark.show_mark("service", now.status, self.desk.say(f"status.{now.status}"))
-        self.sentence = Sentence(self.look, "", 30)
+        self.sentence = Sentence(self.look, "", 22 if self.look.narrow else 30)
         self.sentence.say(self.desk.say(f"happened.may_{now.status}", tag=now.tag_id))
         line = row(mark, self.sentence, space=16)
         line.setAlignment(mark, Qt.AlignmentFlag.AlignTop)

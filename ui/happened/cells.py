@@ -4,10 +4,11 @@ from collections.abc import Sequence
 
 from PySide6.QtCore import QRegularExpression, Qt, Signal
 from PySide6.QtGui import QFontMetrics, QKeyEvent, QRegularExpressionValidator
-from PySide6.QtWidgets import QComboBox, QLineEdit
+from PySide6.QtWidgets import QLineEdit
 
 from ui import theme
 from ui.desk import Desk
+from ui.forms import List
 
 READINGS = ("reading", "repeat_1", "repeat_2", "as_left")
 _ACCEPTED = {
@@ -46,17 +47,17 @@ class Cell(QLineEdit):
             super().keyPressEvent(event)
 
 
-class ChoiceCell(QComboBox):
+class ChoiceCell(List):
     """One cell that is chosen; letters choose, Enter goes down the column, Space or Alt and Down open the list."""
 
     step = Signal(int)
 
     def __init__(self, desk: Desk, name: str, accessible: str, choices: Sequence[tuple[str, str]]) -> None:
-        super().__init__()
+        super().__init__(desk.look)
         self.name = name
         self.setAccessibleName(accessible)
         self.setMinimumHeight(theme.TOUCH)
-        self.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
+        self.setSizeAdjustPolicy(List.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
         self.setMinimumContentsLength(4)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.addItem("", "")
@@ -72,9 +73,6 @@ class ChoiceCell(QComboBox):
             self.step.emit(1)
         else:
             super().keyPressEvent(event)
-
-    def wheelEvent(self, event: object) -> None:
-        event.ignore()  # type: ignore[attr-defined]  # the wheel scrolls the page, it changes nothing
 
 
 def _step(event: QKeyEvent) -> int:

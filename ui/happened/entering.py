@@ -1,10 +1,11 @@
 """A paper sheet keyed in afterwards: its head, its grid, and one press that records it whole or not at all."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import date
 from typing import Any
 
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from registry.services import people, places, shift_list, shift_sheet, thermometers
@@ -26,6 +27,7 @@ from ui.happened.keyed import (
     paper_rows,
     typed,
 )
+from ui.happened.keyed import Line as GridLine
 from ui.happened.picking import PickField
 from ui.happened.result import SheetResult
 from ui.happened.telling import all_stand, sorted_out
@@ -39,6 +41,7 @@ class Entering(QWidget):
         super().__init__()
         self.desk, self.look = desk, desk.look
         self._handed: list[int] = []
+        self._room = 0  # px, that a line of the grid may be wide
         self._added: list[str] = []  # tag ids of lines that a person added
         self.head = SheetHead(desk, self._shifts(), self._initials())
         self.head.changed.connect(self._head_changed)
@@ -83,16 +86,31 @@ class Entering(QWidget):
     def _fill(self, cells: dict[str, dict[str, str]]) -> None:
         head = self.head.head()
         rows = listed(self.desk, head.shift, self._day(head) or self.desk.session.today(self.desk.site.payload))
-        self.grid.show_lines(filled(rows, cells, self.desk), two_baths=head.ice and head.boil)
+        self._show_lines(filled(rows, cells, self.desk))
         self.more.know([row.tag_id for row in rows])
         self._size()
 
+    def _show_lines(self, lines: Sequence[GridLine]) -> None:
+        head = self.head.head()
+        self.grid.show_lines(lines, two_baths=head.ice and head.boil, room=self._room)
+
     def _size(self) -> None:
-        """As high as its lines: the page scrolls down, the grid only across."""
+        """As high as its lines: the page scrolls, the grid does not."""
         self.grid.adjustSize()
-        bar = self._scroll.horizontalScrollBar().sizeHint().height()
-        self._scroll.setFixedHeight(self.grid.sizeHint().height() + bar + 2)
+        high = self.grid.heightForWidth(self._room) if self.grid.hasHeightForWidth() and self._room else 0
+        self._scroll.setFixedHeight((high if high > 0 else self.grid.sizeHint().height()) + 2)
         self._scroll.setVisible(bool(self.grid.lines))
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Lines that no longer fit side by side are stacked, and the other way round; what was typed stays."""
+        super().resizeEvent(event)
+        self._room = self.width()
+        if self.grid.lines and self.grid.stacked != (self._room < self.grid.needs):
+            here = next((one for cells in self.grid.cells for one in cells.values() if one.hasFocus()), None)
+            self._show_lines(self.grid.lines)
+            if here is not None:
+                self.grid.focus_on(int(here.property("line")), here.name)
+        self._size()
 
     def _day(self, head: Head) -> date | None:
         try:
@@ -133,8 +151,7 @@ class Entering(QWidget):
             if row is None:
                 return
             lines = [*self.grid.lines, *filled([row], {}, self.desk)]
-            head = self.head.head()
-            self.grid.show_lines(lines, two_baths=head.ice and head.boil)
+            self._show_lines(lines)
             self._size()
             tags.append(tag)
             self._added.append(tag)

@@ -3,18 +3,21 @@
 from collections.abc import Sequence
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QCheckBox, QGridLayout
+from PySide6.QtWidgets import QCheckBox, QGridLayout, QWidget
 
 from registry.quantity import NotAReading, parse_reading
 from registry.services.checks import NO_READING, NOT_CHECKED
 from registry.services.problems import Problem
 from ui import theme
 from ui.desk import Desk
+from ui.flow import Flow
 from ui.happened.cells import READINGS, Cell, ChoiceCell
 from ui.happened.keyed import Line, with_cell
 from ui.happened.shown import doubts, scales_of
 from ui.happened.swapped import Swapped
-from ui.parts import Words, row
+from ui.parts import Line as Rule
+from ui.parts import Words, column, holding, row
+from ui.tick import Tick
 
 ORDER = ("bath", "time", "reading", "repeat_1", "repeat_2", "unit", "as_left", "adjusted", "instead", "initials")
 
@@ -33,14 +36,28 @@ class SheetGrid(Swapped):
         self._said: list[tuple[Words, QCheckBox]] = []
         self._asked: list[frozenset[str]] = []
         self._grid = QGridLayout()
-        self._two_baths = False
+        self._whole = column(space=12)
+        self._two_baths = self.stacked = False
+        self.needs = 0  # px, for lines that stand side by side
 
-    def show_lines(self, lines: Sequence[Line], *, two_baths: bool) -> None:
-        """Make the fields anew, with what was typed."""
+    def show_lines(self, lines: Sequence[Line], *, two_baths: bool, room: int = 0) -> None:
+        """Make the fields anew, with what was typed; where a line needs more than `room` px, its cells break it."""
+        self._show_lines(lines, two_baths=two_baths, stacked=False)
+        self.needs = self._grid.minimumSize().width() if lines else 0
+        if 0 < room < self.needs:
+            self._show_lines(lines, two_baths=two_baths, stacked=True)
+
+    def _show_lines(self, lines: Sequence[Line], *, two_baths: bool, stacked: bool) -> None:
         self.empty()
         self.lines, self.cells, self._said, self._asked = list(lines), [], [], []
-        self._two_baths = two_baths
+        self._two_baths, self.stacked = two_baths, stacked
         if not lines:
+            return
+        if stacked:
+            self._whole = column(space=12)
+            for number, line in enumerate(self.lines):
+                self._add_stacked(number, line)
+            self.put(self._whole)
             return
         self._grid = QGridLayout()
         self._grid.setContentsMargins(0, 0, 0, 0)
@@ -64,32 +81,60 @@ class SheetGrid(Swapped):
 
     def _add(self, number: int, line: Line) -> None:
         at = 3 * number + 1
-        name = self.desk.say("happened.line", number=number + 1, tag=line.row.tag_id)
-        self._grid.addWidget(Words(self.look, name, 16, bold=True, wrap=False), at, 0)
-        made: dict[str, Cell | ChoiceCell] = {}
-        for n, name in enumerate(self._columns(), 1):
-            if name == "unit" and len(line.row.scales) == 1:
-                self._grid.addWidget(Words(self.look, f"°{line.row.default_unit}", 15, colour="muted"), at, n)
-                continue
-            made[name] = self._cell(line, name)
-            made[name].setProperty("line", number)
-            self._grid.addWidget(made[name], at, n)
-        problem = Words(self.look, "", 15, bold=True, colour="caution")
-        stands = QCheckBox(self.desk.say("happened.stands_so"))
-        stands.setMinimumHeight(theme.TOUCH)
-        stands.setProperty("line", number)
-        stands.toggled.connect(self._stands)
-        for widget in (problem, stands):
-            widget.hide()
+        self._grid.addWidget(self._tag(number, line), at, 0)
+        for n, widget in enumerate(self._line_cells(number, line).values(), 1):
+            self._grid.addWidget(widget, at, n)
+        problem, stands = self._beneath(number)
         problem.setMaximumWidth(self.look.text(460))  # what is in sight of a large text, too
         told = row(problem, None)
         told.setStretch(0, 100)
         self._grid.addLayout(told, at + 1, 1, 1, len(self._columns()))
         self._grid.addLayout(row(stands, None), at + 2, 1, 1, len(self._columns()))
+        self._question(number)
+
+    def _add_stacked(self, number: int, line: Line) -> None:
+        """The tag id, and beneath it the cells, each under its own words, in as many lines as they need."""
+        cells = []
+        for name, widget in self._line_cells(number, line).items():
+            if isinstance(widget, ChoiceCell):
+                widget.setMinimumWidth(self.look.text(200))
+            head = Words(self.look, self._head(name), 14, colour="muted", wrap=False)
+            cells.append(holding(column(head, widget, space=2)))
+        problem, stands = self._beneath(number)
+        block = column(self._tag(number, line), Flow(*cells, space=8), problem, stands, space=4)
+        self._whole.addLayout(block)
+        self._whole.addWidget(Rule(self.look.line))
+        self._question(number)
+
+    def _tag(self, number: int, line: Line) -> Words:
+        name = self.desk.say("happened.line", number=number + 1, tag=line.row.tag_id)
+        return Words(self.look, name, 16, bold=True, wrap=False)
+
+    def _line_cells(self, number: int, line: Line) -> dict[str, QWidget]:
+        """What stands in each column; those that are written in are kept by name."""
+        made: dict[str, Cell | ChoiceCell] = {}
+        found: dict[str, QWidget] = {}
+        for name in self._columns():
+            if name == "unit" and len(line.row.scales) == 1:
+                found[name] = Words(self.look, f"°{line.row.default_unit}", 15, colour="muted")
+                continue
+            found[name] = made[name] = self._cell(line, name)
+            made[name].setProperty("line", number)
         self.cells.append(made)
+        return found
+
+    def _beneath(self, number: int) -> tuple[Words, Tick]:
+        """What is asked or wrong stands there, and the box that says it stands so on the paper."""
+        problem = Words(self.look, "", 15, bold=True, colour="caution")
+        stands = Tick(self.look, self.desk.say("happened.stands_so"))
+        stands.setMinimumHeight(theme.TOUCH)
+        stands.setProperty("line", number)
+        stands.toggled.connect(self._stands)
+        for widget in (problem, stands):
+            widget.hide()
         self._said.append((problem, stands))
         self._asked.append(frozenset())
-        self._question(number)
+        return problem, stands
 
     def _cell(self, line: Line, name: str) -> Cell | ChoiceCell:
         told = self.desk.say("happened.cell", column=self._head(name), tag=line.row.tag_id)

@@ -3,15 +3,17 @@
 from collections.abc import Sequence
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QCheckBox, QComboBox, QLineEdit, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QLineEdit, QVBoxLayout, QWidget
 
 from registry.services import places
 from registry.services.baths import MADE, PressureSource
 from ui import theme
 from ui.desk import Desk
 from ui.flow import Flow
+from ui.forms import List
 from ui.happened.keyed import Head
 from ui.parts import Words, column, holding
+from ui.tick import Tick
 
 PRESSURE_UNITS = ("hPa", "inHg", "mmHg", "kPa", "mbar")
 ON_THE_SHEET = ("ice", "boil", "both")
@@ -37,7 +39,7 @@ class SheetHead(QWidget):
         self.initials = self._list("initials", [(one, one) for one in initials])
         self.initials.setCurrentIndex(max(0, self.initials.findData(desk.person.initials)))
         self.baths = self._list("baths", [(one, say(f"happened.baths_{one}")) for one in ON_THE_SHEET], again=True)
-        self.made = self._list("made", [(one, say(f"bath.{one}")) for one in MADE["ice_point"]])
+        self.made = self._list("made", [(one, say(f"bath_short.{one}")) for one in MADE["ice_point"]])
         self.ice_at = self._line("ice_at", "", "00:00")
         self.boil_at = self._line("boil_at", "", "00:00")
         sources = [(one.value, say(f"pressure_source.{one.value}")) for one in PressureSource]
@@ -59,7 +61,7 @@ class SheetHead(QWidget):
         self._ice, self._boil = self._under(ice), self._under(boil)
         lay.addLayout(Flow(*self._under(top), *self._ice, *self._boil, space=12))
         self.problem = Words(self.look, "", 15, bold=True, colour="caution")
-        self._stands = QCheckBox(say("happened.stands_so"))
+        self._stands = Tick(self.look, say("happened.stands_so"))
         self._stands.setMinimumHeight(theme.TOUCH)
         for one in (self.problem, self._stands):
             one.hide()
@@ -76,11 +78,11 @@ class SheetHead(QWidget):
             found.append(holding(column(words, widget, space=4)))
         return found
 
-    def _list(self, name: str, choices: Sequence[tuple[str, str]], *, again: bool = False) -> QComboBox:
-        box = QComboBox()
+    def _list(self, name: str, choices: Sequence[tuple[str, str]], *, again: bool = False) -> List:
+        box = List(self.look)
         box.setObjectName(name)
         box.setMinimumHeight(theme.TOUCH)
-        box.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)
+        box.setSizeAdjustPolicy(List.SizeAdjustPolicy.AdjustToContents)
         for code, words in choices:
             box.addItem(words, code)
         box.activated.connect(self._again if again else self._changed)

@@ -42,7 +42,7 @@ class InspectorPart(QWidget):
         for one in (self.ours, self.theirs):
             one.keyed.connect(self._changed)
         choices = [(one, say(f"happened.whose_{one}")) for one in WHOSE]
-        self.whose = Choice(self.look, choices, "inspector", say("happened.whose"), height=theme.TOUCH)
+        self.whose = Choice(self.look, choices, "inspector", say("happened.whose"), height=theme.TOUCH, breaks=True)
         self.button = Button(self.look, say("happened.record_side"), MAIN, height=56)
         on_press(self.button, self.record)
         lay = QVBoxLayout(self)

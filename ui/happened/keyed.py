@@ -7,7 +7,7 @@ from typing import Any
 
 from registry.services import baths, lookup, shift_list
 from registry.services.problems import Refused
-from registry.services.shift_list import ListRow
+from registry.services.shift_row import ListRow
 from registry.services.shift_sheet import PaperBath, PaperRow
 from ui.desk import Desk
 

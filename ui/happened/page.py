@@ -13,7 +13,7 @@ from ui.happened.report import ReportPart
 from ui.happened.sheet import SheetPart
 from ui.happened.swapped import Swapped
 from ui.page import Page
-from ui.parts import LINK, Button, Line, Scroll, Words, column, holding, on_press
+from ui.parts import LINK, LINK_INSET, Button, Line, Scroll, Words, column, holding, on_press, row
 
 Part = ReportPart | InspectorPart | SheetPart | AgreePart
 PARTS: dict[str, type[Part]] = {
@@ -33,12 +33,13 @@ class HappenedPage(Page):
         super().__init__(desk)
         self.part_name = "report"
         self._parts: dict[str, Part] = {}
-        self.title = Words(self.look, "", 28, bold=True)
+        self.title = Words(self.look, "", 20 if self.look.narrow else 28, bold=True)
         self._links = Swapped()
         self._holder = QVBoxLayout()
         self._holder.setContentsMargins(theme.MARGIN, 16, theme.MARGIN, theme.MARGIN)
         self._scroll = Scroll(holding(self._holder))
-        head = column(self.title, self._links, space=4, margins=(theme.MARGIN, 20, theme.MARGIN, 6))
+        title = row(self.title, margins=(LINK_INSET, 0, 0, 0))  # flush with the words of the links
+        head = column(title, self._links, space=4, margins=(theme.MARGIN - LINK_INSET, 20, theme.MARGIN, 6))
         self.setLayout(column(head, Line(self.look.bench), self._scroll, space=0))
         self.layout().setStretch(2, 1)  # type: ignore[union-attr]
         self.may = desk.may("lead", "officer")
@@ -62,7 +63,7 @@ class HappenedPage(Page):
         self.part_name, shown = name, self.part(name)
         for code, part in self._parts.items():
             part.setVisible(code == name)
-        links = Flow(space=24, down=0)
+        links = Flow(space=12, down=0)
         for code in PARTS:
             if code != name:
                 link = Button(self.look, self.desk.say(f"happened.to_{code}"), LINK, height=theme.TOUCH, size=16)

@@ -27,11 +27,13 @@ class PickField(QWidget):
 
     picked = Signal(str)
     typed = Signal(str)
+    unknown = Signal()
 
     def __init__(self, desk: Desk, label: str, *, popup: bool = True) -> None:
         super().__init__()
         self.desk = desk
         self.only = ""
+        self.fitting = 0  # how many have what is typed in their tag id, where whoever owns it counts them
         lay = QVBoxLayout(self)
         lay.setContentsMargins(0, 0, 0, 0)
         lay.setSpacing(4)
@@ -70,8 +72,11 @@ class PickField(QWidget):
         self.typed.emit(text.strip())
 
     def _entered(self) -> None:
-        if self.field.text().strip():
-            self.take(self.only or self.field.text())
+        typed = self.field.text().strip()
+        if self.fitting > 1 and typed.casefold() not in map(str.casefold, self._known.stringList()):
+            self.say_problem(self.desk.say("happened.several_fit", count=self.fitting))
+        elif typed:
+            self.take(self.only or typed)
 
     def take(self, tag: str) -> bool:
         """A tag id, typed, chosen or scanned. Whether it was known."""
@@ -80,6 +85,7 @@ class PickField(QWidget):
                 found = thermometers.find(connection, tag)
         except Refused as refused:
             self.say_problem(" ".join(self.desk.say_problem(one) for one in refused.problems))
+            self.unknown.emit()
             return False
         self._problem.hide()
         self.picked.emit(found.row.thermometer)
@@ -105,6 +111,7 @@ class Picker(QWidget):
         self.field = PickField(desk, desk.say("happened.scan_or_type"), popup=False)
         self.field.picked.connect(self.picked)
         self.field.typed.connect(self.narrow)
+        self.field.unknown.connect(self._say_once)
         lay.addWidget(self.field)
         self._list = Swapped()
         lay.addWidget(self._list)
@@ -126,6 +133,7 @@ class Picker(QWidget):
         found = [(station, [self._tile(row) for row in rows if self._fits(row)]) for station, rows in self._rows]
         fitting = [tile.text() for _, tiles in found for tile in tiles]
         self.field.only = fitting[0] if self._narrowed and len(fitting) == 1 else ""
+        self.field.fitting = len(fitting) if self._narrowed else 0
         widest = max((tile.sizeHint().width() for _, tiles in found for tile in tiles), default=0)
         for station, tiles in found:
             if tiles:
@@ -136,6 +144,11 @@ class Picker(QWidget):
             code = "happened.none_like_it" if self._rows else "happened.none_here"
             lines.addWidget(Words(self.look, self.desk.say(code), 17, colour="muted"))
         self._list.put(lines)
+
+    def _say_once(self) -> None:
+        """What is said beneath the field is enough: an empty list has nothing to add."""
+        if self._narrowed and not self.field.fitting:
+            self._list.empty()
 
     def _fits(self, row: ThermometerRow) -> bool:
         return self._narrowed in (row.tag_id or "").casefold()

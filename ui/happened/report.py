@@ -120,12 +120,14 @@ class ReportPart(QWidget):
         status = of.of.row.status
         codes = ("found",) if status == "lost" else UNSETTLING
         tiles = [self._tile(f"incident.{one}", one, self._reporting(one), one) for one in codes]
-        whole = column(Flow(*tiles, equal=True))
+        apart: list[Tile] = []
         if status in READY:
-            whole.addLayout(row(self._tile("happened.take_it_out", "out_of_use", self._why_out, "take_out"), None))
+            apart = [self._tile("happened.take_it_out", "out_of_use", self._why_out, "take_out")]
         elif status == "out_of_use":
-            whole.addLayout(row(self._tile("happened.put_it_back", "in_service", self.put_back, "put_back"), None))
-        return whole
+            apart = [self._tile("happened.put_it_back", "in_service", self.put_back, "put_back")]
+        widest = max(one.sizeHint().width() for one in (*tiles, *apart))
+        lines = [Flow(*each, equal=True, at_least=widest) for each in (tiles, apart) if each]
+        return column(*lines, space=16)
 
     def _tile(self, words: str, icon: str, action: Callable[[], object], name: str) -> Tile:
         made = tile(self.desk, words, icon, action, name)

@@ -5,12 +5,13 @@ from datetime import date, timedelta
 from pathlib import Path
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QComboBox, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from registry.services import lookup, shift_sheet
 from ui import theme
 from ui.desk import Desk
 from ui.flow import Flow
+from ui.forms import List
 from ui.happened.entering import Entering
 from ui.parts import Button, Line, Words, on_press
 
@@ -27,9 +28,9 @@ class SheetPart(QWidget):
         super().__init__()
         self.desk, self.look = desk, desk.look
         self._ahead: dict[str, tuple[str, date]] = {}
-        self.which = QComboBox()
+        self.which = List(desk.look)
         self.which.setMinimumHeight(theme.TOUCH)
-        self.which.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)
+        self.which.setSizeAdjustPolicy(List.SizeAdjustPolicy.AdjustToContents)
         self.which.setAccessibleName(desk.say("happened.print_which"))
         self.print = Button(self.look, desk.say("happened.print_sheet"), height=theme.TOUCH)
         on_press(self.print, self.print_sheet)

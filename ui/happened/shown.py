@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from registry.quantity import NotAReading, Reading, Unit, parse_reading, too_fine
 from registry.services.problems import Problem, Refused, refuse
-from registry.services.shift_list import ListRow
+from registry.services.shift_row import ListRow
 from registry.services.thermometers import Thermometer
 from ui import theme
 from ui.desk import Desk

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from registry.services import lookup, places, thermometers
 from registry.services.incidents import OF_THE_INDICATOR
-from registry.services.lookup import ThermometerRow, Wanted
+from registry.services.lookup import ThermometerRow
 from registry.services.thermometers import Thermometer
 from ui.desk import Desk
 
@@ -50,8 +50,9 @@ def standing(desk: Desk, thermometer: str) -> Standing:
         of = thermometers.thermometer(connection, thermometer)
         row = of.row
         stations = {one.subject: one.payload for one in places.stations(connection, row.site)}
-        beside = [one for one in lookup.listed(connection, Wanted(site=row.site, station=row.station)) if _ready(one)]
-    spare = [one for one in beside if one.thermometer != thermometer]
+        here = lookup.listed(connection, row.site)
+    beside = [one for one in here if row.station in (None, one.station) and one.thermometer != thermometer]
+    spare = [one for one in beside if _ready(one)]
     station = stations.get(row.station or "")
     wanted = (station.smallest or {}).get(of.type.code, 0) if station else 0
     return Standing(
@@ -81,7 +82,7 @@ def by_station(desk: Desk) -> list[tuple[str, list[ThermometerRow]]]:
     """The thermometers of the desk's site under the names of their stations; "" for those that have none."""
     with desk.session.reading() as connection:
         names = {one.subject: one.payload.name for one in places.stations(connection, desk.site.subject)}
-        rows = lookup.listed(connection, Wanted(site=desk.site.subject))
+        rows = lookup.listed(connection, desk.site.subject)
     found: dict[str, list[ThermometerRow]] = {}
     for row in rows:
         if row.status not in NOT_LISTED:

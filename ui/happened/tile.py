@@ -3,16 +3,17 @@
 from collections.abc import Callable
 
 from PySide6.QtCore import QRect, QRectF, QSize, Qt
-from PySide6.QtGui import QFontMetrics, QKeyEvent, QPainter, QPaintEvent, QPen
-from PySide6.QtWidgets import QAbstractButton, QSizePolicy
+from PySide6.QtGui import QFontMetrics, QPainter, QPaintEvent, QPen
+from PySide6.QtWidgets import QSizePolicy
 
+from ui.parts import Pressed
 from ui.theme import Look
 
 Painted = Callable[[QPainter, QRectF], None]
 HEIGHT, SIDE, INSET = 60, 34, 12
 
 
-class Tile(QAbstractButton):
+class Tile(Pressed):
     """Words of up to two lines; with `under`, one line and a muted one. `painted` draws into a square at the left."""
 
     def __init__(
@@ -46,16 +47,9 @@ class Tile(QAbstractButton):
 
     minimumSizeHint = sizeHint
 
-    def keyPressEvent(self, event: QKeyEvent) -> None:
-        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
-            self.click()
-        else:
-            super().keyPressEvent(event)
-
     def paintEvent(self, event: QPaintEvent) -> None:
         look, painter = self.look, QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        frame = QRectF(self.rect()).adjusted(1.5, 1.5, -1.5, -1.5)
         focus = self.hasFocus() and not self.isDown()
         colour, width = (look.pen, 3) if focus else (look.ink, 2) if self.isDown() else (look.edge, 1)
         if not self.isEnabled():
@@ -63,7 +57,8 @@ class Tile(QAbstractButton):
         else:
             painter.setPen(QPen(colour, width))
             painter.setBrush(look.level if self.isDown() else look.field)
-        painter.drawRoundedRect(frame, 6, 6)
+        inset = painter.pen().widthF() / 2
+        painter.drawRoundedRect(QRectF(self.rect()).adjusted(inset, inset, -inset, -inset), 6, 6)
         if self._painted is not None:
             side = look.text(SIDE)
             self._painted(painter, QRectF(INSET, (self.height() - side) / 2, side, side))

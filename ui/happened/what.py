@@ -4,19 +4,19 @@ from collections.abc import Callable
 
 from PySide6.QtCore import QRectF, QSize
 from PySide6.QtGui import QPainter
-from PySide6.QtWidgets import QHBoxLayout
 
 from ui import theme
 from ui.desk import Desk
 from ui.drawings import Drawing
+from ui.flow import Flow
 from ui.happened.icons import paint_icon
 from ui.happened.standing import Standing
 from ui.happened.tile import Tile
 from ui.marks import Mark
-from ui.parts import LINK, Button, Words, column, on_press, row
+from ui.parts import LINK, Button, Words, column, holding, on_press, row
 
 
-def which_one(desk: Desk, of: Standing, another: Callable[[], object]) -> QHBoxLayout:
+def which_one(desk: Desk, of: Standing, another: Callable[[], object]) -> Flow:
     """Which one it is, how it stands, and the way to another one."""
     look, say = desk.look, desk.say
     drawing = Drawing(look, QSize(look.text(44), look.text(44)))
@@ -25,10 +25,13 @@ def which_one(desk: Desk, of: Standing, another: Callable[[], object]) -> QHBoxL
     mark.show_mark("service", of.status, "")
     status = Words(look, say(f"status.{of.status}"), 15, wrap=False)
     kind = say("happened.kind_and_place", kind=say(f"type.{of.of.type.code}"), place=of.place)
-    under = Words(look, kind, 14, colour="muted", wrap=False)
-    names = column(Words(look, of.tag_id, 20, bold=True), under, space=0)
+    under = Words(look, kind, 14, colour="muted", wrap=look.narrow)
+    if look.narrow:
+        under.setMinimumWidth(look.text(230))
+    names = column(Words(look, of.tag_id, 20, bold=True, wrap=False), under, space=0)
     other = on_press(Button(look, say("happened.another_one"), LINK, height=theme.TOUCH), another)
-    return row(drawing, names, 16, mark, status, 16, other, None, space=8)
+    parts = holding(row(drawing, names, space=8)), holding(row(mark, status, space=8)), other
+    return Flow(*parts, space=16, middle=True)
 
 
 def tile(desk: Desk, words: str, icon: str, action: Callable[[], object], name: str) -> Tile:

@@ -1,4 +1,4 @@
-"""When it happened: now, or earlier, with the time typed."""
+"""When it happened: now, a while ago at a touch, or earlier with the time typed."""
 
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QLineEdit, QVBoxLayout, QWidget
@@ -7,11 +7,14 @@ from registry.services import typed
 from registry.services.problems import Refused, refuse
 from ui import theme
 from ui.desk import Desk
-from ui.parts import Choice, Words, row
+from ui.flow import Flow
+from ui.parts import Choice, Words
+
+AGO = {"quarter": 15, "hour": 60}  # minutes: for who has no keys at hand
 
 
 class When(QWidget):
-    """One of two; the field stands beside them where it was earlier."""
+    """One of a few; the field stands beside them where it was earlier."""
 
     changed = Signal()
 
@@ -19,8 +22,8 @@ class When(QWidget):
         super().__init__()
         self.desk = desk
         say = desk.say
-        choices = [("now", say("happened.now")), ("earlier", say("happened.earlier"))]
-        self.choice = Choice(desk.look, choices, "now", say("happened.when"), height=theme.TOUCH)
+        choices = [(one, say(f"happened.{one}")) for one in ("now", *AGO, "earlier")]
+        self.choice = Choice(desk.look, choices, "now", say("happened.when"), height=theme.TOUCH, breaks=True)
         self.choice.chosen.connect(self._chosen)
         self.field = QLineEdit()
         self.field.setMinimumHeight(theme.TOUCH)
@@ -29,13 +32,12 @@ class When(QWidget):
         self.field.setAccessibleDescription(say("happened.time_hint"))
         self.field.textEdited.connect(self._edited)
         self._hint = Words(desk.look, say("happened.time_hint"), 14, colour="muted")
-        self._hint.setMinimumWidth(desk.look.text(180))
         self.problem = Words(desk.look, "", 15, bold=True, colour="caution")
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(4)
-        line = row(self.choice, self.field, self._hint, None, space=12)
-        column.addLayout(line)
+        column.addLayout(Flow(self.choice, self.field, space=12))
+        column.addWidget(self._hint)
         column.addWidget(self.problem)
         self.problem.hide()
         self._show()
@@ -61,6 +63,8 @@ class When(QWidget):
         """Microseconds UTC; None is now. Refused, said beside the field, where it is no time or lies ahead."""
         if self.choice.value == "now":
             return None
+        if self.choice.value in AGO:
+            return self.desk.session.clock() - AGO[self.choice.value] * 60_000_000
         try:
             return self._earlier()
         except Refused as refused:

@@ -5,17 +5,32 @@ from __future__ import annotations
 from functools import partial
 from pathlib import Path
 
+from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from registry.services import answer_sheet, proof_page
 from registry.services.proof_page import AnswerShown, PointShown
 from ui.charting import chart_words
 from ui.desk import Desk
+from ui.flow import Flow
 from ui.marks import Mark
-from ui.parts import LINK, Button, Choice, Line, Scroll, Sentence, Words, clear, column, holding, on_press, row
+from ui.parts import (
+    LINK,
+    Button,
+    Choice,
+    Line,
+    Scroll,
+    Sentence,
+    Words,
+    clear,
+    column,
+    holding,
+    measured,
+    on_press,
+    row,
+)
 from ui.plots import Plot
 from ui.proof import wording
-from ui.proof.flow import Flow
 from ui.proof.question import Question
 from ui.proof.sides import Sides, reads_high
 
@@ -34,7 +49,8 @@ class AnswerPart(QWidget):
         whole = column(
             holding(column(self.question, margins=(24, 6, 24, 14))),
             Line(desk.look.bench),
-            Scroll(holding(self._inner)),
+            # Large text: the whole page is scrolled, and nothing in it once more.
+            Scroll(holding(self._inner)) if desk.look.zoom == 1 else holding(self._inner),
             space=0,
         )
         whole.setStretch(2, 1)
@@ -79,9 +95,10 @@ class AnswerPart(QWidget):
         mark = Mark(look, look.text(28))
         high = reads_high(first.before) if first else None
         mark.show_mark("outcome", MARKS[answer.answer], "", high)
-        self.sentence = Sentence(look, size=22 if self.small else 28)
+        self.sentence = Sentence(look, size=18 if look.narrow else 22 if self.small else 28)
         self.sentence.say(wording.headline(desk, shown))
         head = row(mark, self.sentence, space=14)
+        head.setAlignment(mark, Qt.AlignmentFlag.AlignTop)
         head.setStretch(1, 1)
         self._inner.addLayout(head)
         self._point = column(space=10)
@@ -89,14 +106,14 @@ class AnswerPart(QWidget):
         if several:
             self._inner.addLayout(self._each_point(shown))
         choice = [self._which_point(shown, first)] if several else []
-        self._inner.addWidget(Flow([*choice, *self._presses()], space=12))
+        self._inner.addLayout(Flow(*choice, *self._presses(), space=12))
         self._inner.addLayout(self._point)
         if first is not None:
             self._show_point(first)
         for sentence in wording.known_then(desk, shown):
-            self._inner.addWidget(Words(look, sentence, 15))
+            self._inner.addLayout(measured(Words(look, sentence, 15)))
         for code in ("proof.scope", "proof.no_pack"):
-            self._inner.addWidget(Words(look, desk.say(code), 14, colour="muted"))
+            self._inner.addLayout(measured(Words(look, desk.say(code), 14, colour="muted")))
         self._inner.addStretch(1)
 
     def _presses(self) -> list[QWidget]:
@@ -114,8 +131,9 @@ class AnswerPart(QWidget):
         for one in shown.points:
             mark = Mark(look, look.text(18))
             mark.show_mark("outcome", MARKS[one.of.answer], "", reads_high(one.before))
-            line = row(mark, Words(look, one.said, 17), space=10)
-            line.setStretch(1, 1)
+            inset = look.text(5)  # its middle under that of the large mark, its words under the large ones
+            line = row(inset, mark, inset + 14, Words(look, one.said, 17), space=0)
+            line.setStretch(3, 1)
             lines.addLayout(line)
         return lines
 
@@ -124,7 +142,9 @@ class AnswerPart(QWidget):
         desk, look = self.desk, self.desk.look
         codes = [wording.class_of(one) for one in shown.points]
         choices = [(code, desk.say(f"proof.point.{code}")) for code in codes]
-        self.choice = Choice(look, choices, wording.class_of(first) if first else "", desk.say("proof.which_point"))
+        self.choice = Choice(
+            look, choices, wording.class_of(first) if first else "", desk.say("proof.which_point"), breaks=True
+        )
         self.choice.chosen.connect(self._point_chosen)
         return self.choice
 
@@ -151,7 +171,7 @@ class AnswerPart(QWidget):
         self._point.addWidget(self.asked_point)
         self._point.addWidget(Sides(desk, point))
         for sentence in wording.between(desk, point, shown.zone):
-            self._point.addWidget(Words(look, sentence, 15))
+            self._point.addLayout(measured(Words(look, sentence, 15)))
 
     def _point_asked(self, point: PointShown, zone: str, number: int) -> None:
         told = wording.plotted(self.desk, point.chart, number, zone) if number >= 0 else None

@@ -8,6 +8,7 @@ from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelInd
 from PySide6.QtGui import QFontMetrics, QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView
 
+from registry.wording import format
 from ui import theme
 from ui.theme import Look
 
@@ -16,6 +17,7 @@ NO_PARENT = QModelIndex()
 BOTTOM = Qt.AlignmentFlag.AlignBottom
 PAD = 20  # what a cell keeps free at both sides, its own and the style's
 TEXT = 14
+NAMING = 3  # columns that say which row it is
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +35,7 @@ class CellModel(QAbstractTableModel):
         self._look = look
         self._bold = look.font(TEXT, bold=True)
         self._broken: set[int] = set()
+        self.stacked = False  # one cell a row, that holds all of its texts
         self.rows: list[CellRow] = []
 
     def break_heads(self, columns: set[int]) -> None:
@@ -40,6 +43,23 @@ class CellModel(QAbstractTableModel):
         if columns != self._broken:
             self._broken = columns
             self.headerDataChanged.emit(Qt.Orientation.Horizontal, 0, len(self._heads) - 1)
+
+    def stack(self, stacked: bool) -> None:
+        if stacked != self.stacked:
+            self.beginResetModel()
+            self.stacked = stacked
+            self.endResetModel()
+
+    def together(self, row: CellRow) -> str:
+        """A row's texts with their heads; the first ones say which row it is and stand without."""
+        named = ", ".join(text for text in row.texts[:NAMING] if text)
+        pairs = list(zip(self._heads, row.texts, strict=True))[NAMING:]
+        rest = "; ".join(f"{head}:{format.HARD_SPACE}{text}" for head, text in pairs if text)
+        return f"{named}\n{rest}" if rest else named
+
+    @property
+    def heads(self) -> int:
+        return len(self._heads)
 
     def head(self, column: int) -> str:
         return self._heads[column]
@@ -53,12 +73,16 @@ class CellModel(QAbstractTableModel):
         return 0 if parent.isValid() else len(self.rows)
 
     def columnCount(self, parent: Index = NO_PARENT) -> int:
-        return 0 if parent.isValid() else len(self._heads)
+        return 0 if parent.isValid() else 1 if self.stacked else len(self._heads)
 
     def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
         if not index.isValid():
             return None
         row = self.rows[index.row()]
+        if self.stacked and role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.AccessibleTextRole):
+            return self.together(row)
+        if self.stacked and role == Qt.ItemDataRole.TextAlignmentRole:
+            return Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
         if role == Qt.ItemDataRole.DisplayRole:
             return row.texts[index.column()]
         if role == Qt.ItemDataRole.AccessibleTextRole:
@@ -113,6 +137,7 @@ class Cells(QTableView):
             "QTableView { border: 3px solid transparent; }"
             f"QTableView:focus {{ border: 3px solid {look.pen.name()}; }}"
             f"QTableView::item {{ border-bottom: 1px solid {look.line.name()}; padding: 0 4px; }}"
+            "QHeaderView::section { padding: 8px 7px; }"
             f"QTableView::item:selected {{ background: {look.pentint.name()}; color: {look.ink.name()}; }}"
         )
         self.setShowGrid(False)
@@ -155,18 +180,27 @@ class Cells(QTableView):
         self._fit()
 
     def _fit(self) -> None:
-        """Each column as wide as its widest text; the wrapping ones share what is left, down to their longest word."""
+        """Each column as wide as its widest text; the wrapping ones share what is left, down to their longest word.
+
+        Where even that is too wide all of a row stands in one cell.
+        """
         metrics = QFontMetrics(self.look.font(TEXT, bold=True))
         asked, least = [], []
-        for column in range(self.cells.columnCount()):
+        for column in range(self.cells.heads):
             head = self.cells.head(column)
             texts = {row.texts[column] for row in self.cells.rows}
             words = {word for text in texts for word in text.split(" ")} if column in self._wrapping else texts
             heads = set(head.split(" "))  # they wrap in every column
             asked.append(max(map(metrics.horizontalAdvance, heads | texts)) + PAD)
             least.append(max(map(metrics.horizontalAdvance, heads | words)) + PAD)
-        over = sum(asked) - self.viewport().width()
+        room = self.viewport().width()
         give = sum(asked[one] - least[one] for one in self._wrapping)
+        self._stack(sum(asked) - give > room)
+        if self.cells.stacked:
+            self.setColumnWidth(0, room)
+            self._set_heights([0])
+            return
+        over = sum(asked) - room
         for column, wide in enumerate(asked):
             if over > 0 and give > 0 and column in self._wrapping:
                 wide -= round((wide - least[column]) * min(over / give, 1.0))
@@ -177,17 +211,25 @@ class Cells(QTableView):
         broken = {one for one, wide in enumerate(needs) if wide > self.columnWidth(one) - PAD}
         self.cells.break_heads(broken)
         self.horizontalHeader().setFixedHeight(metrics.height() * (2 if broken else 1) + 20)
-        self._set_heights()
+        self._set_heights(self._wrapping)
 
-    def _set_heights(self) -> None:
+    def _stack(self, stacked: bool) -> None:
+        here = self.currentIndex().row()
+        self.cells.stack(stacked)
+        self.horizontalHeader().setVisible(not stacked)
+        if self.currentIndex().row() != here:
+            self.setCurrentIndex(self.cells.index(here, 0))
+
+    def _set_heights(self, wrapping: Sequence[int]) -> None:
         usual = self._row_height()
         plain, bold = (QFontMetrics(self.look.font(TEXT, bold=heavy)) for heavy in (False, True))
         for number, row in enumerate(self.cells.rows):
             metrics = bold if row.weight == "bold" else plain
+            texts = [self.cells.together(row)] if self.cells.stacked else row.texts
             lines = [
-                metrics.boundingRect(0, 0, self.columnWidth(one) - PAD, 9999, Qt.TextFlag.TextWordWrap, row.texts[one])
-                for one in self._wrapping
-                if metrics.horizontalAdvance(row.texts[one]) > self.columnWidth(one) - PAD
+                metrics.boundingRect(0, 0, self.columnWidth(one) - PAD, 9999, Qt.TextFlag.TextWordWrap, texts[one])
+                for one in wrapping
+                if self.cells.stacked or metrics.horizontalAdvance(texts[one]) > self.columnWidth(one) - PAD
             ]
             high = max([usual, *(line.height() + 12 for line in lines)])
             if self.rowHeight(number) != high:

@@ -16,10 +16,10 @@ from registry.services.problems import Refused
 from registry.services.session import day_at
 from ui import theme
 from ui.desk import Desk
+from ui.flow import Flow
 from ui.parts import LINK, Button, Line, Scroll, Sentence, Words, clear, column, holding, on_press, row
 from ui.proof import typed
 from ui.proof.cells import CellRow, Cells
-from ui.proof.flow import Flow
 from ui.proof.log import site_box
 from ui.proof.pages import Paper, sheets
 
@@ -43,17 +43,19 @@ class CertificatesPart(QWidget):
 
     def _build(self) -> None:
         desk, look, say = self.desk, self.desk.look, self.desk.say
-        self.site = site_box(desk, self, every=say("proof.every_site"))
+        self.site = site_box(desk, every=say("proof.every_site"))
         self.site.currentIndexChanged.connect(self.read_again)
         self.fields = {name: self._field(name) for name in FIELDS}
         parts: list[QWidget] = [_named(desk, say("proof.site"), self.site)]
         parts += [_named(desk, say(f"proof.find.{name}"), self.fields[name]) for name in FIELDS]
         find = on_press(Button(look, say("proof.find.find")), self.read_again)
-        bar = Flow([*parts, _named(desk, "", find)], space=12)
+        bar = Flow(*parts, _named(desk, "", find), space=12)
         self.sentence = Sentence(look, size=20 if self.small else 24)
         heads = [say(f"certificates.head.{one}") for one in HEADS]
         self.table = Cells(look, say("proof.find.list"), heads, wrapping=(4,), one_press=True)
         self.table.opened.connect(self._opened)
+        if look.zoom > 1:
+            self.table.setMinimumHeight(look.text(200))  # the page is scrolled as well
         self.more = on_press(Button(look, say("proof.find.more")), self._more)
         self.more.hide()
         listed = column(
@@ -61,7 +63,7 @@ class CertificatesPart(QWidget):
             Line(look.bench),
             holding(column(self.sentence, Words(look, say("proof.find.how"), 14, colour="muted"),
                            margins=(24, 10, 24, 4), space=4)),
-            holding(column(self.table, margins=(10, 0, 10, 0))),
+            holding(column(self.table, margins=(14, 0, 14, 0))),
             holding(row(self.more, None, margins=(24, 6, 24, 8))),
             space=0,
         )  # fmt: skip
@@ -172,7 +174,7 @@ class CertificatesPart(QWidget):
         self.reader = Scroll(holding(self._papers))
         self.reader.setFocusPolicy(Qt.FocusPolicy.StrongFocus)  # arrows and page keys turn over
         self.reader.setAccessibleName(desk.say("proof.find.page"))
-        head = column(self.title, Flow([self.back, save, its], space=12), space=10, margins=(24, 6, 24, 14))
+        head = column(self.title, Flow(self.back, save, its, space=12), space=10, margins=(24, 6, 24, 14))
         whole = column(holding(head), Line(look.bench), self.reader, space=0)
         whole.setStretch(2, 1)
         return holding(whole)

@@ -4,9 +4,8 @@ from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
 
-from PySide6.QtCore import QEvent, QObject
 from PySide6.QtGui import QFontMetrics
-from PySide6.QtWidgets import QComboBox, QLineEdit, QWidget
+from PySide6.QtWidgets import QLineEdit, QWidget
 
 from registry.records.outcomes import OUTSIDE
 from registry.services import lists, log_sheet, monthly_log
@@ -16,31 +15,21 @@ from registry.services.problems import Refused
 from registry.services.session import day_at
 from ui import theme
 from ui.desk import Desk
-from ui.parts import LINK, Button, Line, Scroll, Sentence, Words, clear, column, holding, on_press, row
+from ui.flow import Flow
+from ui.forms import List
+from ui.parts import LINK, Button, Line, Scroll, Sentence, Words, clear, column, holding, measured, on_press, row
 from ui.proof import typed
 from ui.proof.cells import CellRow, Cells
-from ui.proof.flow import Flow
 
 FIGURES = ("expected", "actual", "off_by", "limit")
 WRAPPING = ("method", "actual", "outcome", "as_left", "action")
 
 
-class NoWheel(QObject):
-    """The wheel scrolls the page, it never changes what was chosen."""
-
-    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        if event.type() == QEvent.Type.Wheel:
-            event.ignore()
-            return True
-        return False
-
-
-def site_box(desk: Desk, parent: QObject, *, every: str = "") -> QComboBox:
+def site_box(desk: Desk, *, every: str = "") -> List:
     """A list of the sites; `every`: the words of a first line that stands for all of them."""
-    box = QComboBox()
+    box = List(desk.look)
     box.setMinimumHeight(theme.DESK)
     box.setAccessibleName(desk.say("proof.site"))
-    box.installEventFilter(NoWheel(parent))
     if every:
         box.addItem(every, "")
     for one in desk.sites():
@@ -60,12 +49,11 @@ class LogPart(QWidget):
 
     def _build(self) -> None:
         desk, look = self.desk, self.desk.look
-        self.site = site_box(desk, self)
+        self.site = site_box(desk)
         self.site.setCurrentIndex(max(0, self.site.findData(desk.site.subject)))
         self.site.currentIndexChanged.connect(self._site_chosen)
         self.typed_month = QLineEdit()
         self.typed_month.setMinimumHeight(theme.DESK)
-        self.typed_month.setFixedWidth(QFontMetrics(look.font(15)).horizontalAdvance("September 2026") + 40)
         self.typed_month.setAccessibleName(desk.say("proof.log.month"))
         self.typed_month.returnPressed.connect(self._month_typed)
         earlier = on_press(Button(look, desk.say("proof.log.earlier")), self._earlier)
@@ -73,11 +61,11 @@ class LogPart(QWidget):
         self.print = on_press(Button(look, desk.say("proof.log.print")), self._print)
         self.review = on_press(Button(look, desk.say("proof.log.review")), self._review)
         self.review.setVisible(desk.may("officer"))
-        bar = Flow([self.site, earlier, self.typed_month, later, self.print, self.review], space=10)
+        bar = Flow(self.site, earlier, self.typed_month, later, self.print, self.review, space=10)
         self.sentence = Sentence(look, size=20 if self.small else 24)
         self.reviewed = Words(look, "", 15)
         self.more = on_press(Button(look, desk.say("proof.log.more"), LINK), self._tell_more)
-        self._notes = column(space=8, margins=(0, 4, 12, 4))
+        self._notes = column(space=8, margins=(24, 4, 24, 4))
         self.notes = Scroll(holding(self._notes))
         self.notes.hide()
         heads = [desk.say(f"log.head.{one}") for one in log_sheet.COLUMNS]
@@ -89,20 +77,22 @@ class LogPart(QWidget):
             wrapping=[log_sheet.COLUMNS.index(one) for one in WRAPPING],
         )
         self.table.opened.connect(self._opened)
-        told = row(self.reviewed, self.more, space=16)
-        told.setStretch(0, 1)
+        beside = row(self.reviewed, self.more, space=16)
+        beside.setStretch(0, 1)
+        told = holding(column(self.reviewed, row(self.more, None), space=0) if look.narrow else beside)
+        if look.zoom > 1:
+            self.table.setMinimumHeight(look.text(200))  # the page is scrolled as well
         whole = column(
             holding(column(bar, margins=(24, 6, 24, 14))),
             Line(look.bench),
             holding(column(self.sentence, told, margins=(24, 10, 24, 4), space=4)),
             self.notes,
-            holding(column(self.table, margins=(10, 0, 10, 0))),
+            holding(column(self.table, margins=(14, 0, 14, 0))),
             space=0,
         )
         whole.setStretch(3, 1)
         whole.setStretch(4, 2)
         whole.setContentsMargins(0, 0, 0, 0)
-        self.notes.setContentsMargins(24, 0, 0, 0)
         self.setLayout(whole)
 
     # --- which site, which month -----------------------------------------------------------------------------
@@ -166,11 +156,14 @@ class LogPart(QWidget):
         )
         clear(self._notes)
         for sentence in _notes(self.desk, log, to):
-            self._notes.addWidget(Words(self.desk.look, sentence, 14, colour="muted"))
+            self._notes.addLayout(measured(Words(self.desk.look, sentence, 14, colour="muted")))
         self._notes.addStretch(1)
 
     def _name_month(self, log: Log) -> None:
-        self.typed_month.setText(log_sheet.month_name(log, self.desk.language))
+        name = log_sheet.month_name(log, self.desk.language)
+        self.typed_month.setText(name)
+        wide = QFontMetrics(self.desk.look.font(15)).horizontalAdvance
+        self.typed_month.setFixedWidth(max(wide(name), wide("September 2026")) + 40)
 
     def _tell_more(self) -> None:
         self.notes.setVisible(not self.notes.isVisible())

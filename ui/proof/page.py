@@ -3,8 +3,7 @@
 from collections.abc import Mapping
 
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QResizeEvent
-from PySide6.QtWidgets import QGridLayout, QStackedWidget, QWidget
+from PySide6.QtWidgets import QApplication, QWidget
 
 from registry.services.certificates import Certificate
 from ui.desk import Desk
@@ -27,13 +26,12 @@ class ProofPage(Page):
         self.small = False
         self._made: dict[str, QWidget] = {}
         choices = [(one, desk.say(f"proof.part.{one}")) for one in PARTS]
-        self.choice = Choice(self.look, choices, "answer", desk.say("proof.parts"))
+        self.choice = Choice(self.look, choices, "answer", desk.say("proof.parts"), breaks=True)
         self.choice.chosen.connect(self.show_part)
-        self._choice_wide = self.choice.sizeHint().width()
-        self.stack = QStackedWidget()
+        self._parts = column(space=0)  # one of them in sight: a stack would be as high as its highest
         head = column(self.choice, margins=(24, 14, 24, 8))
         head.setAlignment(self.choice, Qt.AlignmentFlag.AlignLeft)
-        whole = column(holding(head), self.stack, space=0)
+        whole = column(holding(head), self._parts, space=0)
         whole.setStretch(1, 1)
         # Large text leaves no room beneath what stands fixed above: there all of it is scrolled.
         self.setLayout(column(Scroll(holding(whole)), space=0) if self.look.zoom > 1 else whole)
@@ -45,13 +43,21 @@ class ProofPage(Page):
         if name not in self._made:
             of = {"answer": AnswerPart, "log": LogPart, "record": RecordPart, "certificates": CertificatesPart}[name]
             self._made[name] = of(self.desk, small=self.small)
-            self.stack.addWidget(self._made[name])
+            self._made[name].hide()
+            self._parts.addWidget(self._made[name])
         return self._made[name]
 
     def show_part(self, name: str) -> None:
-        self.choice.choose(name)
-        self.stack.setCurrentWidget(self.part(name))
+        self._bring(name)
         self.read_again()
+
+    def _bring(self, name: str) -> None:
+        self.choice.choose(name)
+        wanted, focus = self.part(name), QApplication.focusWidget()
+        if focus is not None and any(part is not wanted and part.isAncestorOf(focus) for part in self._made.values()):
+            self.choice.button(name).setFocus()  # what is hidden would hand it to whatever comes next
+        for part in self._made.values():
+            part.setVisible(part is wanted)
 
     @property
     def answer(self) -> AnswerPart:
@@ -86,8 +92,7 @@ class ProofPage(Page):
             self.answer.ask(*about)
         elif isinstance(about, LogOf):
             self.log.about(about.site, about.day)
-            self.choice.choose("log")
-            self.stack.setCurrentWidget(self.log)
+            self._bring("log")
         elif isinstance(about, Mapping):
             self._go_on(about)
         else:
@@ -144,18 +149,3 @@ class ProofPage(Page):
         certificate = draft.get("certificate")
         if isinstance(certificate, Certificate):
             self.certificates.open(certificate)
-
-    def resizeEvent(self, event: QResizeEvent) -> None:
-        """Where four words do not fit in a row they stand in two."""
-        super().resizeEvent(event)
-        across = 4 if self._choice_wide <= self.width() - 48 else 2
-        layout = self.choice.layout()
-        now = 4 if not isinstance(layout, QGridLayout) else layout.columnCount()
-        if layout is not None and across != now:
-            old = holding(layout)  # a widget of its own takes the old layout along
-            old.hide()
-            grid = QGridLayout(self.choice)
-            grid.setContentsMargins(0, 0, 0, 0)
-            grid.setSpacing(0)
-            for number, name in enumerate(PARTS):
-                grid.addWidget(self.choice.button(name), number // across, number % across)

@@ -13,9 +13,9 @@ from registry.services.session import day_at
 from registry.services.thermometers import Thermometer
 from ui import theme
 from ui.desk import Desk
+from ui.flow import Flow
 from ui.parts import MAIN, Button, Words, column, on_press
 from ui.proof import typed as loosely
-from ui.proof.flow import Flow
 
 TAGS_SHOWN = 12
 NAMES = ("tag", "day", "time")
@@ -56,12 +56,12 @@ class Question(QWidget):
             if name:
                 parts.append(self.fields[name])
         self.ask = on_press(Button(look, desk.say("proof.ask"), MAIN, height=theme.TOUCH), self.ask_now)
-        self.flow = Flow([*parts, self.ask], space=look.text(7 if small else 10))
+        sentence = Flow(*parts, self.ask, space=look.text(7 if small else 10), down=10, middle=True)
         hint = desk.say("proof.hint", day=desk.day(today), iso=today.isoformat())
         self.hint = Words(look, hint, 14, colour="muted")
         self.problem = Words(look, "", 15, colour="caution", bold=True)
         self.problem.hide()
-        self.setLayout(column(self.flow, self.hint, self.problem, space=6))
+        self.setLayout(column(sentence, self.hint, self.problem, space=6))
         self._complete(self.fields["tag"])
         for one in self.fields.values():
             one.returnPressed.connect(self.ask_now)
@@ -157,4 +157,3 @@ class Question(QWidget):
             one.fit()
         self.problem.hide()
         self.hint.show()
-        self.flow.arrange()

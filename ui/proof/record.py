@@ -11,14 +11,14 @@ from registry.services import proof_page
 from registry.services.proof_page import Verified
 from registry.services.upkeep import Progress
 from registry.wording import format
+from ui import theme
 from ui.desk import Desk
+from ui.flow import Flow
 from ui.parts import MAIN, Button, Line, Scroll, Sentence, Words, clear, column, holding, on_press
 from ui.proof.cells import CellRow, Cells
-from ui.proof.flow import Flow
 from ui.work import Job
 
 TOLD = 200  # findings told one by one
-MEASURE = 1100  # px at 100 %: longer lines are hard to read
 # What a finding means, by what it is about; everything else is about entries.
 _ABOUT = {
     "lists": ("column_differs", "folded_differs", "rebuild_unfinished", "not_compared"),
@@ -46,7 +46,7 @@ class RecordPart(QWidget):
         self.deep = on_press(Button(look, say("proof.record.verify_deep")), self._verify_deep)
         self.stop = on_press(Button(look, say("proof.record.stop")), self._cancel)
         self.stop.hide()
-        self._presses = Flow([self.plain, self.deep, self.stop], space=12)
+        presses = Flow(self.plain, self.deep, self.stop, space=12)
         self.bar = QProgressBar()
         self.bar.setAccessibleName(say("proof.record.progress"))
         self.bar.setTextVisible(False)
@@ -57,10 +57,10 @@ class RecordPart(QWidget):
         self.sentence.say(say("proof.record.not_yet"))
         self._told = column(space=8)
         inner = column(self.sentence, self._told, 8, *self._always(), None, space=10, margins=(24, 16, 24, 20))
-        head = column(self._presses, self.bar, self.passed, space=8, margins=(24, 6, 24, 14))
+        head = column(presses, self.bar, self.passed, space=8, margins=(24, 6, 24, 14))
         sheet = holding(inner)
-        sheet.setMaximumWidth(look.text(MEASURE))
-        whole = column(holding(head), Line(look.bench), Scroll(sheet), space=0)
+        sheet.setMaximumWidth(look.text(theme.MEASURE))
+        whole = column(holding(head), Line(look.bench), Scroll(sheet) if look.zoom == 1 else sheet, space=0)
         whole.setStretch(2, 1)
         self.setLayout(whole)
 
@@ -111,7 +111,6 @@ class RecordPart(QWidget):
             one.setVisible(runs)
         for one in (self.plain, self.deep):
             one.setVisible(not runs)
-        self._presses.arrange()
         if self.isVisible():
             (self.stop if runs else self.plain).setFocus()
 

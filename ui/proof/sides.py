@@ -22,22 +22,25 @@ class Sides(QWidget):
         grid.setContentsMargins(0, 0, 0, 0)
         grid.setHorizontalSpacing(16)
         grid.setVerticalSpacing(5)
-        for column, code in enumerate(("before", "after"), 1):
+        first = 0 if look.narrow else 1  # large text: each label stands above what it names
+        for column, code in enumerate(("before", "after"), first):
             grid.addWidget(Words(look, desk.say(f"answer.{code}"), 18, bold=True), 0, column)
             grid.setColumnStretch(column, 1)
         labels = [desk.say(f"answer.head.{code}") for code in HEADS]
         metrics = QFontMetrics(look.font(14))
-        grid.setColumnMinimumWidth(0, max(metrics.horizontalAdvance(one) for one in labels) + 8)
+        if not look.narrow:
+            grid.setColumnMinimumWidth(0, max(metrics.horizontalAdvance(one) for one in labels) + 8)
         sides = (point.before, point.after)
         at = 1
         for code, label in zip(HEADS, labels, strict=True):
             if not any(side.values.get(code) for side in sides) and code != HEADS[0]:
                 continue
             grid.addWidget(Line(look.line), at, 0, 1, 3)
-            grid.addWidget(Words(look, label, 14, colour="muted", wrap=False), at + 1, 0, TOP)
-            for column, side in enumerate(sides, 1):
-                self._put(grid, at + 1, column, code, side)
-            at += 2
+            beside = at + 2 - first
+            grid.addWidget(Words(look, label, 14, colour="muted", wrap=False), at + 1, 0, 1, 3 - 2 * first, TOP)
+            for column, side in enumerate(sides, first):
+                self._put(grid, beside, column, code, side)
+            at = beside + 1
         grid.addWidget(Line(look.line), at, 0, 1, 3)
 
     def _put(self, grid: QGridLayout, at: int, column: int, code: str, side: Side) -> None:

@@ -5,6 +5,7 @@ from datetime import date, timedelta
 from functools import cache
 
 from registry.services.problems import Refused, refuse
+from registry.wording import format
 
 _TIME = re.compile(r"([0-9]{1,2})(?:[:.h]([0-9]{2})(?::[0-9]{2})?|([0-9]{2}))?\s*h?\s*(?:([ap])\.?\s*m\.?)?", re.I)
 _BESIDE = {"de", "del", "of", "the", "st", "nd", "rd", "th"}  # words that may stand in a day
@@ -55,7 +56,8 @@ def _months(region: str, language: str) -> "_Names":
     from babel import Locale  # late: 24 ms
 
     found = _Names()
-    for locale in {Locale.parse(region), Locale.parse(language), Locale.parse("en")}:
+    languages = {format.figures(region).language, region.partition("_")[0], language, "en"}
+    for locale in map(Locale.parse, sorted(languages)):
         for width in ("wide", "abbreviated"):
             for number, name in locale.months["format"][width].items():
                 found[name.casefold().strip(".")] = number
@@ -70,9 +72,7 @@ class _Names(dict[str, int]):
 @cache
 def _first(region: str) -> str:
     """Whether the region writes the day or the month first: `d` or `m`."""
-    from babel import Locale
-
-    pattern = str(Locale.parse(region).date_formats["short"].pattern).casefold()
+    pattern = str(format.figures(region).date_formats["short"].pattern).casefold()
     return "d" if pattern.index("d") < pattern.index("m") else "m"
 
 

@@ -4,7 +4,7 @@ from pathlib import Path
 from typing import Any
 
 from PySide6.QtCore import QObject, Signal
-from PySide6.QtWidgets import QProgressBar
+from PySide6.QtWidgets import QApplication, QProgressBar
 
 from registry.services import set_up, upkeep
 from registry.services.problems import KnownError, Refused
@@ -13,19 +13,23 @@ from ui.desk import Desk
 from ui.parts import MAIN, Button, Words, on_press, row
 from ui.setup.inline import WIDEST, said
 from ui.setup.part import Part
-from ui.work import Progress
+from ui.work import Job, Progress
 
 
 class Copying(QObject):
     """A back-up under way, and what came of the last one; it outlives the page that began it."""
 
     changed = Signal()
+    progressed = Signal(int)
 
     def __init__(self, desk: Desk) -> None:
         super().__init__(desk)
         self.desk = desk
         self.running = False
         self.answer = ""
+        self.percent = 0
+        self._made: Any = None
+        self._job: Job | None = None
 
     @classmethod
     def of(cls, desk: Desk) -> "Copying":
@@ -38,12 +42,29 @@ class Copying(QObject):
             return
         session, actor = self.desk.session, self.desk.actor
 
-        def work(_progress: Progress) -> Any:
-            return upkeep.back_up(session, actor, folder)
+        def work(progress: Progress) -> Any:
+            self._made = upkeep.back_up(session, actor, folder, progress)
+            return self._made
 
-        self.running, self.answer = True, ""
+        self.running, self.answer, self.percent, self._made = True, "", 0, None
         self.changed.emit()
-        self.desk.in_background(work, self._done, self._failed)
+        self._job = self.desk.in_background(work, self._done, self._failed, self._went_on)
+        self._job.cancelled.connect(self._stopped)
+
+    def cancel(self) -> None:
+        if self._job is not None:
+            self._job.cancel()
+
+    def _went_on(self, percent: int) -> None:
+        self.percent = percent
+        self.progressed.emit(percent)
+
+    def _stopped(self) -> None:
+        """Cancelled; or too late, and then there is a copy all the same."""
+        if self._made is not None:
+            self._done(self._made)
+        else:
+            self._end(self.desk.say("setup.backup_cancelled"))
 
     def _done(self, made: Any) -> None:
         desk, good = self.desk, made.report.good
@@ -73,7 +94,7 @@ class CopiesPart(Part):
     def __init__(self, desk: Desk) -> None:
         super().__init__(desk)
         self.run = Copying.of(desk)
-        self.run.changed.connect(self.read_again)
+        self.run.changed.connect(self._changed)
 
     def fill(self) -> None:
         running, last = self.run.running, set_up.last_backup(self.desk.local)
@@ -86,7 +107,7 @@ class CopiesPart(Part):
             on_press(self.button, self.ask)
             self.put(row(self.button, None))
         if running:
-            self.put(self._bar())
+            self._fill_running()
         self.answer = Words(self.look, self.run.answer, 15, bold=True)
         if self.run.answer:
             self.put(self.answer)
@@ -94,13 +115,25 @@ class CopiesPart(Part):
         self.words("setup.restore_how")
         self.words("setup.restore_key")
 
-    def _bar(self) -> QProgressBar:
-        bar = QProgressBar()
-        bar.setRange(0, 0)  # how long it takes is not known
-        bar.setTextVisible(False)
-        bar.setMaximumWidth(self.look.text(WIDEST))
-        bar.setAccessibleName(self.say("setup.backing_up"))
-        return bar
+    def _fill_running(self) -> None:
+        self.bar = QProgressBar()
+        self.bar.setRange(0, 100)
+        self.bar.setValue(self.run.percent)
+        self.bar.setFormat("%p\N{NO-BREAK SPACE}%")
+        self.bar.setMaximumWidth(self.look.text(WIDEST))
+        self.bar.setAccessibleName(self.say("setup.backing_up"))
+        self.run.progressed.connect(self.bar.setValue)
+        self.cancel = Button(self.look, self.say("setup.cancel"))
+        on_press(self.cancel, self.run.cancel)
+        self.put(self.bar, row(self.cancel, None))
+
+    def _changed(self) -> None:
+        """It began or ended: what had the focus is made anew."""
+        now = QApplication.focusWidget()
+        had = now is not None and self.isAncestorOf(now)
+        self.read_again()
+        if had and self.may_change:
+            (self.cancel if self.run.running else self.button).setFocus()
 
     def ask(self) -> None:
         self.desk.ask.which_folder(self.say("setup.back_up_where"), self.run.start)

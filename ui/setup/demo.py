@@ -21,9 +21,9 @@ def home() -> Path | None:
 
 
 def opened(folder: Path) -> Session:
-    from registry.services import upkeep
+    from registry.services import unfinished
     from registry.services.session import open_session
 
     session = open_session(folder)
-    upkeep.finish_work(session)
+    unfinished.finish_work(session)
     return session

@@ -148,6 +148,13 @@ class FirstQuestions(QWidget):
         if not box.isModified():
             box.setText("".join(each for each in name.upper() if "A" <= each <= "Z")[:2])
 
+    def take_focus(self) -> None:
+        """To the first question."""
+        if self.only_kitchen:
+            self.forms[0].input("person").setFocus()
+        else:
+            self.language_box.button(self.language_box.value).setFocus()
+
     def settle(self, *, busy: bool) -> None:
         """Nothing is typed while it is being made, nor what is made already."""
         group_made = not self.only_kitchen and self.start.session is not None

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QKeyEvent
+from PySide6.QtGui import QKeyEvent, QShowEvent
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from registry.services import settings
@@ -96,6 +96,13 @@ class FirstStartPage(QWidget):
         self.language = language
         self.show_questions(kept)
         self.asked.language_box.button(language).setFocus()
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """One begins at the first question; the other ways stand before it."""
+        super().showEvent(event)
+        now = self.window().focusWidget()
+        if now is None or not self.asked.isAncestorOf(now):
+            self.asked.take_focus()
 
     # --- doing it --------------------------------------------------------------------------------------------
 

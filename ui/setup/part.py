@@ -75,7 +75,7 @@ class Part(QWidget):
         grid = _grid()
         grid.setColumnStretch(1, 1)
         for n, (label, value) in enumerate(rows):
-            grid.addWidget(Words(self.look, self.say(label), 14, colour="muted", wrap=False), n, 0, _TOP)
+            grid.addWidget(Words(self.look, self.say(label), 14, colour="muted", wrap=self.look.narrow), n, 0, _TOP)
             made = Words(self.look, value)
             made.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
             grid.addWidget(made, n, 1)
@@ -98,6 +98,8 @@ def _grid() -> QGridLayout:
 
 
 def table(look: Look, heads: Sequence[str], rows: Sequence[Sequence[Cell]], stretch: Sequence[int]) -> QGridLayout:
+    if look.narrow:
+        return _stacked(look, heads, rows)
     grid = _grid()
     for n, (words, share) in enumerate(zip(heads, stretch, strict=True)):
         grid.setColumnStretch(n, share)
@@ -108,4 +110,24 @@ def table(look: Look, heads: Sequence[str], rows: Sequence[Sequence[Cell]], stre
             made = cell if isinstance(cell, QWidget) else Words(look, cell, bold=n == 0, wrap=stretch[n] > 0)
             grid.addWidget(made, 2 * number + 2, n)
     grid.addWidget(Line(look.line), 2 * len(rows) + 1, 0, 1, len(heads))
+    return grid
+
+
+def _stacked(look: Look, heads: Sequence[str], rows: Sequence[Sequence[Cell]]) -> QGridLayout:
+    """For large text: the cells of a row one under the other, each beside its head."""
+    grid, at = _grid(), 0
+    grid.setColumnStretch(1, 1)
+    for cells in rows:
+        grid.addWidget(Line(look.line), at, 0, 1, 2)
+        for n, (head, cell) in enumerate(zip(heads, cells, strict=True)):
+            at += 1
+            if isinstance(cell, QWidget):
+                grid.addWidget(cell, at, 0, 1, 2, Qt.AlignmentFlag.AlignLeft)
+            elif n == 0:
+                grid.addWidget(Words(look, cell, bold=True), at, 0, 1, 2)
+            else:
+                grid.addWidget(Words(look, head, 14, colour="muted", wrap=False), at, 0, _TOP)
+                grid.addWidget(Words(look, cell), at, 1)
+        at += 1
+    grid.addWidget(Line(look.line), at, 0, 1, 2)
     return grid

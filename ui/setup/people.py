@@ -4,10 +4,10 @@ from datetime import date
 
 from registry.services import people, pins, places
 from registry.services.people import Person
-from registry.services.session import ROLES
 from ui.desk import Desk
-from ui.forms import YES, Field
+from ui.forms import Field
 from ui.parts import LINK, MAIN, Button, on_press, row
+from ui.setup import roles
 from ui.setup.inline import Inline, Values
 from ui.setup.part import Part
 from ui.setup.person import PersonShown
@@ -15,7 +15,7 @@ from ui.setup.person import PersonShown
 
 class PeoplePart(Part):
     name = "people"
-    roles = ("officer",)
+    roles = ("officer",)  # who may change something here
 
     def __init__(self, desk: Desk) -> None:
         super().__init__(desk)
@@ -30,7 +30,7 @@ class PeoplePart(Part):
         if person is not None:
             self.back = Button(self.look, self.say("setup.all_people"), LINK)
             on_press(self.back, self.leave)
-            self.shown = PersonShown(self.desk, person)
+            self.shown = PersonShown(self.desk, person, self._sites)
             self.put(row(self.back, None), self.shown)
         elif self._new_id:
             self._fill_form()
@@ -96,35 +96,22 @@ class PeoplePart(Part):
 
     def _fill_form(self) -> None:
         self.head("setup.add_person")
-        roles = [one for one in ROLES if one != "administrator" or self.desk.may("administrator")]
         fields = [
             Field("name", self.say("setup.name")),
             Field("initials", self.say("setup.initials"), hint=self.say("setup.initials_hint")),
-            *(
-                Field(
-                    f"role_{one}",
-                    self.say("setup.role_may", role=self.say(f"role.{one}"), may=self.say(f"setup.may.{one}")),
-                    YES,
-                )
-                for one in roles
-            ),
-            *(
-                Field(f"site_{one.subject}", self.say("setup.works_at", name=one.payload.name), YES)
-                for one in (self._sites if len(self._sites) > 1 else [])
-            ),
+            *roles.fields(self.desk, self._sites),
         ]
         self.form = Inline(self.desk, fields, self.say("setup.add_person"), self._add, away=self.leave, kind=MAIN)
         self.put(self.form)
 
     def _add(self, values: Values) -> None:
-        roles = tuple(one for one in ROLES if values.get(f"role_{one}"))
-        sites = tuple(one.subject for one in self._sites if values.get(f"site_{one.subject}"))
+        chosen, sites = roles.read(values, self._sites)
         people.add_person(
             self.desk.session,
             self.desk.actor,
             values["name"],
             values["initials"],
-            roles,
+            chosen,
             sites,
             person=self._new_id,
         )

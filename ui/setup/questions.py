@@ -5,7 +5,7 @@ from collections.abc import Callable, Sequence
 from datetime import date
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QCheckBox, QGridLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QWidget
 
 from registry import resources
 from registry.quantity import Length, NotAReading
@@ -16,9 +16,10 @@ from ui import theme
 from ui.forms import CHOICE, DAY, FEW, Field
 from ui.parts import Words
 from ui.theme import Look
+from ui.tick import Tick
 
 Say = Callable[..., str]
-SOURCES = tuple(one.partition(".")[2] for one in resources.texts("en") if one.startswith("pressure_source."))
+SOURCES = tuple(one.partition(".")[2] for one in resources.sentences("en", "pressure_source"))
 
 
 def site_fields(say: Say, zones: Sequence[tuple[str, str]], zone: str, site: SiteSet | None = None) -> list[Field]:
@@ -109,7 +110,7 @@ class Days(QWidget):
         grid.addWidget(label, 0, 0, 1, 4)
         self.boxes = []
         for n, code in enumerate(WEEKDAYS):
-            box = QCheckBox(say(f"cli.weekday.{code}"))
+            box = Tick(look, say(f"cli.weekday.{code}"))
             box.setAccessibleName(f"{say('setup.weekdays')}: {box.text()}")
             box.setMinimumHeight(theme.DESK)
             box.setChecked(n in chosen)

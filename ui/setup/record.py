@@ -1,9 +1,11 @@
-"""The record: which installations wrote in it, where it lies, how large it is, whether it is a demo, the version."""
+"""The record: whose it is, which installations wrote in it, where it lies, how large it is, the version."""
 
 from registry.services import set_up
 from registry.services.session import DATABASE_NAME
 from registry.services.start import PROGRAM
 from registry.wording import format
+from ui.forms import Field
+from ui.setup.inline import Inline, Values
 from ui.setup.part import Part
 
 
@@ -25,6 +27,12 @@ class RecordPart(Part):
                 ("setup.version", PROGRAM.rpartition(" ")[2]),
             ]
         )
+        if desk.may("officer"):
+            self.head("setup.group_named")
+            self.words("setup.group_from_now", muted=True)
+            field = Field("group_name", self.say("setup.group_name"), value=desk.group.name)
+            self.group = Inline(desk, [field], self.say("setup.rename_group"), self._rename)
+            self.put(self.group)
         self.head("setup.installations")
         self.words("setup.about.record", muted=True)
         rows = [
@@ -38,6 +46,12 @@ class RecordPart(Part):
             for one in found
         ]
         self.table(("setup.chain_code", "setup.name", "setup.begun", "setup.entries", ""), rows, (0, 3, 3, 0, 2))
+
+    def _rename(self, values: Values) -> None:
+        desk = self.desk
+        set_up.rename_group(desk.session, desk.actor, values["group_name"])
+        with desk.session.reading() as connection:
+            desk.group = desk.session.group(connection).payload
 
     def _size(self, size: int) -> str:
         megabytes = format.number(max(1, round(size / 1_000_000)), self.desk.region)

@@ -34,7 +34,8 @@ class RulesPart(Part):
             self._rules = rules_in_force(connection)
             self._types = Counter(one.type or "" for one in listed(connection) if one.status in IN_USE)
             sites = places.sites(connection)
-            shifts = [one.payload for one in places.shifts(connection)]
+            today = self._today()
+            shifts = [one.payload for one in places.shifts(connection) if (one.payload.to_day or today) >= today]
         self._shifts_a_week = sum(len(one.weekdays) for one in shifts) / max(len(sites), 1)
         found = self._rules
         self.words("caution.local_codes_first", 17)

@@ -2,7 +2,8 @@
 
 from dataclasses import dataclass
 
-from registry.services.shift_list import OUTSIDE_WORD, ListRow, Provisional
+from registry.services.shift_keyed import Provisional
+from registry.services.shift_row import OUTSIDE_WORD, ListRow
 from registry.wording.due import why_short
 from ui.desk import Desk
 from ui.shift.keying import WRITING, Keyed
@@ -110,8 +111,10 @@ def _as_found(desk: Desk, row: ListRow) -> str:
     return desk.say("shift.as_found_was", reading=desk.temperature(row.check.row.readings[-1]))
 
 
-def why(desk: Desk, row: ListRow) -> str:
-    """Why it is on the list, after its station."""
+def place_and_why(desk: Desk, row: ListRow) -> tuple[str, ...]:
+    """Its station and why it is on the list: in one line, and in two."""
     code, values = row.why
     reason = why_short(code, values, desk.language, desk.site.payload.zone)
-    return desk.say("shift.station_and_why", station=row.station, why=reason) if row.station else reason
+    if not row.station:
+        return (reason,)
+    return desk.say("shift.station_and_why", station=row.station, why=reason), f"{row.station}\n{reason}"

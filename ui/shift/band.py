@@ -32,7 +32,7 @@ class Band(QWidget):
         if not small:
             words.addWidget(Words(look, self._why(), 15))
         words.addWidget(Words(look, desk.say(doubt.what_to_do), 15, bold=True))
-        presses = Flow(space=12)
+        presses = Flow(space=4)  # links bring their own room
         self.remake = on_press(
             Button(look, desk.say("shift.bath_is_remade"), MAIN, height=theme.TOUCH), self.remade.emit
         )

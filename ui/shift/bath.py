@@ -1,8 +1,8 @@
 """The bath on the left: what all should show, which range passes, how long to wait; or how to make one."""
 
-from PySide6.QtCore import QSize, Qt, QTimer, Signal
+from PySide6.QtCore import QSize, Qt, Signal
 from PySide6.QtGui import QPainter, QPaintEvent, QPen
-from PySide6.QtWidgets import QBoxLayout, QHBoxLayout, QProgressBar, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QBoxLayout, QHBoxLayout, QVBoxLayout, QWidget
 
 from registry.services.shift_bath import BathFacts, Span
 from registry.services.shift_list import ShiftView
@@ -10,17 +10,11 @@ from registry.wording import format
 from ui import theme
 from ui.desk import Desk
 from ui.drawings import Drawing
-from ui.flow import Flow
-from ui.parts import LINK, Button, Words, on_press, row
-from ui.shift.making import MakeBath
+from ui.parts import LINK, MAIN, Button, Scroll, Words, column, holding, on_press, row
+from ui.shift.making import CAUTIONS, MakeBath
+from ui.shift.settling import Settling
 from ui.theme import Look
 
-SECOND_US = 1_000_000
-CAUTIONS = {
-    "ice_point": ("sanitise_first", "stems_at_once", "bath_ice_never_eaten", "local_codes_first"),
-    "boiling_point": ("scalding", "sanitise_first", "never_boil_to_ice", "local_codes_first"),
-    "comparison": ("scalding", "sanitise_first", "glass", "local_codes_first"),
-}
 _METHODS = {"ice_point": "ice", "boiling_point": "boil", "comparison": "beside_reference"}
 
 
@@ -36,22 +30,32 @@ def spans_to_show(facts: BathFacts) -> list[Span]:
 
 
 class BathPanel(QWidget):
-    """Wide windows: the bath in a column of its own, its drawing on the bench."""
+    """The bath that is open with its drawing, or the making of one, whose press stays in sight whatever scrolls."""
 
     made = Signal()
     another_wanted = Signal()
 
-    def __init__(self, desk: Desk) -> None:
+    def __init__(self, desk: Desk, *, small: bool) -> None:
         super().__init__()
         self.desk, self.look = desk, desk.look
-        self._view: ShiftView | None = None
         self._making: MakeBath | None = None
         self._shown: tuple[object, ...] = ()
-        self._column = QVBoxLayout(self)
+        self._column = QVBoxLayout()
         self._column.setContentsMargins(24, 20, 4, 0)
-        self._column.setSpacing(8)
         self._inner = QWidget()
         self._column.addWidget(self._inner)
+        self._sheet = holding(self._column)
+        self.ready = Button(self.look, desk.say("shift.bath_ready"), MAIN, height=56)
+        self.ready.setEnabled(desk.may("lead", "officer"))
+        on_press(self.ready, self._ready)
+        may_not = [] if self.ready.isEnabled() else [Words(self.look, desk.say("shift.may_not"), 14, colour="muted")]
+        self._going_on = holding(column(self.ready, *may_not, margins=(24, 8, 16 if small else 4, 12)))
+        self.setLayout(column(Scroll(self._sheet), self._going_on, space=0))
+
+    def least_width(self) -> int:
+        """As wide as its words and a scroll bar ask for."""
+        wide = max(self._sheet.minimumSizeHint().width() + 14, self._going_on.minimumSizeHint().width())
+        return max(self.look.text(theme.BATH) + 8, wide)
 
     def show_view(self, view: ShiftView) -> None:
         """The bath that is open, or the making of one; what is being filled in stays."""
@@ -63,47 +67,52 @@ class BathPanel(QWidget):
         )
         if key == self._shown:
             return
-        self._shown, self._view = key, view
+        self._shown = key
         fresh = QWidget()
         self._column.replaceWidget(self._inner, fresh)
         self._inner.hide()
         self._inner.deleteLater()
         self._inner = fresh
-        column = QVBoxLayout(fresh)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(8)
-        self._head(column, view)
+        inner = QVBoxLayout(fresh)
+        inner.setContentsMargins(0, 0, 0, 0)
+        inner.setSpacing(8)
+        self._head(inner, view)
+        self._making = None
         if facts is None:
             self._making = MakeBath(self.desk)
             self._making.made.connect(self.made)
-            column.addWidget(self._making)
-            column.addStretch(1)
+            inner.addWidget(self._making)
+            inner.addStretch(1)
         else:
-            self._making = None
-            self._facts(column, facts)
+            self._facts(inner, facts)
+        self._going_on.setVisible(facts is None)
 
-    def _head(self, column: QVBoxLayout, view: ShiftView) -> None:
+    def _ready(self) -> None:
+        if self._making is not None:
+            self._making.make()
+
+    def _head(self, inner: QVBoxLayout, view: ShiftView) -> None:
         name = view.shift.shift.name if view.shift else self.desk.say("shift.none_on")
-        column.addWidget(Words(self.look, name, 24, bold=True))
-        column.addWidget(Words(self.look, self.desk.instant(self.desk.session.clock()), 15, colour="muted"))
-        column.addSpacing(6)
+        inner.addWidget(Words(self.look, name, 24, bold=True))
+        inner.addWidget(Words(self.look, self.desk.instant(self.desk.session.clock()), 15, colour="muted"))
+        inner.addSpacing(6)
 
-    def _facts(self, column: QVBoxLayout, facts: BathFacts) -> None:
+    def _facts(self, inner: QVBoxLayout, facts: BathFacts) -> None:
         desk, look = self.desk, self.look
-        column.addWidget(Words(look, desk.say("shift.all_should_show"), 15, colour="muted"))
-        column.addLayout(reference_line(desk, facts, 76))
+        inner.addWidget(Words(look, desk.say("shift.all_should_show"), 15, colour="muted"))
+        inner.addLayout(reference_line(desk, facts, 76))
         for span in spans_to_show(facts):
-            column.addWidget(Words(look, must_read(desk, span), 16, bold=True))
-        column.addWidget(Words(look, desk.say(f"bath.{facts.made}"), 14, colour="muted"))
+            inner.addWidget(Words(look, must_read(desk, span), 16, bold=True))
+        inner.addWidget(Words(look, desk.say(f"bath.{facts.made}"), 14, colour="muted"))
         if facts.station_pressure is not None:
-            column.addWidget(Words(look, why_boiling(desk, facts), 14, colour="muted"))
+            inner.addWidget(Words(look, why_boiling(desk, facts), 14, colour="muted"))
         if facts.beside:
             told = ", ".join(f"{tag} {desk.temperature(shown)}" for tag, shown in facts.beside)
-            column.addWidget(Words(look, desk.say("shift.beside", told=told), 14, colour="muted"))
+            inner.addWidget(Words(look, desk.say("shift.beside", told=told), 14, colour="muted"))
         if facts.judged is not None:
-            column.addWidget(Words(look, desk.say(f"shift.judged_{facts.judged}"), 15, bold=True))
+            inner.addWidget(Words(look, desk.say(f"shift.judged_{facts.judged}"), 15, bold=True))
         if facts.too_old:
-            column.addWidget(Words(look, desk.say("problem.bath.too_old"), 15, bold=True, colour="caution"))
+            inner.addWidget(Words(look, desk.say("problem.bath.too_old"), 15, bold=True, colour="caution"))
         links = QHBoxLayout()
         how = on_press(
             Button(look, desk.say("shift.how_to_make"), LINK, height=theme.TOUCH), lambda: tell_how(desk, facts.point)
@@ -114,11 +123,11 @@ class BathPanel(QWidget):
         links.addWidget(how)
         links.addWidget(another)
         links.addStretch(1)
-        column.addLayout(links)
-        column.addStretch(1)
+        inner.addLayout(links)
+        inner.addStretch(1)
         drawing = Drawing(look, QSize(look.text(224), look.text(216)))
         drawing.show_drawing(f"bath_{facts.point.removesuffix('_point')}", depth=desk.say("shift.deep"))
-        column.addWidget(drawing, 0, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignBottom)
+        inner.addWidget(drawing, 0, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignBottom)
 
     def show_doubt(self, doubted: bool) -> None:
         if (number := self._inner.findChild(Reference)) is not None:
@@ -126,7 +135,7 @@ class BathPanel(QWidget):
 
     def first_field(self) -> QWidget | None:
         """What takes the focus while there is no bath."""
-        return self._making.ready if self._making is not None else None
+        return self.ready if self._making is not None else None
 
 
 class Reference(Words):
@@ -202,7 +211,7 @@ class BathStrip(QWidget):
         told = QVBoxLayout()
         told.setSpacing(0)
         told.addStretch(1)
-        ranges = "; ".join(must_read(desk, span) for span in spans_to_show(facts))
+        ranges = "\n".join(must_read(desk, span) for span in spans_to_show(facts))
         told.addWidget(Words(look, ranges or desk.say(f"bath.{facts.made}"), 16, bold=True))
         self.settling = Settling(desk, facts, small=True)
         told.addWidget(self.settling)
@@ -213,47 +222,3 @@ class BathStrip(QWidget):
         )
         other = Button(look, desk.say("shift.another_bath"), height=theme.TOUCH)
         line.addLayout(row(how, on_press(other, self.another_wanted.emit), *([] if wide else [None]), space=16))
-
-
-class Settling(QWidget):
-    """How long the probes have been in, and whether the slowest type has settled. It tells; nothing waits for it."""
-
-    def __init__(self, desk: Desk, facts: BathFacts, *, small: bool = False) -> None:
-        super().__init__()
-        self.desk, self._facts = desk, facts
-        size, colour = (15, "muted") if small else (17, "ink")
-        self._words = Words(desk.look, "", size, bold=not small, colour=colour, wrap=False)
-        self._since = Words(
-            desk.look, desk.say("shift.probes_in", at=desk.clock_time(facts.made_at)), 14, colour="muted", wrap=False
-        )
-        self._bar = QProgressBar()
-        self._bar.setTextVisible(False)
-        self._bar.setFixedHeight(6)
-        self._bar.setAccessibleName(desk.say("shift.settling"))
-        head = Flow(self._words, self._since, space=16)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(6)
-        column.addLayout(head)
-        if not small:
-            column.addWidget(self._bar)
-        self._timer = QTimer(self)
-        self._timer.timeout.connect(self.tick)
-        self._timer.start(1000)
-        self.tick()
-
-    def tick(self) -> None:
-        settle = self._facts.settle
-        if settle is None:
-            self._words.say("")
-            self._timer.stop()
-            return
-        gone = (self.desk.session.clock() - self._facts.made_at) / SECOND_US
-        left = settle.seconds - gone
-        self._bar.setMaximum(max(1, round(settle.seconds)))
-        self._bar.setValue(min(max(0, round(gone)), self._bar.maximum()))
-        if left > 0:
-            self._words.say(self.desk.say("shift.settles_in", minutes=int(left // 60), seconds=f"{int(left % 60):02d}"))
-        else:
-            self._words.say(self.desk.say("shift.settled"))
-            self._timer.stop()

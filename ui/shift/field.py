@@ -12,7 +12,7 @@ from ui.theme import Look
 
 _PARTS = QRegularExpression("-?[0-9]{0,4}([.,][0-9]{0,3})?")
 _MINUS = {"−": "-", "–": "-"}
-BOUNCE_S = 0.3  # so soon after the focus came no Enter is meant for digits that stood there already (judgement)
+BOUNCE_S = 0.3  # so soon after the focus came by itself no Enter is meant for what it came to (judgement)
 
 
 class ReadingField(QLineEdit):
@@ -56,6 +56,11 @@ class ReadingField(QLineEdit):
         self.setFixedSize(metrics.horizontalAdvance("−88.88") + 20, max(height, metrics.height() + 8, theme.TOUCH))
         self._dress()
 
+    def baseline(self) -> int:
+        """How far below its top edge the digits stand."""
+        metrics = QFontMetrics(self.look.font(self._size))
+        return (self.height() - metrics.height()) // 2 + metrics.ascent()
+
     def write(self, text: str) -> None:
         """Put a text in, as from a draft, without telling."""
         with QSignalBlocker(self):
@@ -79,9 +84,8 @@ class ReadingField(QLineEdit):
             self.insert(key)
 
     def enter(self) -> None:
-        """What is typed here is meant. A second press of the Enter that ended the row before says nothing of it."""
-        bounced = not self._touched and self._clock() - self._came < BOUNCE_S
-        if not (self.text() and bounced):
+        """A second press of the Enter that ended the row before says nothing of this one, nor goes past it."""
+        if self._touched or self._clock() - self._came >= BOUNCE_S:
             self.entered.emit()
 
     def _edited(self, text: str) -> None:

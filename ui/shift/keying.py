@@ -6,11 +6,13 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from registry.quantity import NotAReading, Reading, Unit, parse_reading
-from registry.services import checks, shift_list
+from registry.services import checks, shift_keyed
 from registry.services.checks import AdjustmentGiven, ReadingGiven, Row
 from registry.services.problems import KnownError, Problem, Refused, refuse
 from registry.services.shift_bath import BathFacts
-from registry.services.shift_list import ListRow, Provisional, ShiftView
+from registry.services.shift_keyed import Provisional
+from registry.services.shift_list import ShiftView
+from registry.services.shift_row import ListRow
 from ui.desk import Desk
 
 DRAFT = "shift"
@@ -85,7 +87,7 @@ class Keying:
         for thermometer, one in kept.items():
             with suppress(TypeError):
                 keyed = Keyed(**one)
-                if not shift_list.is_taken(self.desk.session, thermometer, keyed.reading):
+                if not shift_keyed.is_taken(self.desk.session, thermometer, keyed.reading):
                     found[thermometer] = keyed
         return found
 
@@ -100,6 +102,10 @@ class Keying:
     def typed_for(self) -> list[str]:
         """The thermometers for which digits stand that are not recorded."""
         return [one for one, keyed in self.fields.items() if keyed.text]
+
+    def unrecorded(self) -> list[str]:
+        """The same, and those whose reading as left is typed and not recorded."""
+        return list(dict.fromkeys([*self.typed_for(), *(one for one, keyed in self.left.items() if keyed.text)]))
 
     def typed(self, row: ListRow, text: str, bath: str) -> None:
         """The field holds this now; it is kept before anything else happens."""
@@ -161,7 +167,7 @@ class Keying:
         before = row.check.row.readings if row.state == "partly" and row.check is not None else ()
         try:
             shown = keyed.shown("shown")
-            return shift_list.provisional(self.desk.session, bath, row.thermometer, shown, before, beside=beside)
+            return shift_keyed.provisional(self.desk.session, bath, row.thermometer, shown, before, beside=beside)
         except Refused:
             return None
 
@@ -169,7 +175,7 @@ class Keying:
         """Record what stands in the field. Refused with questions the first time; typed again, it is taken."""
         keyed, on = self.of(row), view.shift
         shown = keyed.shown("shown")
-        shift_list.refuse_said_meanwhile(self.desk.session, bath.bath, row, view.since)
+        shift_keyed.refuse_said_meanwhile(self.desk.session, bath.bath, row, view.since)
         given = ReadingGiven(
             bath.bath,
             row.thermometer,

@@ -1,15 +1,29 @@
 """The list: its heads, one row for each thermometer, and the one that is being written."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
-from PySide6.QtCore import QObject, Qt, Signal
+from PySide6.QtCore import QObject, Qt, QTimer, Signal
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
-from registry.services.shift_list import ListRow
+from registry.services.shift_row import ListRow
 from ui.desk import Desk
 from ui.parts import Scroll, Words, holding
 from ui.parts import column as column_of
-from ui.shift.row import Columns, RowWidget
+from ui.shift.row import RowWidget
+from ui.shift.row_parts import Columns
+
+ROWS_AT_ONCE = 4
+
+
+class Rows(QWidget):
+    """What holds the rows; it tells when something has opened or closed under one of them."""
+
+    resized = Signal()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self.resized.emit()
 
 
 class ShiftList(QWidget):
@@ -27,7 +41,8 @@ class ShiftList(QWidget):
         self.desk = desk
         self.columns = Columns(desk.look, small=small)
         self.rows: dict[str, RowWidget] = {}
-        self._inner = QWidget()
+        self._inner = Rows()
+        self._inner.resized.connect(self._show_current)
         self._column = QVBoxLayout(self._inner)
         self._column.setContentsMargins(0, 0, 0, 0)
         self._column.setSpacing(0)
@@ -66,6 +81,13 @@ class ShiftList(QWidget):
         line.addWidget(head("shift.head_limits", columns.rule, Qt.AlignmentFlag.AlignHCenter))
         line.addWidget(head("shift.head_answer", columns.answer, Qt.AlignmentFlag.AlignLeft), 3)
         return line
+
+    def make_ahead(self, rows: Sequence[ListRow]) -> Iterator[None]:
+        """Widgets of rows that will be shown, a few at a time: a dozen at once would hold up a key."""
+        for n, row in enumerate(rows):
+            if n % ROWS_AT_ONCE == ROWS_AT_ONCE - 1:
+                yield
+            self.rows[row.thermometer] = self._made(row)
 
     def set_rows(self, rows: Sequence[ListRow]) -> None:
         """Make the widgets of new rows and amended dials, drop those gone, keep the others where they are."""
@@ -160,6 +182,18 @@ class ShiftList(QWidget):
             field.setFocus()
             if not field.isReadOnly():
                 field.selectAll()
+            self.show_whole(thermometer)
+
+    def show_whole(self, thermometer: str) -> None:
+        """Scroll to a row with what stands open under it: now, and once the layout has found room for that."""
+        self._scroll_to(thermometer)
+        QTimer.singleShot(0, self, lambda: self._scroll_to(thermometer))
+
+    def _show_current(self) -> None:
+        self._scroll_to(self.current)
+
+    def _scroll_to(self, thermometer: str) -> None:
+        if thermometer in self.rows:
             self.area.ensureWidgetVisible(self.rows[thermometer], 0, 40)
 
     def next_waiting(self, after: str) -> str:

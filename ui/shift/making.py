@@ -1,4 +1,4 @@
-"""Making a bath: how, where the pressure comes from, which thermometers stand beside it. One press makes it."""
+"""Making a bath: which, how, where the pressure comes from, which thermometers stand beside it, and its cautions."""
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QVBoxLayout, QWidget
@@ -9,16 +9,19 @@ from registry.services.baths import CONTAINERS, MADE, NewBath, PressureSource
 from registry.services.problems import KnownError, Problem, Refused, refuse
 from ui import theme
 from ui.desk import Desk
-from ui.forms import CHOICE, Field, Form
-from ui.parts import MAIN, Button, Choice, Words, on_press
+from ui.parts import Choice, Words
+from ui.shift.bath_form import BathForm
 
 POINTS = ("ice_point", "boiling_point", "comparison")
-# Common in kitchens, first.
-UNITS = ("hPa", "inHg", "mmHg", "kPa", "mbar")
+CAUTIONS = {
+    "ice_point": ("sanitise_first", "stems_at_once", "bath_ice_never_eaten", "local_codes_first"),
+    "boiling_point": ("scalding", "sanitise_first", "never_boil_to_ice", "local_codes_first"),
+    "comparison": ("scalding", "sanitise_first", "glass", "local_codes_first"),
+}
 
 
 class MakeBath(QWidget):
-    """Which bath, how it is made, and the one press that says: it is ready and the probes are in."""
+    """Which bath and how it is made. `make` is for the one press that says: it is ready and the probes are in."""
 
     made = Signal()
 
@@ -42,18 +45,11 @@ class MakeBath(QWidget):
         choice.chosen.connect(self._choose)
         self._column.addWidget(choice, 0, Qt.AlignmentFlag.AlignLeft)
         self._form = self._made_form()
-        self._form.changed.connect(self._tell_how)
         self._column.addWidget(self._form)
         self._told = Words(self.look, "", 14, colour="muted")
         self._column.addWidget(self._told)
         self.cautions = Words(self.look, "", 14, colour="muted")
         self._column.addWidget(self.cautions)
-        self.ready = Button(self.look, desk.say("shift.bath_ready"), MAIN, height=56)
-        on_press(self.ready, self.make)
-        self.ready.setEnabled(desk.may("lead", "officer"))
-        self._column.addWidget(self.ready)
-        if not self.ready.isEnabled():
-            self._column.addWidget(Words(self.look, desk.say("shift.may_not"), 14, colour="muted"))
         self._say_cautions()
 
     def _tell_how(self) -> None:
@@ -65,8 +61,6 @@ class MakeBath(QWidget):
             self._told.say(say(f"bath.{values.get('made', MADE[self.point][0])}"))
 
     def _say_cautions(self) -> None:
-        from ui.shift.bath import CAUTIONS
-
         self.cautions.say("\n".join(self.desk.say(f"caution.{code}") for code in CAUTIONS[self.point]))
         self._tell_how()
 
@@ -77,54 +71,13 @@ class MakeBath(QWidget):
         self._form.hide()
         self._form.deleteLater()
         self._form = fresh
-        self._form.submitted.connect(self.make)
-        self._form.changed.connect(self._tell_how)
         self._say_cautions()
 
-    def _made_form(self) -> Form:
-        form = Form(self.look, self._fields())
-        for name in form.values():
-            form.input(name).setMinimumHeight(theme.TOUCH)
-        if self.point == "comparison":  # told apart where only names are heard
-            of, shows = self.desk.say("shift.reference_tag_2"), self.desk.say("shift.reference_shows")
-            form.input("shows_2").setAccessibleName(f"{of}: {shows}")
+    def _made_form(self) -> BathForm:
+        form = BathForm(self.desk, self.point)
+        form.submitted.connect(self.make)
+        form.changed.connect(self._tell_how)
         return form
-
-    def _fields(self) -> list[Field]:
-        say = self.desk.say
-        made = []
-        if len(MADE[self.point]) > 1:
-            how = tuple((one, say(f"bath_short.{one}")) for one in MADE[self.point])
-            made = [Field("made", say("shift.how_made"), CHOICE, how[0][0], how)]
-        if self.point == "boiling_point":
-            sources = tuple((one.value, say(f"pressure_source.{one.value}")) for one in PressureSource)
-            return [
-                Field(
-                    "pressure_source",
-                    say("shift.pressure_source"),
-                    CHOICE,
-                    self.desk.site.payload.pressure_source,
-                    sources,
-                    say("shift.pressure_source_hint"),
-                ),
-                Field("pressure", say("shift.pressure"), hint=say("shift.pressure_hint")),
-                Field(
-                    "unit",
-                    say("shift.pressure_unit"),
-                    CHOICE,
-                    "inHg" if self.desk.unit == "F" else "hPa",
-                    tuple((one, one) for one in UNITS),
-                ),
-            ]
-        if self.point == "comparison":
-            return [
-                *made,
-                Field("tag", say("shift.reference_tag"), hint=say("shift.reference_hint")),
-                Field("shows", say("shift.reference_shows")),
-                Field("tag_2", say("shift.reference_tag_2")),
-                Field("shows_2", say("shift.reference_shows")),
-            ]
-        return made
 
     def make(self) -> None:
         """Record the bath; what is refused is said beside its field, and a question is answered by a second press."""

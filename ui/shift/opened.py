@@ -3,13 +3,13 @@
 from collections.abc import Sequence
 
 from PySide6.QtCore import QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QPainter, QPaintEvent
-from PySide6.QtWidgets import QHBoxLayout, QLayout, QVBoxLayout, QWidget
+from PySide6.QtGui import QFontMetrics, QPainter, QPaintEvent
+from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLayout, QWidget
 
 from registry.quantity import TemperatureDifference
 from registry.records.outcomes import UNSETTLING
 from registry.services.checks import NO_READING, NOT_CHECKED
-from registry.services.shift_list import ListRow
+from registry.services.shift_row import ListRow
 from registry.services.thermometers import STATUS_WHY
 from registry.wording import format
 from ui import theme
@@ -22,7 +22,8 @@ from ui.parts import row as row_of
 from ui.shift.field import ReadingField
 from ui.theme import Look
 
-SIDE = 24
+SIDE, GAP = 24, 8
+CHOICE_BESIDE = 300  # px: a wider choice has the words under it
 
 
 class Repeats(QWidget):
@@ -67,65 +68,106 @@ class Arrow(QWidget):
 
 
 class Adjusting(QWidget):
-    """How to adjust this type, the field for what it shows then, and the way out of use."""
+    """How to adjust this type, the field for what it shows then, and the way out of use.
+
+    Where one way is known and there is room the words stand left of the field, under the row's own; else above it.
+    """
 
     entered = Signal()
     keyed = Signal(str)
     out_of_use = Signal()
 
-    def __init__(self, desk: Desk, row: ListRow, places: int, reference: str, text: str) -> None:
+    def __init__(self, desk: Desk, row: ListRow, places: int, reference: str, text: str, *, small: bool) -> None:
         super().__init__()
         self.desk, self.look, self.row = desk, desk.look, row
         self._reference = reference
         ways = row.may_adjust
         self.how = row.adjust or (ways[0] if ways else "none")
-        look = self.look
-        self._drawing = Drawing(look, QSize(look.text(76), look.text(84)))
-        self._words = Words(look, "", 15)
-        told = column(None, self._words, None)
-        left = row_of(self._drawing, told, space=12, margins=(SIDE, 0, 8, 0))
-        left.setStretch(1, 1)
-        self._left = holding(left)
-        self.field = ReadingField(look, desk.say("shift.as_left_field", tag=row.tag_id), places=places, height=52)
+        self._above = small or self.look.zoom > 1 or len(ways) > 1
+        self._drawing = Drawing(self.look, QSize(self.look.text(76), self.look.text(84)))
+        self._words = Words(self.look, "", 15)
+        self.field = ReadingField(self.look, desk.say("shift.as_left_field", tag=row.tag_id), places=places, height=52)
         self.field.write(text)
         self.field.entered.connect(self.entered)
         self.field.keyed.connect(self.keyed)
-        kept = Words(look, desk.say("shift.as_found_kept"), 14, colour="muted")
-        beside = column(None, Words(look, desk.say("shift.as_left"), 15, bold=True), kept, None, space=0)
-        out = Button(look, desk.say("shift.take_out"), height=theme.TOUCH)
-        out.setAccessibleName(desk.say("shift.take_out_of", tag=row.tag_id))
-        on_press(out, self.out_of_use.emit)
-        parts: list[QWidget | QLayout | None] = [self._left]
-        if self.how != "none":
-            parts += [holding(self._under_arrow()), holding(beside)]
-        line: QLayout = row_of(*parts, column(None, out, None), None, space=8, margins=(0, 0, 12, 10))
-        if look.zoom > 1:  # large text: one under the other
-            line = column(*parts[:1], row_of(SIDE, *parts[1:], None), row_of(SIDE, out, None), margins=(0, 0, 12, 10))
-        choice = [row_of(*self._choice(ways), None, margins=(SIDE, 0, 12, 6))] if len(ways) > 1 else []
-        self.setLayout(column(*choice, line, space=0))
+        self._left = holding(self._left_of_field())
+        told = [self._told(ways)] if self._above else []
+        line = self._under_reading() if self.look.zoom == 1 else self._stacked()
+        self.setLayout(column(*told, line, space=4))
         self._show()
 
-    def _choice(self, ways: Sequence[str]) -> list[QWidget]:
+    def _told(self, ways: Sequence[str]) -> QLayout:
+        """Which way, and how it goes: beside each other where the choice leaves room for a sentence."""
         if len(ways) < 2:
-            return []
+            return row_of(self._words, margins=(SIDE, 0, 12, 0))
         words = [(one, self.desk.say(f"adjustment.{one}")) for one in ways]
         choice = Choice(self.look, words, self.how, self.desk.say("shift.how"), height=theme.TOUCH)
         choice.chosen.connect(self._choose)
-        return [choice]
-
-    def _under_arrow(self) -> QVBoxLayout:
-        made = column(space=2)
-        made.addWidget(Arrow(self.look), 0, Qt.AlignmentFlag.AlignHCenter)
-        made.addWidget(self.field)
-        made.addStretch(1)
+        if self.look.zoom > 1 or choice.sizeHint().width() > CHOICE_BESIDE:
+            return column(row_of(choice, None), self._words, space=6, margins=(SIDE, 0, 12, 0))
+        made = row_of(choice, self._words, space=16, margins=(SIDE, 0, 12, 0))
+        made.setStretch(1, 1)
         return made
+
+    def _left_of_field(self) -> QLayout:
+        if self._above:
+            return row_of(self._drawing, None, margins=(SIDE, 0, 0, 0))
+        made = row_of(self._drawing, column(None, self._words, None), space=12, margins=(SIDE, 0, 0, 0))
+        made.setStretch(1, 1)
+        return made
+
+    def _under_reading(self) -> QLayout:
+        """An arrow leads from the reading as found down to the field; what else there is stands on its line."""
+        grid = QGridLayout()
+        grid.setContentsMargins(0, 0, 12, 10)
+        grid.setSpacing(GAP)
+        grid.setVerticalSpacing(2)
+        grid.addWidget(self._left, 0, 0, 2, 1)
+        if self.how != "none":
+            grid.addWidget(Arrow(self.look), 0, 1, Qt.AlignmentFlag.AlignHCenter)
+            grid.addWidget(self.field, 1, 1, Qt.AlignmentFlag.AlignTop)
+            grid.addLayout(self._as_left(), 1, 2, Qt.AlignmentFlag.AlignTop)
+        grid.addWidget(self._out(), 1, 3, Qt.AlignmentFlag.AlignTop)
+        grid.setColumnStretch(4, 1)
+        return grid
+
+    def _stacked(self) -> QLayout:
+        """Large text: one under the other."""
+        parts: list[QWidget | QLayout | int | None] = []
+        if self.how != "none":
+            line = row_of(SIDE, space=GAP)
+            line.addWidget(self.field, 0, Qt.AlignmentFlag.AlignTop)
+            line.addLayout(self._as_left(), 1)
+            parts = [line]
+        return column(*parts, row_of(SIDE, self._out(), None), margins=(0, 0, 12, 10))
+
+    def _as_left(self) -> QLayout:
+        """Its unit and what it is, on the baseline of the digits."""
+        check, look = self.row.check, self.look
+        unit = check.row.readings[0].unit if check is not None and check.row.readings else self.row.default_unit
+        marked, said = Words(look, f"°{unit}", 16, colour="muted", wrap=False), Words(look, "", 15, bold=True)
+        said.say(self.desk.say("shift.as_left"))
+        kept = Words(look, self.desk.say("shift.as_found_kept"), 14, colour="muted")
+        unit_part, words = column(marked, None, space=0), column(said, kept, None, space=0)
+        unit_part.setContentsMargins(0, self.field.baseline() - QFontMetrics(marked.font()).ascent(), 0, 0)
+        words.setContentsMargins(0, self.field.baseline() - QFontMetrics(said.font()).ascent(), 0, 0)
+        made = row_of(unit_part, words, space=GAP)
+        made.setStretch(1, 1)
+        return made
+
+    def _out(self) -> Button:
+        out = Button(self.look, self.desk.say("shift.take_out"), height=theme.TOUCH)
+        out.setAccessibleName(self.desk.say("shift.take_out_of", tag=self.row.tag_id))
+        on_press(out, self.out_of_use.emit)
+        return out
 
     def align_under(self, x: int) -> None:
         """The as-left field stands exactly under the as-found reading."""
         if self.look.zoom > 1:
             return
-        self._drawing.setVisible(x >= SIDE + self.look.text(76 + 140))  # words come before the drawing
-        self._left.setFixedWidth(max(self._left.minimumSizeHint().width(), x - 8))
+        words, room = 0 if self._above else 140, max(SIDE, x - GAP)
+        self._drawing.setVisible(room >= SIDE + self.look.text(76 + words))  # words come before the drawing
+        self._left.setFixedWidth(room if self._above else max(self._left.minimumSizeHint().width(), room))
 
     def _choose(self, how: str) -> None:
         self.how = how

@@ -1,18 +1,20 @@
 """The number pad for wet hands: its head says which thermometer the digits go to; Record is the only pen fill."""
 
+from collections.abc import Callable
 from decimal import Decimal
 
 from PySide6.QtCore import QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QFont, QPainter, QPaintEvent, QPen
-from PySide6.QtWidgets import QAbstractButton, QGridLayout, QHBoxLayout, QSizePolicy, QVBoxLayout
+from PySide6.QtWidgets import QAbstractButton, QApplication, QGridLayout, QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
 
-from registry.services.shift_list import ListRow
+from registry.services.shift_row import ListRow
 from registry.wording import format
 from ui import theme
 from ui.desk import Desk
 from ui.drawings import Drawing
 from ui.marks import paint_sign
 from ui.parts import MAIN, Button, Ground, Words, on_press
+from ui.shift.field import ReadingField
 from ui.theme import Look
 
 
@@ -59,9 +61,7 @@ class Key(QAbstractButton):
 class NumberPad(Ground):
     """Digits with 1 2 3 on top, the minus, the region's mark, rub out, "no reading", and Record."""
 
-    pressed = Signal(str)
     instead = Signal()
-    record = Signal()
 
     def __init__(self, desk: Desk) -> None:
         super().__init__(desk.look.col)
@@ -102,16 +102,35 @@ class NumberPad(Ground):
         column.addLayout(low)
         record = Button(look, desk.say("shift.record"), MAIN, height=theme.RECORD, size=20)
         record.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        self.record_key = on_press(record, self.record.emit)
+        self.record_key = on_press(record, self._record)
         column.addWidget(self.record_key)
 
     def _key(self, words: str, name: str, sends: str = "") -> Key:
         key = Key(self.desk.look, words, name)
-        on_press(key, lambda: self.pressed.emit(sends or words))
+        on_press(key, lambda: self._press(sends or words))
         return key
 
     def _back(self) -> None:
-        self.pressed.emit("back")
+        self._press("back")
+
+    def writes_for(self, page: QWidget, otherwise: Callable[[], ReadingField | None]) -> None:
+        """In the field of the page that has the focus; otherwise in the one that the head names."""
+        self._page, self._otherwise = page, otherwise
+
+    def _field(self) -> ReadingField | None:
+        here = QApplication.focusWidget()
+        if isinstance(here, ReadingField) and self._page.isAncestorOf(here):
+            return here
+        return self._otherwise()
+
+    def _press(self, key: str) -> None:
+        field = self._field()
+        if field is not None and not field.isReadOnly():
+            field.press(key)
+
+    def _record(self) -> None:
+        if (field := self._field()) is not None:
+            field.enter()
 
     def show_for(self, row: ListRow | None) -> None:
         self.setEnabled(row is not None)

@@ -1,82 +1,26 @@
 """One row: what it is and why, last time, the field, off by, the rule, the answer; below it what is to be done."""
 
-from PySide6.QtCore import QPoint, QRectF, QSize, Qt, QTimer, Signal
-from PySide6.QtGui import QFontMetrics, QPainter, QPaintEvent, QResizeEvent
+from PySide6.QtCore import QPoint, QSize, Qt, QTimer, Signal
+from PySide6.QtGui import QPainter, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from registry.quantity import Unit
 from registry.services.shift_bath import BathFacts
-from registry.services.shift_list import ListRow, Provisional
+from registry.services.shift_keyed import Provisional
+from registry.services.shift_row import ListRow
 from registry.wording import format
 from ui import theme
 from ui.desk import Desk
 from ui.drawings import Drawing
-from ui.marks import Mark, key_cap_size, paint_key_cap
 from ui.parts import LINK, Button, Words, clear, column, holding, on_press
 from ui.parts import row as row_of
 from ui.rule import Rule
-from ui.shift.answers import Answer, answer, why
+from ui.shift.answers import answer, place_and_why
 from ui.shift.field import ReadingField
 from ui.shift.keying import WRITING, Keyed
-from ui.theme import Look
+from ui.shift.row_parts import Answering, Columns, KeyCap, Place
 
 MENDED = ("recorded", "no_reading", "not_used", "not_found", "station_closed", "lent")
-
-
-class KeyCap(QWidget):
-    """The key that records what stands in the field."""
-
-    def __init__(self, look: Look, words: str) -> None:
-        super().__init__()
-        self.look, self._words = look, words
-        self.setFixedSize(key_cap_size(words, look))
-
-    def paintEvent(self, event: QPaintEvent) -> None:
-        painter = QPainter(self)
-        paint_key_cap(painter, QRectF(self.rect()), self._words, self.look)
-        painter.end()
-
-
-class Columns:
-    """Widths that all rows share, from what has to fit in them."""
-
-    def __init__(self, look: Look, *, small: bool) -> None:
-        plain, big = QFontMetrics(look.font(14)), QFontMetrics(look.font(26 if small else 30))
-        self.small = small
-        self.drawing = look.text(36 if small else 44)
-        self.last = plain.horizontalAdvance("+88.8 °F") + 4
-        self.field = QFontMetrics(look.font(26 if small else 30, bold=True)).horizontalAdvance("−88.88") + 20
-        self.unit = max(QFontMetrics(look.font(16)).horizontalAdvance("°C") + 6, theme.TOUCH)
-        self.off = QFontMetrics(look.font(17)).horizontalAdvance("+88.8 °F") + 4
-        self.rule = look.text(72 if small else 96)
-        self.two_lines = small and look.zoom > 1  # large text: the answer stands under the reading
-        self.answer = QFontMetrics(look.font(17, bold=True)).horizontalAdvance("Outside so far") + 40
-        self.height = max(52 if small else theme.ROW, big.height() + 10)
-
-
-class Answering(QWidget):
-    """The mark, the word and the line beneath it; in the current row also the key that records, or what else goes."""
-
-    def __init__(self, look: Look, extra: QWidget) -> None:
-        super().__init__()
-        self.look = look
-        self.mark = Mark(look, look.text(18))
-        self.word = Words(look, "", 17, bold=True)
-        self.under = Words(look, "", 14, colour="muted")
-        words = column(None, self.word, self.under, extra, None, space=0)
-        self.setLayout(row_of(self.mark, words, space=10, margins=(0, 2, 8, 2)))
-        self.layout().setStretch(1, 1)  # type: ignore[union-attr]
-
-    def show_answer(self, found: Answer) -> None:
-        self.mark.show_mark(found.kind, found.code, "", found.high)
-        self.mark.setVisible(bool(found.code))
-        self.word.say(found.word)
-        self.word.set_colour(found.colour)
-        self.word.setVisible(bool(found.word))
-        self.under.say(found.under)
-        self.under.set_colour(found.under_colour)
-        self.under.setVisible(bool(found.under))
-        self.setAccessibleName(f"{found.word}. {found.under}" if found.under else found.word)
 
 
 class RowWidget(QWidget):
@@ -104,8 +48,9 @@ class RowWidget(QWidget):
         drawing = Drawing(look, QSize(columns.drawing, columns.drawing - 4))
         drawing.show_drawing(self.row.type, desk.say(f"type.{self.row.type}"))
         self.tag = Words(look, self.row.tag_id, 18, bold=True, wrap=False)
-        self.under = Words(look, why(desk, self.row), 14, colour="muted")
-        self.under.setMinimumWidth(QFontMetrics(look.font(14)).horizontalAdvance("Station · New"))
+        self.under = Place(look)
+        self.under.setMinimumWidth(columns.place)
+        self.under.tell(*place_and_why(desk, self.row))
         names = QVBoxLayout()
         names.setSpacing(0)
         names.addStretch(1)
@@ -199,7 +144,7 @@ class RowWidget(QWidget):
         """Everything anew: the row as recorded, the field as kept, the answer before or after Enter."""
         self.row, self._foreseen = row, foreseen
         self.tag.say(row.tag_id)
-        self.under.say(why(self.desk, row))
+        self.under.tell(*place_and_why(self.desk, row))
         self.unit_now = keyed.unit if row.state in WRITING else self._unit_shown()
         if isinstance(self.unit, (Words, Button)):
             self.unit.setText(f"°{self.unit_now}")

@@ -6,6 +6,7 @@ from registry.services import settings
 from registry.services.session import day_at
 from registry.services.table import COLUMNS, TableRow
 from registry.wording import format
+from registry.wording.standing import outcome_now
 from ui.desk import Desk
 
 FIRST = "tag_id"  # it stands first and cannot be left out
@@ -54,16 +55,26 @@ def cell(desk: Desk, row: TableRow, column: str, names: Mapping[str, str]) -> st
 
 
 def _outcome(desk: Desk, row: TableRow) -> str:
+    if row.left:
+        outcome = desk.say(f"outcome.{row.last_outcome}") if row.last_outcome else ""
+        return desk.say(f"outcome.left_{row.left}_short", outcome=outcome)
     if row.last_outcome is not None:
         return desk.say(f"outcome.{row.last_outcome}")
     return desk.say("lead.waits") if row.waits else ""
+
+
+def whole(desk: Desk, row: TableRow, column: str, text: str) -> str:
+    """A cell's words whole: of an outcome as left, what was found before."""
+    if column == "last_outcome" and row.left:
+        return outcome_now(row.last_outcome, row.left, row.as_found, desk.language)
+    return text
 
 
 def mark_of(row: TableRow, column: str) -> tuple[str, str, bool | None] | None:
     """The mark that stands before a cell's words: kind, code, and whether it reads high."""
     if column == "status":
         return "service", row.status, None
-    if column == "last_outcome" and (row.last_outcome or row.waits):
+    if column == "last_outcome" and (row.last_outcome or row.waits or row.left):
         high = row.last_offset.value > 0 if row.last_offset is not None else None
         return "outcome", row.last_outcome or "waits", high
     return None

@@ -120,10 +120,15 @@ class Listing(QTableView):
         """Each column as wide as what stands in it; names take what is left, or give way."""
         columns = self._model.columns
         wide = {one: self._wanted(one) for one in columns}
+        if sum(wide.values()) > self.viewport().width():  # only the head that sorts keeps room for its arrow
+            wide = {one: self._wanted(one, arrow=one == self._model.asked.sort) for one in columns}
         roomy = [one for one in columns if one in cells.ROOMY] or list(columns[-1:])
         spare = self.viewport().width() - sum(wide.values())
         if spare < 0:
             self._take_from(roomy, wide, -spare)
+            still = sum(wide.values()) - self.viewport().width()
+            if still > 0:  # then types under their tag ids give way: they end with dots
+                wide[cells.FIRST] = max(wide[cells.FIRST] - still, self._tags_wide())
         else:
             self._give_to(roomy, wide, spare)
         for n, one in enumerate(columns):
@@ -151,25 +156,31 @@ class Listing(QTableView):
     def _least(self, wide: int) -> int:
         return min(wide, self.look.text(LEAST))
 
-    def _wanted(self, column: str) -> int:
+    def _tags_wide(self) -> int:
+        """What the first column needs for its tag ids alone."""
+        tags = [row.tag_id for row in self._model.rows[:200]] or ["MM000M"]
+        widest = max(map(QFontMetrics(self.look.font(delegate.TAG, bold=True)).horizontalAdvance, tags))
+        return self.look.text(delegate.DRAWING) + 10 + widest + 2 * delegate.PAD
+
+    def _wanted(self, column: str, *, arrow: bool = True) -> int:
         look, say = self.look, self.desk.say
         metrics = QFontMetrics(look.font(delegate.TEXT))
-        head = QFontMetrics(look.font(HEAD, bold=True)).horizontalAdvance(self._model.head(column)) + look.text(18)
+        head = QFontMetrics(look.font(HEAD, bold=True)).horizontalAdvance(self._model.head(column))
+        head += look.text(18) if arrow else 0
         if column == cells.FIRST:
-            tags = [row.tag_id for row in self._model.rows[:200]] or ["MM000M"]
-            widest = max(map(QFontMetrics(look.font(delegate.TAG, bold=True)).horizontalAdvance, tags))
             small = QFontMetrics(look.font(delegate.UNDER))
             under = max(small.horizontalAdvance(say(f"type.{one}")) for one in resources.instrument_types())
-            return max(head, look.text(delegate.DRAWING) + 10 + max(widest, under)) + 2 * delegate.PAD
-        mark = look.text(delegate.MARK) + 8
+            beside = look.text(delegate.DRAWING) + 10 + under
+            return max(max(head, beside) + 2 * delegate.PAD, self._tags_wide())
+        mark, place = look.text(delegate.MARK) + 8, self._model.columns.index(column)
         if column == "status":
             usual = metrics.horizontalAdvance(say("status.in_service"))  # in one line, the rare long ones in two
             widest = mark + max(usual, *(delegate.two_wide(say(f"status.{one}"), metrics) for one in SERVICE))
         elif column == "last_outcome":
             words = [*(say(f"outcome.{one}") for one in OUTCOMES), say(f"lead.{LEAD[4]}")]
+            words += [str(self._model.index(n, place).data() or "") for n in range(min(len(self._model.rows), 60))]
             widest = mark + max(delegate.two_wide(one, metrics) for one in words)
         else:
-            place = self._model.columns.index(column)
             texts = {str(self._model.index(n, place).data() or "") for n in range(min(len(self._model.rows), 60))}
             widest = max(map(metrics.horizontalAdvance, texts), default=0)
             widest = min(widest, look.text(MOST)) if column in cells.ROOMY else widest

@@ -51,6 +51,7 @@ class TableModel(QAbstractTableModel):
         self.of = self.every = 0
         self.known = False  # whether any page has arrived yet
         self._names: Mapping[str, str] = {}
+        self._said: dict[tuple[int, int], str] = {}  # what was said of cells: painting asks again and again
         self._among: frozenset[str] | None = None
         self._next: Key | None = None
         self._number = 0  # of the last question: what answers an earlier one is dropped
@@ -126,6 +127,7 @@ class TableModel(QAbstractTableModel):
         self.columns, self.known = self.asked.columns, True
         self.rows, self._next = list(arrived.page.rows), arrived.page.next
         self._names, self._among = arrived.names, arrived.among
+        self._said.clear()
         self.endResetModel()
 
     # --- what the view asks ----------------------------------------------------------------------------------
@@ -140,11 +142,17 @@ class TableModel(QAbstractTableModel):
         if not index.isValid() or index.row() >= len(self.rows):
             return None
         row, column = self.rows[index.row()], self.columns[index.column()]
-        if role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.ToolTipRole):
-            return cells.cell(self.desk, row, column, self._names)
-        if role == Qt.ItemDataRole.AccessibleTextRole:
-            return f"{self.head(column)}: {cells.cell(self.desk, row, column, self._names)}"
+        if role == Qt.ItemDataRole.DisplayRole:
+            return self._text(index.row(), index.column())
+        if role in (Qt.ItemDataRole.ToolTipRole, Qt.ItemDataRole.AccessibleTextRole):
+            whole = cells.whole(self.desk, row, column, self._text(index.row(), index.column()))
+            return whole if role == Qt.ItemDataRole.ToolTipRole else f"{self.head(column)}: {whole}"
         return row if role == ROW else None
+
+    def _text(self, row: int, column: int) -> str:
+        if (row, column) not in self._said:
+            self._said[row, column] = cells.cell(self.desk, self.rows[row], self.columns[column], self._names)
+        return self._said[row, column]
 
     def head(self, column: str) -> str:
         return self.desk.say(f"thermometers.head.{column}")

@@ -10,6 +10,7 @@ from registry.services import thermometer_page
 from registry.services.problems import Refused
 from registry.services.story_lines import StoryEntry
 from registry.services.thermometer_page import NEWEST, ThermometerPage
+from ui import theme
 from ui.charting import chart_words
 from ui.desk import Desk
 from ui.drawings import Drawing
@@ -19,6 +20,8 @@ from ui.parts import LINK, Button, Choice, Line, Scroll, Sentence, Words, clear,
 from ui.plots import Plot
 from ui.thermometers import facts, standing
 from ui.thermometers.doing import Doing
+from ui.thermometers.outlook import OutlookShown
+from ui.thermometers.picture import PictureShown
 from ui.thermometers.story import Story
 
 STORY = 320  # width of the story, px at 100 %
@@ -61,7 +64,8 @@ class OnePart(QWidget):
             head = column(row(self.back, None), across, space=0, margins=(edge, 8, edge, 12))
         self.why_not = Words(look, "", 14, colour="muted")
         self.why_not.hide()
-        below = column(self.why_not, self._answer(), margins=(edge, 14, edge, 8), space=8)
+        self.outlook = OutlookShown(self.desk)
+        below = column(self.why_not, self._answer(), self.outlook, margins=(edge, 14, edge, 8), space=8)
         left = column(self._plot(), self._tables(), None, space=0, margins=(edge - 4, 0, edge, 20))
         self.story = Story(self.desk, whole=small)
         self.story.line_opened.connect(self._line_opened)
@@ -124,14 +128,20 @@ class OnePart(QWidget):
             grid.setVerticalSpacing(6)
         self.reach_note = Words(look, say("thermometers.reach_note"), 14, colour="muted")
         heads = [Words(look, say(f"thermometers.{one}"), 18, bold=True) for one in ("facts", "points", "reach")]
-        first = column(heads[0], self.facts, 12, heads[1], self.points, None, space=8)
-        second = column(heads[2], self.reach, self.reach_note, None, space=8)
+        self.picture = PictureShown(self.desk)
+        for one in (heads[0], heads[2]):
+            one.setMinimumHeight(theme.DESK)  # one line with the link beside the facts
+        beneath, beside = ([self.picture], []) if self._small else ([], [self.picture])
+        first = column(
+            row(heads[0], None, self.picture.add), *beneath, self.facts, 12, heads[1], self.points, None, space=8
+        )
+        second = column(*beside, heads[2], self.reach, self.reach_note, None, space=8)
         if self._small:
-            return holding(column(Line(look.line), 8, first, 12, second, space=4))
+            return holding(column(Line(look.line), 8, self.picture.large, first, 12, second, space=4))
         both = row(holding(first), holding(second), space=36)
         both.setStretch(0, 1)
         both.setStretch(1, 1)
-        return holding(column(Line(look.line), 12, both, space=0))
+        return holding(column(Line(look.line), 12, self.picture.large, both, space=0))
 
     # --- showing ---------------------------------------------------------------------------------------------
 
@@ -154,8 +164,10 @@ class OnePart(QWidget):
         self.page = page
         self._show_head(page)
         self._show_answer(page)
+        self.outlook.show_of(page)
         self._show_plot(page)
         self._show_tables(page)
+        self.picture.show_of(page)
         self.story.show_lines(page.story, page.names, page.zone)
         more = page.story_of > len(page.story)
         self.all.setText(self.say("thermometers.all_entries", count=page.story_of))

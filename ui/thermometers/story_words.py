@@ -14,7 +14,7 @@ from registry.wording import format
 from ui.desk import Desk
 
 Mark = tuple[str, str, bool | None]
-PAPERS = ("certificate", "certificate_withdrawn", "tag", "outside_certificate", "document_stored")
+PAPERS = ("certificate", "certificate_withdrawn", "tag", "outside_certificate")
 TAGS = ("identity", "status")
 
 
@@ -83,10 +83,20 @@ def _said(desk: Desk, entry: StoryEntry, names: Mapping[str, str]) -> str:
     if code == "use_allowed":
         return say(f"story.use_allowed.{values['basis']}")
     if code == "voided":
-        why = values["why"] if values["why"] in VOID_WHY else "other_reason"
-        return say("story.voided", why=say(f"story.void_why.{why}"))
-    known = ("enrolled", "parts", "certificate_withdrawn", "question_answered")
+        return _voided(desk, values)
+    known = ("enrolled", "parts", "certificate_withdrawn", "question_answered", "picture")
     return say(f"story.{code if code in known else 'another_kind'}")
+
+
+def _voided(desk: Desk, values: Mapping[str, Any]) -> str:
+    """What was taken back, where that is here."""
+    why = desk.say(f"story.void_why.{values['why'] if values['why'] in VOID_WHY else 'other_reason'}")
+    if values.get("voided_kind") == "incident_reported":
+        what = _within(desk.say(f"incident.{values['voided_what']}"))
+        return desk.say("story.voided_report", what=what, why=why)
+    if number := values.get("voided_number"):
+        return desk.say("story.voided_entry", number=number, why=why)
+    return desk.say("story.voided", why=why)
 
 
 def _check(desk: Desk, line: CheckLine) -> str:

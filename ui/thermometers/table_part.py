@@ -44,6 +44,7 @@ class TablePart(QWidget):
         self.may_enrol = desk.may("officer")
         self.model = TableModel(desk, self, small=small)
         self.model.arrived.connect(self._arrived)
+        self.model.modelReset.connect(self._read_standing)  # after the rows: two jobs at once hold painting up
         self.view = Listing(desk, self.model)
         self.view.opened.connect(self.opened)
         self.view.sort_wanted.connect(self._sort)
@@ -104,7 +105,6 @@ class TablePart(QWidget):
             self.model.ask_again()
         else:
             self.model.ask(replace(self.model.asked, wanted=self.filters.wanted()))
-        self._read_standing()
 
     def _read_standing(self) -> None:
         session = self.desk.session

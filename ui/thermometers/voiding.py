@@ -10,7 +10,7 @@ from ui.forms import CHOICE, LONG, Field
 from ui.thermometers import story_words
 
 # Lines of the story whose entries are of a kind that is voided; the others are stated anew instead.
-VOIDED = ("check", "adjusted", "incident", "not_checked", "use_allowed", "side_by_side", "tag", "no_reading")
+VOIDED = ("check", "adjusted", "incident", "not_checked", "use_allowed", "side_by_side", "tag", "no_reading", "picture")
 OFFERED = 40  # lines that are offered to choose from: an older one is opened in the story
 PAPERS = ("certificate", "use_allowed", "tag")
 
@@ -69,6 +69,10 @@ def consequences(desk: Desk, page: ThermometerPage, line: StoryEntry) -> list[st
         said.append(desk.say("thermometers.void_adjustment"))
     if line.code == "check":
         said.append(desk.say("thermometers.void_check"))
+    if line.code == "use_allowed":
+        said.append(desk.say("thermometers.void_use"))
+    if line.code == "side_by_side":
+        said.append(desk.say("thermometers.void_beside"))
     if rests := resting(desk, page, line):
         said.append(desk.say("thermometers.void_rests", numbers=", ".join(rests)))
     return said

@@ -7,6 +7,7 @@ from PySide6.QtWidgets import QLineEdit
 from registry.services import thermometers
 from tests.screenshots.scenes import Scene
 from tests.screenshots.stage import Stage, settle
+from ui.proof.cells import Cells
 
 TAG = "WS003N"
 US = {"world": "demo", "unit": "F"}
@@ -50,6 +51,16 @@ def thermometers_overfull(stage: Stage) -> None:
     stage.go("thermometers")
 
 
+def thermometers_enrol_one(stage: Stage) -> None:
+    stage.go("thermometers")
+    stage.press("thermometers.enrol_one")
+
+
+def thermometers_enrol_many(stage: Stage) -> None:
+    stage.go("thermometers")
+    stage.press("thermometers.enrol_many")
+
+
 def thermometers_auditor(stage: Stage) -> None:
     stage.go("thermometers", TAG)
 
@@ -64,6 +75,12 @@ def drift_normal(stage: Stage) -> None:
 def drift_by_model(stage: Stage) -> None:
     stage.frame.go("drift", "model")
     settle()
+
+
+def drift_missed(stage: Stage) -> None:
+    """A shift that nobody read anything in, and names as long as people give."""
+    stage.wait(days=1)
+    stage.go("drift")
 
 
 def drift_empty(stage: Stage) -> None:
@@ -92,6 +109,18 @@ def proof_not_known(stage: Stage) -> None:
     _asked(stage, TAG, days=-200)
 
 
+def proof_no(stage: Stage) -> None:
+    """After it failed, and before anything was done about it."""
+    with stage.desk.session.reading() as connection:
+        found = thermometers.find(connection, "PR012A").row.thermometer
+    stage.frame.go("proof", (found, stage.clock.at - 300_000_000))
+    settle()
+
+
+def proof_long_names(stage: Stage) -> None:
+    _asked(stage, "UNIVKLINIK1", days=0)
+
+
 def _asked(stage: Stage, tag: str, *, days: int) -> None:
     with stage.desk.session.reading() as connection:
         found = thermometers.find(connection, tag).row.thermometer
@@ -110,6 +139,11 @@ def proof_log(stage: Stage) -> None:
     stage.press("proof.part.log")
 
 
+def proof_log_notes(stage: Stage) -> None:
+    proof_log(stage)
+    stage.press("proof.log.more")
+
+
 def proof_record(stage: Stage) -> None:
     stage.go("proof")
     stage.press("proof.part.record")
@@ -118,6 +152,18 @@ def proof_record(stage: Stage) -> None:
 def proof_verified(stage: Stage) -> None:
     proof_record(stage)
     stage.press("proof.record.verify")
+
+
+def proof_damaged(stage: Stage) -> None:
+    """An entry was changed by somebody with the file."""
+    proof_verified(stage)
+
+
+def proof_one_certificate(stage: Stage) -> None:
+    proof_certificates(stage)
+    table = next(one for one in stage.frame.findChildren(Cells) if one.isVisible())
+    table.setFocus()
+    stage.type("\n")
 
 
 def proof_certificates(stage: Stage) -> None:
@@ -179,6 +225,23 @@ def setup_add_site(stage: Stage) -> None:
     stage.press("setup.add_site")
 
 
+def setup_person(stage: Stage) -> None:
+    """One of them opened: roles, training, PIN."""
+    _setup(stage, "people")
+    stage.button(stage.desk.say("setup.open_person", name="Marisol Quaintance")).click()
+    settle()
+
+
+def setup_refused(stage: Stage) -> None:
+    """Nothing was filled in: what is wrong stands beneath its field."""
+    setup_add_person(stage)
+    stage.press("setup.add_person")
+
+
+def setup_empty(stage: Stage) -> None:
+    _setup(stage, "shifts")
+
+
 def setup_add_person(stage: Stage) -> None:
     _setup(stage, "people")
     stage.press("setup.add_person")
@@ -203,6 +266,35 @@ def happened_what(stage: Stage) -> None:
     stage.go("happened", TAG)
 
 
+def happened_unknown(stage: Stage) -> None:
+    stage.go("happened")
+    stage.type("NOSUCH\n")
+
+
+def happened_several(stage: Stage) -> None:
+    stage.go("happened")
+    stage.type("WS00\n")
+
+
+def happened_earlier(stage: Stage) -> None:
+    """A time that can't be."""
+    happened_what(stage)
+    stage.press("happened.earlier")
+    stage.type("25:00")
+    stage.press("incident.dropped")
+
+
+def happened_why_out(stage: Stage) -> None:
+    happened_what(stage)
+    stage.press("happened.take_it_out")
+
+
+def happened_taken_back(stage: Stage) -> None:
+    happened_done(stage)
+    stage.button(f"{stage.desk.say('happened.undo')}: {TAG}").click()
+    settle()
+
+
 def happened_done(stage: Stage) -> None:
     happened_what(stage)
     stage.press("incident.dropped")
@@ -213,14 +305,38 @@ def happened_inspector(stage: Stage) -> None:
     stage.press("happened.to_inspector")
 
 
+def happened_side_by_side(stage: Stage) -> None:
+    """Both read, and how far apart they are."""
+    happened_inspector(stage)
+    stage.frame.take_tag(TAG)
+    settle()
+    stage.type("32.5\n32.0\n")
+
+
 def happened_sheet(stage: Stage) -> None:
     stage.go("happened")
     stage.press("happened.to_sheet")
 
 
+def happened_sheet_asked(stage: Stage) -> None:
+    """A reading beyond its scale, and a line that lacks its time."""
+    happened_sheet(stage)
+    _field(stage, stage.desk.say("happened.cell", column=stage.desk.say("sheet.column.reading"), tag=TAG)).setFocus()
+    stage.type("9999\n")
+    stage.press("happened.record_sheet")
+
+
 def happened_agree(stage: Stage) -> None:
     stage.go("happened")
     stage.press("happened.to_agree")
+
+
+def happened_long_names(stage: Stage) -> None:
+    stage.go("happened", "UNIVKLINIK1")
+
+
+def happened_overfull(stage: Stage) -> None:
+    stage.go("happened")
 
 
 def happened_empty(stage: Stage) -> None:
@@ -241,12 +357,15 @@ SCENES = (
         Scene(thermometers_long_names, world="names"),
         Scene(thermometers_one_long_names, world="names"),
         Scene(thermometers_overfull, world="crowd"),
+        Scene(thermometers_enrol_one, world="demo", unit="F", role="officer", main=True),
+        Scene(thermometers_enrol_many, world="demo", unit="F", role="officer", main=True),
         Scene(thermometers_auditor, role="auditor", **US),
     ),
     *_of(
         "drift",
         Scene(drift_normal, role="officer", main=True, **US),
         Scene(drift_by_model, role="officer", **US),
+        Scene(drift_missed, world="names", role="officer", main=True),
         Scene(drift_empty, world="fresh"),
     ),
     *_of(
@@ -255,10 +374,15 @@ SCENES = (
         Scene(proof_answer, role="auditor", main=True, **US),
         Scene(proof_before_a_fail, role="auditor", **US),
         Scene(proof_not_known, role="auditor", **US),
+        Scene(proof_no, role="auditor", world="papers", main=True),
+        Scene(proof_long_names, role="auditor", world="names"),
         Scene(proof_unclear, role="auditor", **US),
         Scene(proof_log, role="officer", main=True, **US),
+        Scene(proof_log_notes, role="officer", **US),
         Scene(proof_record, role="auditor", **US),
         Scene(proof_verified, role="auditor", main=True, **US),
+        Scene(proof_damaged, role="auditor", world="damaged", main=True),
+        Scene(proof_one_certificate, role="auditor", world="papers", main=True),
         Scene(proof_certificates, role="auditor", main=True, **US),
         Scene(proof_empty, world="fresh"),
     ),
@@ -275,6 +399,9 @@ SCENES = (
         Scene(setup_record, role="administrator", **US),
         Scene(setup_add_site, role="administrator", **US),
         Scene(setup_add_person, role="administrator", **US),
+        Scene(setup_person, role="administrator", main=True, **US),
+        Scene(setup_refused, role="administrator", **US),
+        Scene(setup_empty, world="fresh", role="administrator"),
         Scene(setup_lead_looks, **US),
         Scene(setup_long_names, world="names", role="administrator"),
     ),
@@ -283,9 +410,18 @@ SCENES = (
         Scene(happened_which, main=True, **US),
         Scene(happened_what, main=True, **US),
         Scene(happened_done, main=True, **US),
+        Scene(happened_unknown, **US),
+        Scene(happened_several, **US),
+        Scene(happened_earlier, main=True, **US),
+        Scene(happened_why_out, **US),
+        Scene(happened_taken_back, **US),
+        Scene(happened_side_by_side, main=True, **US),
         Scene(happened_inspector, **US),
         Scene(happened_sheet, main=True, **US),
+        Scene(happened_sheet_asked, main=True, **US),
         Scene(happened_agree, **US),
+        Scene(happened_long_names, world="names"),
+        Scene(happened_overfull, world="crowd"),
         Scene(happened_empty, world="fresh"),
     ),
 )

@@ -93,6 +93,12 @@ def shift_adjusting(stage: Stage) -> None:
     stage.type("0.")
 
 
+def shift_adjusting_dial(stage: Stage) -> None:
+    """One way only, by the nut; the seventh to tenth are dials."""
+    in_bath(stage, *[0.0] * 9, 3.0, 3.0, 3.0, 0.0, 0.0)
+    stage.press("shift.bath_is_good")
+
+
 def shift_why_out(stage: Stage) -> None:
     shift_judged(stage)
     part = page(stage).list.findChild(Adjusting)
@@ -126,6 +132,11 @@ def shift_finish_asks(stage: Stage) -> None:
 
 def shift_closed(stage: Stage) -> None:
     shift_finish_asks(stage)
+    stage.press("shift.finish")
+
+
+def shift_closed_with_a_failure(stage: Stage) -> None:
+    shift_judged(stage)
     stage.press("shift.finish")
 
 
@@ -163,12 +174,14 @@ SCENES = (
     Scene(shift_all_read),
     Scene(shift_judged),
     Scene(shift_adjusting, main=True),
+    Scene(shift_adjusting_dial),
     Scene(shift_why_out),
     Scene(shift_instead, main=True),
     Scene(shift_no_reading),
     Scene(shift_how_to_make),
     Scene(shift_finish_asks),
     Scene(shift_closed),
+    Scene(shift_closed_with_a_failure, main=True),
     Scene(shift_overfull, world="crowd"),
     Scene(shift_long_names, world="names"),
     Scene(shift_nothing_wanted, world="fresh"),
