@@ -47,10 +47,10 @@ class Tracked:
         return self.track.predict(max(instant / DAY_US, self.track.now.at_days), celsius)
 
     def trusted(self, instant: int, celsius: float) -> bool:
-        """Known to 0.25 °C at that point, everything counted, and nothing has happened since its last good check."""
+        """Known to 0.25 °C at that point, and nothing has happened since its last good check."""
         if self.told.last_good_at is None or self.told.unsettled:
             return False
-        return self.at(instant, celsius).with_shared(self.told.shared_at(celsius)).sd <= TRUSTED_SD
+        return self.at(instant, celsius).sd <= TRUSTED_SD
 
 
 @dataclass(slots=True)

@@ -75,8 +75,8 @@ def _measured(connection: Connection, table: Any, those: Sequence[str]) -> Itera
     query = query.select_from(table.join(_E, (_E.c.chain_no == of.chain_no) & (_E.c.seq == of.seq)))
     query = query.order_by(of.at, of.chain_no, of.seq)
     for some in _parts(those):
-        for *what, voided, text in connection.execute(query.where(of.thermometer.in_(some))):
-            yield Measured(*what, bool(voided), json.loads(text)["payload"])
+        for one, at, bath, how, outcome, voided, text in connection.execute(query.where(of.thermometer.in_(some))):
+            yield Measured(one, at, bath, how, outcome, bool(voided), json.loads(text)["payload"])
 
 
 def incidents(connection: Connection, those: Sequence[str]) -> Iterator[Happened]:
