@@ -125,6 +125,13 @@ def take(session: Session, actor: Actor, given: ReadingGiven, *, last: bool = Fa
     return row, found
 
 
+def warm(session: Session, connection: Connection, bath: str) -> None:
+    """Track all that may be read in a bath, so that no reading waits for it."""
+    rows = queries.thermometers(connection, site=baths.made(connection, bath).payload["site"])
+    those = [thermometers.thermometer(connection, row.thermometer) for row in rows]
+    tracking.tracked(session, connection, those)
+
+
 def predicted(session: Session, connection: Connection, bath: str, thermometer: str) -> records.Predicted | None:
     """What the record of a thermometer leads to expect in a bath, as it is frozen in its check; None of a new one."""
     made, of = baths.made(connection, bath), thermometers.thermometer(connection, thermometer)

@@ -1,6 +1,5 @@
 """The list of a shift: closing it, and what a thermometer may be used by when the bath could not be mended."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
@@ -15,21 +14,18 @@ from registry.records.baths import SideBySide, UseAllowed
 from registry.records.chain import Head
 from registry.records.places import Reviewed, ShiftClosed
 from registry.services import (
-    bath_doubt,
     baths,
     checks,
     duelist,
     people,
     places,
     rules,
-    shift_list,
     shift_said,
     thermometers,
 )
 from registry.services.problems import Refused, refuse
 from registry.services.rules import RulesInForce
 from registry.services.session import Actor, Session, recorded
-from registry.services.shift_row import ListRow
 from registry.store import queries
 from registry.store.queries import AdjustmentView, CheckView, EntryView, ThermometerRow
 from registry.store.summary import GOOD
@@ -60,7 +56,7 @@ class Closed:
     """What a shift's list came to; `not_done` are tag ids that stay due.
 
     unsettled: tag ids whose readings could be made no check of, say because the thermometer was amended meanwhile.
-    in_doubt: tag ids read in a bath in which most were off the same way: it waits until a person judges it.
+    in_doubt: tag ids that wait, since the thermometers of their bath speak against it, until a person judges it.
     failed: who is still in use although it failed. before: the closing that stood already; `again`: something has
     changed since, so that this one was recorded too.
     """
@@ -97,9 +93,9 @@ def close_list(session: Session, actor: Actor, site: str, on: ShiftTime | None =
     if shift is None:
         raise refuse("shift", "none_is_on")
     left = [tag for bath in lately for tag in _finish_readings(session, actor, bath.bath)]
-    unjudged = [bath.bath for bath in lately if bath.judged is None]
-    rows = shift_list.start_of_shift(session, site).rows if unjudged else ()
-    in_doubt = [tag for bath in unjudged for tag in _judged_or_doubted(session, actor, rows, bath)]
+    day_ago = session.clock() - DAY_US
+    unjudged = [bath for bath in lately if bath.judged is None or (bath.judged == "suspect" and bath.at >= day_ago)]
+    in_doubt = [tag for bath in unjudged for tag in _judged_or_doubted(session, actor, bath.bath)]
     with session.reading() as connection:
         not_done = _not_done(session, connection, site, shift)
         counted = _count(connection, site, shift)
@@ -164,12 +160,15 @@ def _failed_in_use(row: ThermometerRow) -> bool:
     return row.check_first and row.failed_at is not None
 
 
-def _judged_or_doubted(session: Session, actor: Actor, rows: Sequence[ListRow], bath: str) -> list[str]:
-    """Judge a bath that nobody judged, unless most in it are off the same way; then who was read in it, by tag id."""
-    doubt = bath_doubt.most_one_way(rows, bath)
-    if doubt is not None:
-        return [one.tag_id for one in doubt.dots]
-    baths.judge_bath(session, actor, bath, "accepted", by="closing")
+def _judged_or_doubted(session: Session, actor: Actor, bath: str) -> list[str]:
+    """Judge a bath that no person judged, unless its thermometers speak against it; then who waits, by tag id."""
+    from registry.services import bath_watch  # late: the first list does without it
+
+    found = bath_watch.judge(session, actor, bath)
+    if found.diagnosis.verdict == "bad":
+        return [one.tag_id for one in found.those if not one.remaining.out]
+    if found.diagnosis.verdict == "too_few":  # nothing speaks against it
+        baths.judge_bath(session, actor, bath, "accepted", by="closing")
     return []
 
 

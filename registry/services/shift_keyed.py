@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from registry.compute.check import Judged
 from registry.quantity import Reading
+from registry.records.baths import Predicted
 from registry.services import checks, lookup
 from registry.services.checks import ReadingGiven, Row
 from registry.services.problems import refuse
@@ -71,3 +72,13 @@ def is_taken(session: Session, thermometer_id: str, reading: str) -> bool:
 
 def _as_provisional(questions: Sequence[str], row: Row) -> Provisional:
     return Provisional(tuple(questions), row.judged, row.lead_word, row.unsteady, row.wants_more)
+
+
+def expected(session: Session, bath_id: str, thermometer_id: str) -> Predicted | None:
+    """What its record leads to expect, to be frozen in its check, where that is at hand: no reading waits for it."""
+    from registry.services import bath_watch, tracking  # late: the first list does without them
+
+    if not tracking.is_warm(session, thermometer_id):
+        return None
+    with session.reading() as connection:
+        return bath_watch.predicted(session, connection, bath_id, thermometer_id)

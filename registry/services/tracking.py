@@ -73,6 +73,12 @@ def tracked(session: Session, connection: Connection, those: Sequence[Thermomete
     return {of.row.thermometer: by_id[of.row.thermometer] for of in those}
 
 
+def is_warm(session: Session, thermometer: str) -> bool:
+    """Whether it was tracked in this session, so that carrying on takes no time."""
+    kept: Kept = session.kept.setdefault("tracks", Kept())
+    return thermometer in kept.by_thermometer
+
+
 def _forget(connection: Connection, kept: Kept) -> None:
     """Mark what something was recorded about since."""
     newest = store.newest_entry(connection)

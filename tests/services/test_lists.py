@@ -413,8 +413,9 @@ def test_closing_never_calls_a_bath_in_doubt_good(kitchen: Kitchen, early: str) 
     closed = close(kitchen)
     assert closed.shift == "Early"
     assert sorted(closed.in_doubt) == sorted(kitchen.tag(one) for one in digitals)
-    assert kitchen.entries("bath_judged") == []
+    assert [one.payload["judged"] for one in kitchen.entries("bath_judged")] == ["suspect"]
     assert all(kitchen.row(one).last_outcome is None for one in digitals)
+    assert sorted(close(kitchen).in_doubt) == sorted(closed.in_doubt)  # said again for as long as nobody answers
     kitchen.judge(bath, "overruled", why="reference_agrees")
     assert all(kitchen.row(one).last_outcome == "pass" for one in digitals)
 

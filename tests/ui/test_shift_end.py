@@ -38,12 +38,11 @@ def told(page: ShiftPage) -> tuple[str, str, str]:
 
 
 def one_outside(page: ShiftPage, kitchen: Kitchen) -> None:
-    """DIAL0 is found 3 °C high, the two others are right; the bath is judged good."""
+    """DIAL0 is found 3 °C high, the two others are right; so the bath is found good."""
     in_bath(page, kitchen)
     press("0.1\n")
     press("3\n3\n3\n0\n")
-    assert told(page) == ("", "3 of 3 checked", "All are read. Say of the bath: is it good, or off?")
-    page.foot.good.click()
+    assert kitchen.last("bath_judged").payload["judged"] == "accepted"
 
 
 def test_what_is_left_to_do_is_said_and_nothing_against_it(three: ShiftPage, kitchen: Kitchen) -> None:
@@ -161,14 +160,24 @@ def test_a_second_press_of_enter_goes_past_no_row(three: ShiftPage, kitchen: Kit
     assert three.foot.good.hasFocus()
 
 
-def test_a_second_press_of_enter_judges_no_bath_and_closes_no_list(three: ShiftPage, kitchen: Kitchen) -> None:
+def test_a_second_press_of_enter_judges_no_bath(three: ShiftPage, kitchen: Kitchen) -> None:
+    for tag in ("DIAL0", "DIAL1"):
+        thermometers.take_out(kitchen.session, kitchen.lead, id_of(kitchen, tag), "spare")
+    three.read_again()
     in_bath(three, kitchen)
-    press("0.1\n0\n3\n3\n3\n\n")
+    press("0.1\n\n")
     assert three.foot.good.hasFocus()
-    assert kitchen.entries("bath_judged") == []
+    assert kitchen.entries("bath_judged") == []  # one reading does not tell, and nobody has said
     after_a_while()
     press("\n\n")
-    assert len(kitchen.entries("bath_judged")) == 1
+    assert [one.payload["judged_by"] for one in kitchen.entries("bath_judged")] == ["person"]
+    assert three.foot.end.hasFocus()
+    assert kitchen.entries("shift_closed") == []
+
+
+def test_a_second_press_of_enter_closes_no_list(three: ShiftPage, kitchen: Kitchen) -> None:
+    in_bath(three, kitchen)
+    press("0.1\n0\n3\n3\n3\n")
     after_a_while()
     press("0\n\n")
     assert len(kitchen.entries("adjusted")) == 1

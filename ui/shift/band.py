@@ -6,6 +6,7 @@ from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from registry.charts import dot_pile
 from registry.services.bath_doubt import BathDoubt
+from registry.services.words import watch as words
 from ui import theme
 from ui.charting import chart_words
 from ui.desk import Desk
@@ -24,14 +25,15 @@ class Band(QWidget):
         super().__init__()
         look = desk.look
         self._ground, self._edge = look.cautint, look.caution
-        self.setAccessibleName(desk.say(doubt.title))
+        title = words.title(doubt.watch, desk.language)
+        self.setAccessibleName(title)
         self._desk, self._doubt = desk, doubt
-        words = QVBoxLayout()
-        words.setSpacing(6)
-        words.addWidget(Words(look, desk.say(doubt.title), 18 if small else 20, bold=True))
+        said = QVBoxLayout()
+        said.setSpacing(6)
+        said.addWidget(Words(look, title, 18 if small else 20, bold=True))
         if not small:
-            words.addWidget(Words(look, self._why(), 15))
-        words.addWidget(Words(look, desk.say(doubt.what_to_do), 15, bold=True))
+            said.addWidget(Words(look, words.why(doubt.watch, desk.language, desk.region, desk.unit), 15))
+        said.addWidget(Words(look, words.what_to_do(doubt.watch, desk.language), 15, bold=True))
         presses = Flow(space=4)  # links bring their own room
         self.remake = on_press(
             Button(look, desk.say("shift.bath_is_remade"), MAIN, height=theme.TOUCH), self.remade.emit
@@ -40,16 +42,16 @@ class Band(QWidget):
         reason = on_press(Button(look, desk.say("shift.why_so"), LINK, height=theme.TOUCH), self._tell)
         for button in ([self.remake, good] if may else []) + [reason]:
             presses.addWidget(button)
-        words.addLayout(presses)
+        said.addLayout(presses)
         line = QHBoxLayout(self)
         line.setContentsMargins(16 if small else 24, 12, 16, 12)
         line.setSpacing(24)
-        line.addLayout(words, 3)
+        line.addLayout(said, 3)
         if not small:
             pile = Pile(look)
             pile.setMinimumHeight(130)
             moves = [(one.tag_id, one.move) for one in doubt.dots]
-            alike = [one.tag_id for one in doubt.dots if one.counts and (one.move.value > 0) == (doubt.shift.value > 0)]
+            alike = [one.tag_id for one in doubt.dots if one.counts]
             pile.show_pile(
                 dot_pile(moves, chart_words(desk), desk.unit),
                 desk.say("chart.moved_axis", unit=f"°{desk.unit}"),
@@ -60,19 +62,18 @@ class Band(QWidget):
             line.addWidget(pile, 2)
 
     def _why(self) -> str:
-        desk, doubt = self._desk, self._doubt
-        code = doubt.why if any(one.from_last for one in doubt.dots) else f"{doubt.why}_first"
-        return desk.say(code, count=doubt.count, of=doubt.of, shift=desk.offset(doubt.shift, 1))
+        desk = self._desk
+        return " ".join(words.sentences(self._doubt.watch, desk.language, desk.region, desk.unit))
 
     def _tell(self) -> None:
         desk, doubt = self._desk, self._doubt
-        why = self._why()
         moves = "\n".join(f"{one.tag_id}: {desk.offset(one.move, 1)}" for one in doubt.dots)
+        told = [self._why(), desk.say("watch.wait"), desk.say("watch.overrule"), "", desk.say("shift.moved"), moves]
         desk.ask.sure(
-            desk.say(doubt.title),
+            words.title(doubt.watch, desk.language),
             desk.say("frame.go_on"),
             lambda: None,
-            details=f"{why}\n{desk.say(doubt.decide)}\n\n{desk.say('shift.moved')}\n{moves}",
+            details="\n".join(told),
         )
 
     def paintEvent(self, event: QPaintEvent) -> None:

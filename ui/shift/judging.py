@@ -68,7 +68,7 @@ class Judging(QObject):
     def doubt_stands(self) -> bool:
         """A bath in doubt is not called good in passing; who tries is told."""
         bath = self.now.bath
-        stands = self.doubted and bath is not None and bath.judged is None
+        stands = self.doubted and bath is not None and bath.judged in (None, "suspect")
         if stands:
             self.desk.notice(self.desk.say("shift.doubt_first"))
         return stands

@@ -187,6 +187,7 @@ class Keying:
             put_in_at=bath.made_at if row.state == "waiting" else None,  # a repeat was lifted out since
             shift=on.shift.id if on else None,
             day=on.day.isoformat() if on else None,
+            predicted=shift_keyed.expected(self.desk.session, bath.bath, row.thermometer),
         )
         try:
             done = checks.take_reading(self.desk.session, self.desk.actor, given)

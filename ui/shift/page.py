@@ -5,7 +5,6 @@ from collections.abc import Iterator, Mapping
 from PySide6.QtCore import QTimer
 
 from registry.services import thermometers
-from registry.services.bath_doubt import most_one_way
 from registry.services.problems import Refused
 from registry.services.shift_list import ShiftView
 from registry.services.shift_row import ListRow
@@ -27,6 +26,7 @@ from ui.shift.listing import ShiftList
 from ui.shift.pad import NumberPad
 from ui.shift.settling import Settling
 from ui.shift.standing import Standing
+from ui.shift.watching import Watching
 
 LOOKED_AT_MS = 10_000
 PAD_WANTS = 800  # px at 100 %: a narrower window has no number pad beside its list
@@ -42,6 +42,8 @@ class ShiftPage(Page):
         self.judging = Judging(desk, self.now)
         self.judging.judged.connect(self._to_first)
         self.judging.another_wanted.connect(self.make_another)
+        self.watching = Watching(desk, self.now)
+        self.watching.looked.connect(desk.recorded)
         self.saying = SayingInstead(desk, self.now)
         self.saying.changed.connect(self._instead_changed)
         self.saying.said.connect(self._to_next)
@@ -203,6 +205,7 @@ class ShiftPage(Page):
         self.bath.show_doubt(doubted)
         self.foot.show_view(view, list(self.rows.values()), self.now.closed, may=self.now.may, doubted=doubted)
         self.pad.setVisible(self._pad_wanted())
+        self.watching.look()
 
     def _give_bath_room(self) -> None:
         """As wide as its words and a scroll bar ask for, and what stands under it too."""
@@ -232,8 +235,7 @@ class ShiftPage(Page):
         elif facts is not None:
             self.settling.addWidget(Settling(self.desk, facts))
         self.beside.show_for(facts)
-        asked = facts is not None and facts.judged != "overruled"  # overruled, a person has answered with a reason
-        doubt = most_one_way(list(self.rows.values()), facts.bath) if facts is not None and asked else None
+        doubt = self.watching.doubt()
         if doubt is not None:
             from ui.shift.band import Band  # late: plots, which a good bath does without
 

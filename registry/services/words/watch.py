@@ -18,7 +18,7 @@ def title(found: BathWatch, language: str) -> str:
 
 def sentences(found: BathWatch, language: str, region: str, unit: str = "C") -> list[str]:
     """Why we think so, what to do, who is out even so, which rows to look at again."""
-    told = [_why(found, language, region, unit)]
+    told = [why(found, language, region, unit)]
     if found.diagnosis.verdict == "bad":
         told.append(what_to_do(found, language))
     elif found.diagnosis.wanted:
@@ -35,7 +35,7 @@ def what_to_do(found: BathWatch, language: str) -> str:
     return say(f"doubt.what_to_do.{found.point}_{side}", language)
 
 
-def _why(found: BathWatch, language: str, region: str, unit: str) -> str:
+def why(found: BathWatch, language: str, region: str, unit: str) -> str:
     diagnosis = found.diagnosis
     if not diagnosis.readings:
         return say("watch.why.nothing", language)

@@ -1,0 +1,78 @@
+"""The bath is looked at after each reading, beside the window; what comes of it is recorded and told."""
+
+from __future__ import annotations
+
+from functools import partial
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QObject, Signal
+
+from ui.desk import Desk
+from ui.shift.standing import Standing
+from ui.work import Progress
+
+if TYPE_CHECKING:  # late: the first list does without them
+    from registry.services.bath_doubt import BathDoubt
+    from registry.services.bath_watch import BathWatch
+
+Read = tuple[tuple[str, int], ...]
+
+
+class Watching(QObject):
+    """One look at a time; where more was read meanwhile, it looks again."""
+
+    looked = Signal()
+
+    def __init__(self, desk: Desk, now: Standing) -> None:
+        super().__init__()
+        self.desk, self.now = desk, now
+        self._found: BathWatch | None = None
+        self._seen: tuple[str, Read] = ("", ())
+        self._looking = False
+
+    def doubt(self) -> BathDoubt | None:
+        """What is to be said of the bath that stands; nothing once a person has answered with a reason."""
+        bath = self.now.bath
+        if bath is None or self._found is None or self._found.bath != bath.bath or bath.judged == "overruled":
+            return None
+        from registry.services.bath_doubt import doubt_of
+
+        return doubt_of(self._found)
+
+    def look(self) -> None:
+        """Look again where something was read in the bath since the last look.
+
+        At the first look at a bath nothing is recorded: who opens a window has judged nothing.
+        """
+        bath = self.now.bath
+        if bath is None or self._looking:
+            return
+        read = tuple(
+            (row.check.row.check, len(row.check.row.readings))
+            for row in self.now.rows.values()
+            if row.check is not None and row.check.bath == bath.bath
+        )
+        if (bath.bath, read) == self._seen:
+            return
+        went_on = self._seen[0] == bath.bath
+        self._seen, self._looking = (bath.bath, read), True
+        judges = went_on and self.now.may_write
+        self.desk.in_background(partial(self._at, bath.bath, judges), self._looked, self._failed)
+
+    def _at(self, bath: str, judges: bool, _: Progress) -> BathWatch:
+        from registry.services import bath_watch
+
+        session = self.desk.session
+        if judges:
+            return bath_watch.judge(session, self.desk.actor, bath)
+        with session.reading() as connection:
+            bath_watch.warm(session, connection, bath)
+            return bath_watch.watch(session, connection, bath, swaps=False)
+
+    def _looked(self, found: BathWatch) -> None:
+        self._looking, self._found = False, found
+        self.looked.emit()
+
+    def _failed(self, error: Exception) -> None:
+        self._looking = False
+        self.desk.notice_of(error)
