@@ -171,7 +171,6 @@ def test_a_second_press_of_enter_judges_no_bath(three: ShiftPage, kitchen: Kitch
     after_a_while()
     press("\n\n")
     assert [one.payload["judged_by"] for one in kitchen.entries("bath_judged")] == ["person"]
-    assert three.foot.end.hasFocus()
     assert kitchen.entries("shift_closed") == []
 
 

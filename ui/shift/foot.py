@@ -88,7 +88,7 @@ class Meant(Button):
 
     def focusInEvent(self, event: QFocusEvent) -> None:
         super().focusInEvent(event)
-        if event.reason() == Qt.FocusReason.OtherFocusReason:
+        if event.reason() != Qt.FocusReason.MouseFocusReason:  # Qt moves it on by itself when a button is hidden
             self.came = time.monotonic()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:

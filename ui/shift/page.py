@@ -43,7 +43,7 @@ class ShiftPage(Page):
         self.judging.judged.connect(self._to_first)
         self.judging.another_wanted.connect(self.make_another)
         self.watching = Watching(desk, self.now)
-        self.watching.looked.connect(desk.recorded)
+        self.watching.looked.connect(self._looked)
         self.saying = SayingInstead(desk, self.now)
         self.saying.changed.connect(self._instead_changed)
         self.saying.said.connect(self._to_next)
@@ -206,6 +206,13 @@ class ShiftPage(Page):
         self.foot.show_view(view, list(self.rows.values()), self.now.closed, may=self.now.may, doubted=doubted)
         self.pad.setVisible(self._pad_wanted())
         self.watching.look()
+
+    def _looked(self) -> None:
+        """The bath was looked at. Where that judged it, nobody is left at a button that is gone."""
+        waits = self.foot.good.hasFocus()
+        self.desk.recorded.emit()
+        if waits and not self.foot.good.isVisible():
+            self._to_first()
 
     def _give_bath_room(self) -> None:
         """As wide as its words and a scroll bar ask for, and what stands under it too."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QObject, Signal
+from PySide6.QtCore import QObject, QTimer, Signal
 
 from ui.desk import Desk
 from ui.shift.standing import Standing
@@ -16,6 +16,7 @@ if TYPE_CHECKING:  # late: the first list does without them
     from registry.services.bath_watch import BathWatch
 
 Read = tuple[tuple[str, int], ...]
+FIRST_LOOK_MS = 500
 
 
 class Watching(QObject):
@@ -42,7 +43,8 @@ class Watching(QObject):
     def look(self) -> None:
         """Look again where something was read in the bath since the last look.
 
-        At the first look at a bath nothing is recorded: who opens a window has judged nothing.
+        At the first look at a bath nothing is recorded: who opens a window has judged nothing. It comes a little later,
+        when the list stands, and makes ready what the first reading will ask for.
         """
         bath = self.now.bath
         if bath is None or self._looking:
@@ -55,9 +57,19 @@ class Watching(QObject):
         if (bath.bath, read) == self._seen:
             return
         went_on = self._seen[0] == bath.bath
-        self._seen, self._looking = (bath.bath, read), True
-        judges = went_on and self.now.may_write
-        self.desk.in_background(partial(self._at, bath.bath, judges), self._looked, self._failed)
+        self._seen = bath.bath, read
+        if went_on:
+            self._begin(judges=self.now.may_write)
+        else:
+            QTimer.singleShot(FIRST_LOOK_MS, self, self._first)
+
+    def _first(self) -> None:
+        if not self._looking and (self._found is None or self._found.bath != self._seen[0]):
+            self._begin(judges=False)
+
+    def _begin(self, *, judges: bool) -> None:
+        self._looking = True
+        self.desk.in_background(partial(self._at, self._seen[0], judges), self._looked, self._failed)
 
     def _at(self, bath: str, judges: bool, _: Progress) -> BathWatch:
         from registry.services import bath_watch
@@ -72,6 +84,7 @@ class Watching(QObject):
     def _looked(self, found: BathWatch) -> None:
         self._looking, self._found = False, found
         self.looked.emit()
+        self.look()  # where more was read meanwhile
 
     def _failed(self, error: Exception) -> None:
         self._looking = False
