@@ -62,7 +62,6 @@ def open_registry(home: Path) -> Session:
 def load_services() -> None:
     """Import what the first page asks; it brings SQLAlchemy along."""
     with uncollected():
-        import registry.services.bath_doubt
         import registry.services.lists
         import registry.services.pins
         import registry.services.shift_keyed
@@ -78,6 +77,7 @@ def load_rest(_progress: Progress | None = None) -> None:
 
         import registry.services.activity
         import registry.services.answer_sheet
+        import registry.services.bath_doubt
         import registry.services.certificates
         import registry.services.incidents
         import registry.services.monthly_log

@@ -62,6 +62,7 @@ def habit_of(session: Session, connection: Connection, site: str, point: str, bu
     known: dict[tuple[str, str, str], Habit] = session.kept.setdefault("habits", {})
     asked = site, point, but
     if asked not in known:
+        known.clear()  # of one bath at a time
         found = compute.habit(list(_pins(_those(session, connection, site), site, point, but)))
         known[asked] = found if _sure(found) else Habit()
     return known[asked]

@@ -84,6 +84,7 @@ def work(frame: Frame, kitchen: Kitchen, desk: Desk, answers: Answers) -> Callab
             one_shift(frame, kitchen, desk, answers)
             leak()
             if number >= 0 and number % every == 0:
+                kitchen.session.kept.clear()  # what is tracked is as long as the record itself, and may be forgotten
                 counted[number] = held()
         assert len(kitchen.entries("check_recorded")) == warm_up + shifts + 1
         return {
