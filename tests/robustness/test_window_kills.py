@@ -52,7 +52,8 @@ def live(home: Path, at: int, seed: int) -> None:
     steps = keying(frame, random)
 
     def step() -> None:
-        if frame.desk.is_open and next(steps, None) is None:
+        # Pages are made in pieces: until one stands there is nothing to key into.
+        if frame.desk.is_open and frame.page is not None and next(steps, None) is None:
             application.quit()
 
     beat = QTimer(frame)
