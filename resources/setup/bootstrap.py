@@ -122,6 +122,8 @@ def missing_libraries() -> set[str]:
 def tests(arguments: list[str]) -> list[str]:
     """What pytest is asked: the fast tests, the slow ones with --slow, both with --all."""
     match arguments:
+        case ["--slow"]:
+            return ["-m", "slow", "--timeout=1800", "-n", "2", "--dist", "loadfile"]
         case ["--slow", *rest]:
             return ["-m", "slow", "--timeout=1800", *rest]
         case ["--all", *rest]:

@@ -1,7 +1,7 @@
 """What is wanted of the diagnosis of a bath, on baths whose truth is known.
 
 The fast ones draw 300 baths and allow three standard deviations of a share of so many beyond what is wanted; the slow
-ones draw 10 000, and nothing is allowed beyond it. Seeds are fixed.
+ones draw 5 000, and nothing is allowed beyond it. Seeds are fixed.
 """
 
 from math import sqrt
@@ -31,7 +31,7 @@ from tests.simulations.bath import (
     while_reading,
 )
 
-FEW, MANY = 300, 10_000
+FEW, MANY = 300, 5_000
 
 
 def three_sd(share: float, number: int) -> float:
