@@ -31,6 +31,7 @@ if TYPE_CHECKING:  # imported once the empty window is painted
 
 SIZE = (1280, 800)
 AFTER_PAINT_MS = 60  # the list is laid out and painted by then
+IDLE_MS, DAY_MS = 120_000, 24 * 3600 * 1000  # when background work begins, and again
 PARTS = ("registry.wording", "ui.parts", "ui.forms", "ui.asking", "ui.column", "ui.frame")  # of what fills the window
 
 
@@ -189,6 +190,20 @@ class Opening(QObject):
         from ui import places
 
         self.desk.jobs.in_pieces(chain.from_iterable(places.load(one) for one in places.PARTS))
+        QTimer.singleShot(IDLE_MS, self, self._work_behind)
+
+    def _work_behind(self) -> None:
+        """What is due in the background, once the first keys are long pressed; and again each day."""
+        if self.desk.is_open:
+            self.desk.in_background(self._behind, self._worked_behind)
+
+    def _behind(self, progress: Progress) -> object:
+        from registry.services import jobs
+
+        return jobs.run(self.desk.session, progress)
+
+    def _worked_behind(self, _done: object) -> None:
+        QTimer.singleShot(DAY_MS, self, self._work_behind)
 
     def _failed(self, error: Exception) -> None:
         from ui.trouble import CannotOpen

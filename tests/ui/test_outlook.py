@@ -1,0 +1,60 @@
+"""Where a thermometer goes, and what an outcome rests on, on its page; and what is done behind the window."""
+
+from registry.services import tracking
+from tests.services.kitchen import DAY_US, Kitchen
+from tests.ui.conftest import Answers
+from tests.ui.test_shift_safety import id_of
+from ui.app import Opening
+from ui.desk import Desk
+from ui.frame import Frame
+from ui.thermometers.page import ThermometersPage
+
+
+def one(frame: Frame, kitchen: Kitchen, tag: str) -> ThermometersPage:
+    frame.go("thermometers", id_of(kitchen, tag))
+    page = frame.page
+    assert isinstance(page, ThermometersPage)
+    return page
+
+
+def test_never_measured(frame: Frame, kitchen: Kitchen) -> None:
+    shown = one(frame, kitchen, "DIGI0").one.outlook
+    assert shown.goes.text() == "Not measured yet, so nothing is known of it."
+    assert shown.known.isHidden()
+    assert shown.budget.isHidden()
+    assert shown.changes.isHidden()
+
+
+def test_where_it_goes_and_what_it_rests_on(frame: Frame, kitchen: Kitchen, answers: Answers) -> None:
+    for shown in ("0.1 C", "0.2 C", "0.1 C"):
+        kitchen.checked(id_of(kitchen, "DIGI0"), shown)
+        kitchen.clock.at += 7 * DAY_US
+    part = one(frame, kitchen, "DIGI0").one.outlook
+    assert part.goes.text().startswith("Steady: no drift to speak of")
+    assert "By all its 3 checks it is off by +0.1" in part.known.text()
+    assert "Chance that it is out of tolerance today: under 1\u00a0%." in part.known.text()
+    answers.ready = [True, True]
+    part.budget.click()
+    assert answers.asked[-1].startswith("What the uncertainty of check ")
+    part.changes.click()
+    assert answers.asked[-1] == "Sudden changes"
+
+
+def test_the_plot_holds_what_was_tracked_and_what_is_forecast(frame: Frame, kitchen: Kitchen) -> None:
+    for shown in ("0.1 C", "0.2 C", "0.1 C"):
+        kitchen.checked(id_of(kitchen, "DIGI0"), shown)
+        kitchen.clock.at += 7 * DAY_US
+    chart = one(frame, kitchen, "DIGI0").one._chart
+    assert {band.role for band in chart.bands} == {"tolerance", "tracked", "forecast"}
+
+
+def test_models_are_learned_behind_the_window(frame: Frame, kitchen: Kitchen, desk: Desk) -> None:
+    for shown in ("0.1 C", "0.3 C", "0.2 C", "0.1 C", "0.3 C", "0.2 C", "0.1 C", "0.3 C", "0.2 C", "0.1 C", "0.2 C"):
+        kitchen.checked(id_of(kitchen, "DIGI0"), shown)
+        kitchen.clock.at += DAY_US
+    opening = Opening(frame)
+    opening._work_behind()
+    kitchen.session.kept.clear()
+    with kitchen.session.reading() as connection:
+        assert tracking.learn(kitchen.session, connection) == 0  # it is done already
+    assert desk.is_open
