@@ -13,7 +13,7 @@ from PySide6.QtWidgets import QApplication, QLabel
 from registry.quantity import TemperatureDifference
 from registry.services import incidents, mend, thermometers
 from registry.services.activity import Activity, Offsets, SiteWeeks, Week
-from tests.services.kitchen import Kitchen
+from tests.services.kitchen import DAY_US, Kitchen
 from tests.ui.conftest import sit_down
 from tests.ui.painting import LIGHT, count, picture
 from ui.desk import Desk
@@ -22,7 +22,7 @@ from ui.drift.grid import in_lines, paint_cell
 from ui.drift.page import DriftPage
 from ui.drift.spread import Interval, IntervalLine, interval, paint_interval
 from ui.frame import Frame
-from ui.parts import Button
+from ui.parts import Button, Words
 from ui.proof.page import ProofPage
 from ui.thermometers.page import ThermometersPage
 
@@ -170,7 +170,7 @@ def test_arrow_keys_go_through_the_grid_and_tab_meets_it_once(frame: Frame, page
 def test_it_says_what_is_not_here(page: DriftPage) -> None:
     QApplication.sendPostedEvents()
     words = [one.text() for one in page.findChildren(QLabel)]
-    assert any(one.startswith("Which thermometers may fail before a day, forecasts") for one in words)
+    assert any(one.startswith("Which of all thermometers may fail first") for one in words)
 
 
 def test_who_looks_only_sees_it_all(kitchen: Kitchen, desk: Desk, frame: Frame) -> None:
@@ -276,3 +276,22 @@ def test_a_long_name_of_a_site_stands_in_lines_and_keeps_its_words() -> None:
     assert all(metrics.horizontalAdvance(line) <= 230 for line in lines)
     assert in_lines("Pier", metrics, 230) == "Pier"
     assert in_lines("Untergeschoss", metrics, 20) == "Untergeschoss"
+
+
+def test_habits_and_swapped_tags_are_told(frame: Frame, kitchen: Kitchen) -> None:
+    """Ice that is always warm, by what new thermometers read in it."""
+    frame.go("drift")
+    page = frame.page
+    assert isinstance(page, DriftPage)
+    assert page.baths.isHidden()
+    those = [kitchen.enrol() for _ in range(8)]
+    for _ in range(4):
+        bath = kitchen.ice()
+        for one in those:
+            kitchen.key(bath, one, "0.8 C")
+        kitchen.judge(bath)
+        kitchen.clock.at += 7 * DAY_US
+    page.read_again()
+    told = [one.text() for one in page.baths.findChildren(Words)]
+    assert "Pier" in told
+    assert any(one.startswith("The ice of this kitchen reads +0.") for one in told)

@@ -12,7 +12,8 @@ from registry.services.session import day_at
 from registry.services.taken_back import TakenBack, reports_taken_back
 from registry.services.upkeep import Progress
 from ui.desk import Desk
-from ui.drift import wording
+from ui.drift import baths, wording
+from ui.drift.baths import BathsPart
 from ui.drift.grid import Grid
 from ui.drift.spread import Spread
 from ui.drift.taken_back import TakenBackPart
@@ -48,7 +49,7 @@ class DriftPage(Page):
         self.by.chosen.connect(self._by_chosen)
         self._grid = column(space=6)
         self._spread = column(space=6)
-        self.taken_back = TakenBackPart(desk)
+        self.taken_back, self.baths = TakenBackPart(desk), BathsPart(desk)
         self.told = Words(look, say("drift.press"), 14, colour="muted")
         offsets = Flow(Words(look, say("drift.offsets"), 18, bold=True, wrap=False), self.by, space=24, middle=True)
         inner = column(
@@ -60,6 +61,7 @@ class DriftPage(Page):
             offsets,
             measured(Words(look, say("drift.offsets_how"), 14, colour="muted")),
             self._spread,
+            self.baths,
             self.taken_back,
             Line(look.line),
             Words(look, say("drift.not_yet"), 18, bold=True),
@@ -118,6 +120,14 @@ class DriftPage(Page):
             self.grid.cells[0][-1].setFocus(Qt.FocusReason.OtherFocusReason)
         self.taken_back.show_reports(counted.taken_back)
         self._show_offsets()
+        self.desk.in_background(self._look_at_baths, self._show_baths)
+
+    def _look_at_baths(self, progress: Progress) -> list[baths.SiteBaths]:
+        return baths.look(self.desk, progress)
+
+    def _show_baths(self, found: object) -> None:
+        assert isinstance(found, list)
+        self.baths.show_baths(found)
 
     def _by_chosen(self, _: str) -> None:
         self._show_offsets()
