@@ -41,7 +41,7 @@ from registry.quantity import Length, Pressure, Reading, TemperatureDifference
 from registry.records.papers import CertificateIssued, CertificateWithdrawn, DocumentStored
 from registry.records.rules import GroupSet, RuleSet, Tolerance, ToleranceSet
 from registry.records.thermometers import TagPrinted
-from registry.services import baths, duelist, people, places, thermometers
+from registry.services import baths, certificate_reach, duelist, people, places, thermometers
 from registry.services.history import last_adjustment
 from registry.services.problems import refuse
 from registry.services.session import Actor, Session, day_at
@@ -90,6 +90,7 @@ def issue_certificate(
     """
     with session.reading() as connection:
         before = [one for one in issued(connection, thermometer_id) if one.certificate == certificate]
+        reached = certificate_reach.to_issue(session, connection, thermometers.thermometer(connection, thermometer_id))
     if before:
         found = before[0]
         return found if found.sha256 is not None else _store_page(session, actor, found.entry_hash, thermometer_id)
@@ -111,6 +112,8 @@ def issue_certificate(
                 paper=paper or group.paper,
                 version=VERSION,
                 recheck_by=_iso(duelist.recheck_by(session, connection, of.row)),
+                limits=reached[0] if reached else None,
+                reach=reached[1] if reached else None,
                 replaces=old.payload["certificate"] if old else None,
             ),
             after=(old.hash,) if old else (),
@@ -312,6 +315,7 @@ def certificate_facts(session: Session, connection: Connection, entry: EntryView
         methods=_methods(connection, group.subject, entries, said["language"]),
         people=_people_facts(connection, entry, entries, views),
         proof=_proof(session, connection, entry),
+        reach=certificate_reach.facts(connection, said, of, day_at(entry.at, site.payload.zone)),
         components=tuple(
             sorted({code for view, one in zip(views, entries, strict=True) for code in _codes(connection, view, one)})
         ),

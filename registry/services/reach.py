@@ -84,6 +84,10 @@ def _limits(in_force: RulesInForce) -> list[tuple[Limit, str, str]]:
     ]
 
 
+def side_of(limit: Limit) -> correction.Side:
+    return "at_most" if limit.side == COLD_SIDE else "at_least"
+
+
 def _missing(followed: Tracked, in_force: RulesInForce, known: Sequence[Known], at: Reading) -> str:
     """Why nothing can be said of a limit; empty where something can."""
     of = followed.of

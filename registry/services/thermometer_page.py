@@ -264,6 +264,22 @@ def _known(
     return found
 
 
+def good_points(connection: Connection, of: Thermometer) -> list[Known]:
+    """The classes of point where it has a good check, with their reference in the dial's unit."""
+    one, in_force = of.row.thermometer, rules.rules_in_force(connection, of.row.site)
+    checked, turned = story.offsets(connection, one), queries.adjustments_of(connection, one)
+    return _known(connection, checked, turned, _unit(of, in_force.group.unit))
+
+
+def reaches(session: Session, connection: Connection, of: Thermometer) -> list[Reach]:
+    """What it must show at each limit of food, up to its next check."""
+    in_force = rules.rules_in_force(connection, of.row.site)
+    owes = owed.of_one(session, connection, of.row, in_force.plan.plan)
+    followed = tracking.tracked(session, connection, [of])[of.row.thermometer]
+    unit, known = _unit(of, in_force.group.unit), good_points(connection, of)
+    return reach.readings_to_reach(followed, in_force, known, unit, _until(session, owes))
+
+
 def _until(session: Session, owes: Owed) -> int:
     """Up to when a reading to reach has to hold: the next check that the plan wants, today at least."""
     now = session.clock()
