@@ -17,14 +17,16 @@ from registry.services.session import Session
 from registry.services.thermometer_page import UNPLANNED_DAYS
 from registry.services.thermometers import Thermometer
 
-MOST = 5  # temperatures side by side; who wants more looks at the thermometer's page
+MOST = 4  # temperatures side by side, the highest; who wants more looks at the thermometer's page
 
 
 def to_issue(session: Session, connection: Connection, of: Thermometer) -> tuple[str, tuple[records.Reach, ...]] | None:
     """The limits in force and what it must show for them, one of each temperature; None where nothing can be said."""
     found = [one for one in thermometer_page.reaches(session, connection, of) if one.shown is not None]
-    each = {(one.at, one.side): one for one in reversed(found)}  # the first of those alike
-    chosen = [one for one in found if each[one.at, one.side] is one][:MOST]
+    # Of those alike holding goes first: its words are the shortest and serve every food.
+    ordered = sorted(found, key=lambda one: (one.step == "hot_holding", -found.index(one)))
+    each = {(one.at, one.side): one for one in ordered}
+    chosen = sorted(each.values(), key=lambda one: -one.at.value)[:MOST]
     if not chosen:
         return None
     limits = rules.rules_in_force(connection, of.row.site).limits.set
