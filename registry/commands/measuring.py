@@ -40,7 +40,7 @@ def drift(context: typer.Context, tag: Tag) -> int:
         code = "outlook.step_reported" if reported else "outlook.step_found"
         lines.append(desk.say(code, when=desk.instant(at, page.zone), size=format.offset(size, desk.region, 1)))
     if found.says != "never":
-        lines.append(desk.say("outlook.learned", count=found.alike))
+        lines.append(words.rests_on(found, desk.language))
     return desk.answer(lines, {"thermometer": of.row.thermometer, "tag_id": of.tag_id, **_outlook_data(found)})
 
 

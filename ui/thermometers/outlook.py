@@ -51,5 +51,5 @@ class OutlookShown(QWidget):
             )
             for at, size, reported in page.outlook.steps
         ] or [desk.say("outlook.no_steps")]
-        told.append(desk.say("outlook.learned", count=page.outlook.alike))
+        told.append(words.rests_on(page.outlook, desk.language))
         desk.ask.sure(desk.say("thermometers.changes"), desk.say("frame.go_on"), lambda: None, details="\n".join(told))

@@ -40,6 +40,13 @@ def _where_it_goes(found: Outlook, language: str, region: str, today: date) -> s
     return say(code, language, rate=rate, when=when)
 
 
+def rests_on(found: Outlook, language: str) -> str:
+    """What is known of how such a one drifts."""
+    if not found.alike:
+        return say("outlook.of_its_type", language)
+    return say("outlook.learned", language, count=found.alike)
+
+
 def by_when(out_on: date | None, language: str, today: date) -> str:
     """A day that is near as day and month, one farther off as month and year; nothing beyond two years."""
     from babel.dates import format_skeleton
