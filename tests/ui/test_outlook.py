@@ -1,12 +1,17 @@
 """Where a thermometer goes, and what an outcome rests on, on its page; and what is done behind the window."""
 
+from PySide6.QtCore import Qt
+from PySide6.QtTest import QTest
+
 from registry.services import tracking
 from tests.services.kitchen import DAY_US, Kitchen
 from tests.ui.conftest import Answers
+from tests.ui.test_shift import press
 from tests.ui.test_shift_safety import id_of
 from ui.app import Opening
 from ui.desk import Desk
 from ui.frame import Frame
+from ui.shift.page import ShiftPage
 from ui.thermometers.page import ThermometersPage
 
 
@@ -58,3 +63,20 @@ def test_models_are_learned_behind_the_window(frame: Frame, kitchen: Kitchen, de
     with kitchen.session.reading() as connection:
         assert tracking.learn(kitchen.session, connection) == 0  # it is done already
     assert desk.is_open
+
+
+def test_a_press_on_a_row_s_outcome_says_what_it_rests_on(frame: Frame, kitchen: Kitchen, answers: Answers) -> None:
+    frame.activateWindow()
+    kitchen.ice()
+    kitchen.clock.move(minutes=4)
+    frame.go("shift")
+    page = frame.page
+    assert isinstance(page, ShiftPage)
+    here = page.list.rows[page.list.current]
+    QTest.mouseClick(here.answering, Qt.MouseButton.LeftButton)
+    assert answers.asked == []  # nothing was read yet
+    press("33.0\n" if here.unit_now == "F" else "0.1\n")
+    answers.ready = [True]
+    QTest.mouseClick(here.answering, Qt.MouseButton.LeftButton)
+    assert answers.asked[-1].startswith("What the uncertainty of check ")
+    assert here.row.tag_id in answers.asked[-1]

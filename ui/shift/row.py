@@ -73,6 +73,7 @@ class RowWidget(QWidget):
         self.rule.setFixedWidth(columns.rule)
         self.answering = Answering(look, self._ways())
         self.answering.setMinimumWidth(columns.answer)
+        self.answering.pressed.connect(self._show_budget)
         line = QHBoxLayout()
         line.setContentsMargins(16 if columns.small else 24, 0, 4, 0)
         line.setSpacing(8)
@@ -95,6 +96,12 @@ class RowWidget(QWidget):
         holder = holding(column(line, answer, space=0) if columns.two_lines else line)
         holder.setMinimumHeight(columns.height)
         self.setLayout(column(holder, self.below, space=0, margins=(0, 0, 0, 1)))
+
+    def _show_budget(self) -> None:
+        if self.row.check is not None and self.row.check.row.recorded:
+            from ui.budget import show_budget  # late: the first list does without it
+
+            show_budget(self.desk, self.row.check.row.check)
 
     def _ways(self) -> QWidget:
         """What else may be done with the current row: one thing at a time, in a place of its own."""

@@ -1,7 +1,7 @@
 """What the rows of the list are made of, and the widths that they share."""
 
-from PySide6.QtCore import QRectF
-from PySide6.QtGui import QFontMetrics, QPainter, QPaintEvent, QResizeEvent
+from PySide6.QtCore import QRectF, Signal
+from PySide6.QtGui import QFontMetrics, QMouseEvent, QPainter, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import QWidget
 
 from ui import theme
@@ -45,7 +45,12 @@ class Columns:
 
 
 class Answering(QWidget):
-    """The mark, the word and the line beneath it; in the current row also the key that records, or what else goes."""
+    """The mark, the word and the line beneath it; in the current row also the key that records, or what else goes.
+
+    A press on it asks what the outcome rests on; by keys that stands on the thermometer's page.
+    """
+
+    pressed = Signal()
 
     def __init__(self, look: Look, extra: QWidget) -> None:
         super().__init__()
@@ -67,6 +72,11 @@ class Answering(QWidget):
         self.under.set_colour(found.under_colour)
         self.under.setVisible(bool(found.under))
         self.setAccessibleName(f"{found.word}. {found.under}" if found.under else found.word)
+
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
+        super().mouseReleaseEvent(event)
+        if self.rect().contains(event.position().toPoint()):
+            self.pressed.emit()
 
 
 class Place(Words):
