@@ -90,7 +90,6 @@ def issue_certificate(
     """
     with session.reading() as connection:
         before = [one for one in issued(connection, thermometer_id) if one.certificate == certificate]
-        reached = certificate_reach.to_issue(session, connection, thermometers.thermometer(connection, thermometer_id))
     if before:
         found = before[0]
         return found if found.sha256 is not None else _store_page(session, actor, found.entry_hash, thermometer_id)
@@ -100,6 +99,7 @@ def issue_certificate(
         group = session.group(connection).payload
         views = _chosen(connection, thermometer_id, checks)
         old = _find_issued(connection, thermometer_id, replaces) if replaces else None
+        reached = certificate_reach.to_issue(session, connection, of)
         entry = entries.add(
             CertificateIssued(
                 thermometer=thermometer_id,

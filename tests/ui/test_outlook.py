@@ -73,10 +73,15 @@ def test_a_press_on_a_row_s_outcome_says_what_it_rests_on(frame: Frame, kitchen:
     page = frame.page
     assert isinstance(page, ShiftPage)
     here = page.list.rows[page.list.current]
+    assert not here.answering.ask.isVisible()
     QTest.mouseClick(here.answering, Qt.MouseButton.LeftButton)
     assert answers.asked == []  # nothing was read yet
     press("33.0\n" if here.unit_now == "F" else "0.1\n")
     answers.ready = [True]
-    QTest.mouseClick(here.answering, Qt.MouseButton.LeftButton)
+    QTest.mouseClick(here.answering.ask, Qt.MouseButton.LeftButton)
     assert answers.asked[-1].startswith("What the uncertainty of check ")
     assert here.row.tag_id in answers.asked[-1]
+    answers.ready = [True]
+    here.answering.ask.setFocus()
+    QTest.keyClick(here.answering.ask, Qt.Key.Key_Return)
+    assert len(answers.asked) == 2

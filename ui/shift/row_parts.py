@@ -1,12 +1,12 @@
 """What the rows of the list are made of, and the widths that they share."""
 
-from PySide6.QtCore import QRectF, Signal
-from PySide6.QtGui import QFontMetrics, QMouseEvent, QPainter, QPaintEvent, QResizeEvent
+from PySide6.QtCore import QRectF, Qt
+from PySide6.QtGui import QFontMetrics, QPainter, QPaintEvent, QPen, QResizeEvent
 from PySide6.QtWidgets import QWidget
 
 from ui import theme
 from ui.marks import Mark, key_cap_size, paint_key_cap
-from ui.parts import Words, column
+from ui.parts import Pressed, Words, column
 from ui.parts import row as row_of
 from ui.shift.answers import Answer
 from ui.theme import Look
@@ -44,15 +44,28 @@ class Columns:
         self.height = max(52 if small else theme.ROW, big.height() + 10)
 
 
+class Ask(Pressed):
+    """Lies unseen over an outcome: a press on it asks what the outcome rests on."""
+
+    def __init__(self, look: Look, name: str) -> None:
+        super().__init__()
+        self.look = look
+        self.setAccessibleName(name)
+        self.setFocusPolicy(Qt.FocusPolicy.TabFocus)  # a press leaves the digits where they were
+        self.setCursor(Qt.CursorShape.PointingHandCursor)
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        if self.hasFocus():
+            painter = QPainter(self)
+            painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+            painter.setPen(QPen(self.look.pen, 3))
+            painter.drawRoundedRect(QRectF(self.rect()).adjusted(1.5, 1.5, -1.5, -1.5), 5, 5)
+
+
 class Answering(QWidget):
-    """The mark, the word and the line beneath it; in the current row also the key that records, or what else goes.
+    """The mark, the word and the line beneath it; in the current row also the key that records, or what else goes."""
 
-    A press on it asks what the outcome rests on; by keys that stands on the thermometer's page.
-    """
-
-    pressed = Signal()
-
-    def __init__(self, look: Look, extra: QWidget) -> None:
+    def __init__(self, look: Look, extra: QWidget, ask: str) -> None:
         super().__init__()
         self.look = look
         self.mark = Mark(look, look.text(18))
@@ -61,6 +74,14 @@ class Answering(QWidget):
         words = column(None, self.word, self.under, extra, None, space=0)
         self.setLayout(row_of(self.mark, words, space=10, margins=(0, 2, 8, 2)))
         self.layout().setStretch(1, 1)  # type: ignore[union-attr]
+        self.ask = Ask(look, ask)
+        self.ask.setParent(self)
+        self.ask.hide()
+        extra.raise_()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self.ask.setGeometry(self.rect())
 
     def show_answer(self, found: Answer) -> None:
         self.mark.show_mark(found.kind, found.code, "", found.high)
@@ -72,11 +93,6 @@ class Answering(QWidget):
         self.under.set_colour(found.under_colour)
         self.under.setVisible(bool(found.under))
         self.setAccessibleName(f"{found.word}. {found.under}" if found.under else found.word)
-
-    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
-        super().mouseReleaseEvent(event)
-        if self.rect().contains(event.position().toPoint()):
-            self.pressed.emit()
 
 
 class Place(Words):
