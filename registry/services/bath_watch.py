@@ -16,7 +16,7 @@ from registry.compute.bath.records import Basis
 from registry.compute.check import written
 from registry.quantity import Reading
 from registry.records import baths as records
-from registry.services import baths, checks, habits, rules, thermometers, told, tracking
+from registry.services import baths, checks, habits, rules, steadiness, thermometers, told, tracking
 from registry.services.baths import Diagnosed
 from registry.services.checks import ReadingGiven, Row
 from registry.services.problems import Refused
@@ -158,6 +158,8 @@ def judge(session: Session, actor: Actor, bath: str) -> BathWatch:
     with session.reading() as connection:
         found = watch(session, connection, bath, swaps=False)
         judged = queries.bath(connection, bath)
+        site = baths.made(connection, bath).payload["site"]
+    steadiness.keep(session, site, {one.thermometer: one.told for one in found.those})
     diagnosis = found.diagnosis
     if diagnosis.verdict == "too_few" and (judged is None or judged.judged is None):
         return found

@@ -8,7 +8,7 @@ from sqlalchemy import Connection
 
 from registry.compute.schedule import EARLY_US, DueItem, ShiftTime
 from registry.records.places import SiteSet
-from registry.services import baths, checks, duelist, places, rules, shift_bath, shift_row, shift_said, thermometers
+from registry.services import baths, checks, duelist, places, rules, shift_bath, shift_row, shift_said, steadiness, thermometers
 from registry.services.rules import RulesInForce
 from registry.services.session import Session
 from registry.services.shift_bath import BathFacts, InBath
@@ -123,7 +123,9 @@ def _view(
         for point in POINTS
     }
     names = {one.subject: one.payload.name for one in places.stations(connection, site)}
-    those.sort(key=lambda of: (_unfit(of, found), *order(of, names.get(of.row.station or "", ""))))
+    if not scanned:
+        those = in_order(session, connection, site, here.shift, those)
+        those.sort(key=lambda of: _unfit(of, found))
     listed = [
         shift_row.row_of(of, here.bath, here.in_force, items.get(of.row.thermometer, ()), said, found, last, names)
         for of in those
@@ -141,9 +143,19 @@ def _unfit(of: Thermometer, found: Mapping[str, InBath]) -> bool:
     return of.row.thermometer in found and found[of.row.thermometer].problem is not None
 
 
-def order(of: Thermometer, station: str) -> tuple[bool, str, str]:
-    """Digitals first, since they are the steadier (an infrared is not), then by station and tag id."""
-    return not of.type.digital or of.type.surface, station.casefold(), of.tag_id
+def in_order(
+    session: Session, connection: Connection, site: str, shift: ShiftTime | None, those: Sequence[Thermometer]
+) -> list[Thermometer]:
+    """The steadiest first; then digitals, since they are steadier (an infrared is not), by station and tag id."""
+    names = {one.subject: one.payload.name for one in places.stations(connection, site)}
+    first = steadiness.first_of(session, site, f"{shift.shift.id} {shift.day}" if shift else "", those)
+
+    def place(of: Thermometer) -> tuple[int, bool, str, str]:
+        foremost = first.index(of.row.thermometer) if of.row.thermometer in first else len(first)
+        station = names.get(of.row.station or "", "")
+        return foremost, not of.type.digital or of.type.surface, station.casefold(), of.tag_id
+
+    return sorted(those, key=place)
 
 
 def _wanted(due: Sequence[duelist.Due], shift: ShiftTime | None) -> dict[str, list[DueItem]]:

@@ -100,8 +100,7 @@ def _those(
     if every:
         rows = [row for row in queries.thermometers(connection, site=fact.subject) if row.status in IN_USE]
         found = [thermometers.thermometer(connection, row.thermometer) for row in rows]
-        names = {one.subject: one.payload.name for one in places.stations(connection, fact.subject)}
-        return None, sorted(found, key=lambda of: shift_list.order(of, names.get(of.row.station or "", "")))
+        return None, shift_list.in_order(session, connection, fact.subject, None, found)
     at = max(session.clock(), on.begins_at) if on else None
     view = shift_list.start_of_shift(session, fact.subject, now=at)
     listed = [one.thermometer for one in view.rows if one.state != "out_of_use"]
