@@ -149,14 +149,14 @@ def _celsius(made: EntryView) -> float:
     return float(Reading.from_text(made.payload["reference"]).celsius())
 
 
-def judge(session: Session, actor: Actor, bath: str) -> BathWatch:
+def judge(session: Session, actor: Actor, bath: str, *, swaps: bool = False) -> BathWatch:
     """Look at a bath and record what it comes to, unless a person has judged it: good, or suspect.
 
     In a suspect bath only those fail that are out even so; the others wait. One that was good till now and is no more
-    sure is suspect too. With too few readings nothing is recorded.
+    sure is suspect too. With too few readings nothing is recorded. swaps: as `watch` asks.
     """
     with session.reading() as connection:
-        found = watch(session, connection, bath, swaps=False)
+        found = watch(session, connection, bath, swaps=swaps)
         judged = queries.bath(connection, bath)
         site = baths.made(connection, bath).payload["site"]
     steadiness.keep(session, site, {one.thermometer: one.told for one in found.those})

@@ -8,7 +8,18 @@ from sqlalchemy import Connection
 
 from registry.compute.schedule import EARLY_US, DueItem, ShiftTime
 from registry.records.places import SiteSet
-from registry.services import baths, checks, duelist, places, rules, shift_bath, shift_row, shift_said, steadiness, thermometers
+from registry.services import (
+    baths,
+    checks,
+    duelist,
+    places,
+    rules,
+    shift_bath,
+    shift_row,
+    shift_said,
+    steadiness,
+    thermometers,
+)
 from registry.services.rules import RulesInForce
 from registry.services.session import Session
 from registry.services.shift_bath import BathFacts, InBath

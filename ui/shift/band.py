@@ -1,4 +1,4 @@
-"""The band above the list when most rows are off the same way: what that may mean, what to do, and the dots."""
+"""The band above the list: most rows are off the same way, or two read like each other's history."""
 
 from PySide6.QtCore import Signal
 from PySide6.QtGui import QPainter, QPaintEvent
@@ -15,19 +15,57 @@ from ui.parts import LINK, MAIN, Button, Words, on_press
 from ui.plots import Pile
 
 
-class Band(QWidget):
-    """One band at a time; it warns and never decides."""
+class _Ground(QWidget):
+    """It warns or asks, and never decides."""
+
+    def __init__(self, desk: Desk) -> None:
+        super().__init__()
+        self._desk = desk
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        look, painter = self._desk.look, QPainter(self)
+        painter.fillRect(self.rect(), look.cautint)
+        painter.fillRect(0, self.height() - 1, self.width(), 1, look.caution)
+
+
+class SwapBand(_Ground):
+    """Was one keyed into the other's row? It leads to the rows."""
+
+    wanted = Signal(str)  # the row of this tag id
+    right = Signal()
+
+    def __init__(self, desk: Desk, pair: tuple[str, str], *, small: bool, may: bool) -> None:
+        super().__init__(desk)
+        look, (one, other) = desk.look, pair
+        title = desk.say("watch.swapped", one=one, other=other)
+        self.setAccessibleName(title)
+        said = QVBoxLayout(self)
+        said.setSpacing(6)
+        said.setContentsMargins(16 if small else 24, 12, 16, 12)
+        said.addWidget(Words(look, title, 16 if small else 18, bold=True))
+        said.addWidget(Words(look, desk.say("shift.swap_what_to_do"), 15))
+        presses = Flow(space=4)
+        for tag in pair:
+            go = Button(look, desk.say("shift.to_row", tag=tag), LINK, height=theme.TOUCH)
+            presses.addWidget(on_press(go, lambda tag=tag: self.wanted.emit(tag)))
+        if may:
+            right = Button(look, desk.say("shift.rows_are_right"), LINK, height=theme.TOUCH)
+            presses.addWidget(on_press(right, self.right.emit))
+        said.addLayout(presses)
+
+
+class Band(_Ground):
+    """Most rows are off the same way: what that may mean, what to do, and the dots."""
 
     remade = Signal()
     overruled = Signal()
 
     def __init__(self, desk: Desk, doubt: BathDoubt, *, small: bool, may: bool) -> None:
-        super().__init__()
+        super().__init__(desk)
         look = desk.look
-        self._ground, self._edge = look.cautint, look.caution
         title = words.title(doubt.watch, desk.language)
         self.setAccessibleName(title)
-        self._desk, self._doubt = desk, doubt
+        self._doubt = doubt
         said = QVBoxLayout()
         said.setSpacing(6)
         said.addWidget(Words(look, title, 18 if small else 20, bold=True))
@@ -75,8 +113,3 @@ class Band(QWidget):
             lambda: None,
             details="\n".join(told),
         )
-
-    def paintEvent(self, event: QPaintEvent) -> None:
-        painter = QPainter(self)
-        painter.fillRect(self.rect(), self._ground)
-        painter.fillRect(0, self.height() - 1, self.width(), 1, self._edge)

@@ -2,6 +2,8 @@
 
 from collections.abc import Iterator, Mapping
 
+from functools import partial
+
 from PySide6.QtCore import QTimer
 
 from registry.services import thermometers
@@ -201,7 +203,7 @@ class ShiftPage(Page):
         self._show_bath(view)
         for thermometer in self.rows:
             self._show_row(thermometer)
-        doubted = self.judging.doubted = self.band.count() > 0
+        doubted = self.judging.doubted = self.watching.doubt() is not None
         self.bath.show_doubt(doubted)
         self.foot.show_view(view, list(self.rows.values()), self.now.closed, may=self.now.may, doubted=doubted)
         self.pad.setVisible(self._pad_wanted())
@@ -242,14 +244,34 @@ class ShiftPage(Page):
         elif facts is not None:
             self.settling.addWidget(Settling(self.desk, facts))
         self.beside.show_for(facts)
-        doubt = self.watching.doubt()
-        if doubt is not None:
+        self._show_band()
+
+    def _show_band(self) -> None:
+        """What the thermometers say of the bath; else what they say of their rows."""
+        if (doubt := self.watching.doubt()) is not None:
             from ui.shift.band import Band  # late: plots, which a good bath does without
 
             band = Band(self.desk, doubt, small=self.small, may=self.now.may)
             band.remade.connect(self.judging.remake)
             band.overruled.connect(self.judging.overrule)
             self.band.addWidget(band)
+        elif (pair := self.watching.swapped()) is not None:
+            from ui.shift.band import SwapBand
+
+            asking = SwapBand(self.desk, pair, small=self.small, may=self.now.may)
+            asking.wanted.connect(self._to_tag)
+            asking.right.connect(partial(self._rows_are_right, pair))
+            self.band.addWidget(asking)
+
+    def _to_tag(self, tag: str) -> None:
+        row = next((one for one in self.rows.values() if one.tag_id == tag), None)
+        if row is not None:
+            self.list.focus_on(row.thermometer)
+
+    def _rows_are_right(self, pair: tuple[str, str]) -> None:
+        self.watching.are_right(pair)
+        self.read_again()
+        self._to_first()
 
     def _show_row(self, thermometer: str) -> None:
         listed, bath = self.rows[thermometer], self.now.bath

@@ -15,7 +15,7 @@ if TYPE_CHECKING:  # late: the first list does without them
     from registry.services.bath_doubt import BathDoubt
     from registry.services.bath_watch import BathWatch
 
-Read = tuple[tuple[str, int], ...]
+Read = tuple[bool, tuple[tuple[str, int], ...]]  # whether all is read; checks and their counts of readings
 FIRST_LOOK_MS = 500
 
 
@@ -28,7 +28,8 @@ class Watching(QObject):
         super().__init__()
         self.desk, self.now = desk, now
         self._found: BathWatch | None = None
-        self._seen: tuple[str, Read] = ("", ())
+        self._seen: tuple[str, Read] = ("", (False, ()))
+        self._right: set[tuple[str, str]] = set()
         self._looking = False
 
     def doubt(self) -> BathDoubt | None:
@@ -40,6 +41,15 @@ class Watching(QObject):
 
         return doubt_of(self._found)
 
+    def swapped(self) -> tuple[str, str] | None:
+        """Two whose rows may have changed places, by tag id, until a person says that they are right."""
+        if self.now.bath is None or self._found is None or self._found.bath != self.now.bath.bath:
+            return None
+        return next((pair for pair in self._found.swaps if pair not in self._right), None)
+
+    def are_right(self, pair: tuple[str, str]) -> None:
+        self._right.add(pair)
+
     def look(self) -> None:
         """Look again where something was read in the bath since the last look.
 
@@ -49,10 +59,13 @@ class Watching(QObject):
         bath = self.now.bath
         if bath is None or self._looking:
             return
-        read = tuple(
-            (row.check.row.check, len(row.check.row.readings))
-            for row in self.now.rows.values()
-            if row.check is not None and row.check.bath == bath.bath
+        read = (
+            not any(row.state == "waiting" for row in self.now.rows.values()),
+            tuple(
+                (row.check.row.check, len(row.check.row.readings))
+                for row in self.now.rows.values()
+                if row.check is not None and row.check.bath == bath.bath
+            ),
         )
         if (bath.bath, read) == self._seen:
             return
@@ -69,17 +82,18 @@ class Watching(QObject):
 
     def _begin(self, *, judges: bool) -> None:
         self._looking = True
-        self.desk.in_background(partial(self._at, self._seen[0], judges), self._looked, self._failed)
+        self.desk.in_background(partial(self._at, *self._seen, judges), self._looked, self._failed)
 
-    def _at(self, bath: str, judges: bool, _: Progress) -> BathWatch:
+    def _at(self, bath: str, read: Read, judges: bool, _: Progress) -> BathWatch:
+        """Rows keyed into each other are looked for once all is read: before, any two may look so."""
         from registry.services import bath_watch
 
-        session = self.desk.session
+        session, done = self.desk.session, read[0]
         if judges:
-            return bath_watch.judge(session, self.desk.actor, bath)
+            return bath_watch.judge(session, self.desk.actor, bath, swaps=done)
         with session.reading() as connection:
             bath_watch.warm(session, connection, bath)
-            return bath_watch.watch(session, connection, bath, swaps=False)
+            return bath_watch.watch(session, connection, bath, swaps=done)
 
     def _looked(self, found: BathWatch) -> None:
         self._looking, self._found = False, found
