@@ -32,7 +32,7 @@ class World:
 
 
 def make(name: str, folder: Path) -> World:
-    """One of: demo, dozen, papers, damaged, names, crowd, fresh, broken, nothing."""
+    """One of: demo, dozen, papers, damaged, names, crowd, known, fresh, broken, nothing."""
     home = folder / name
     if name == "demo":
         return demo(home, folder)
@@ -43,7 +43,15 @@ def make(name: str, folder: Path) -> World:
         home.mkdir()
         (home / "registry.db").write_bytes(b"not a registry" * 100)
         return World(home, EARLY)
-    makers = {"dozen": _dozen, "papers": _papers, "damaged": _papers, "names": _names, "crowd": _crowd, "fresh": _fresh}
+    makers = {
+        "dozen": _dozen,
+        "papers": _papers,
+        "damaged": _papers,
+        "names": _names,
+        "crowd": _crowd,
+        "known": _known,
+        "fresh": _fresh,
+    }
     kitchen = open_kitchen(home)
     makers[name](kitchen)
     world = _closed(kitchen)
@@ -109,6 +117,23 @@ def _dozen(kitchen: Kitchen) -> None:
     for number, thermometer in enumerate(enrolled):
         kitchen.key(bath, thermometer, _shown(kitchen, thermometer, number % 3 - 1))
     kitchen.judge(bath)
+
+
+def _known(kitchen: Kitchen) -> None:
+    """Four digitals that always read the same way, two of them far apart; the last of six weeks was yesterday."""
+    _shift(kitchen)
+    grill, prep = _stations(kitchen, "Grill", "Prep")
+    offsets = {"PR012A": 0.8, "PR016T": -0.7, "PR033H": 0.1, "PR035P": 0.0}
+    those = {tag: kitchen.enrol(DIGITAL_C, tag_id=tag, station=grill if tag < "PR03" else prep) for tag in offsets}
+    kitchen.clock.move(days=-35)
+    for _ in range(6):
+        bath = kitchen.ice()
+        kitchen.clock.move(minutes=5)
+        for tag, off in offsets.items():
+            kitchen.key(bath, those[tag], f"{off} C")
+        kitchen.judge(bath)
+        kitchen.clock.move(days=7, minutes=-5)
+    kitchen.clock.move(days=-7)
 
 
 def _papers(kitchen: Kitchen) -> None:

@@ -75,6 +75,16 @@ def shift_bad_bath(stage: Stage) -> None:
     in_bath(stage, 0.9, 0.8, 0.9, 0.9)
 
 
+def shift_swapped(stage: Stage) -> None:
+    """Each read as always, but two keyed into each other's rows."""
+    stage.go("shift")
+    stage.press("shift.bath_ready")
+    stage.wait(minutes=4)
+    always = {"PR012A": "-0.7", "PR016T": "0.8", "PR033H": "0.1", "PR035P": "0.0"}
+    for _ in always:
+        stage.type(f"{always[page(stage).rows[page(stage).list.current].tag_id]}\n")
+
+
 def shift_all_read(stage: Stage) -> None:
     in_bath(stage, *[0.0] * 4, 1.6, 1.6, 1.7, *[0.1] * 7)
 
@@ -170,6 +180,7 @@ SCENES = (
     Scene(shift_repeats, main=True),
     Scene(shift_question),
     Scene(shift_bad_bath, main=True),
+    Scene(shift_swapped, world="known"),
     Scene(shift_all_read),
     Scene(shift_judged),
     Scene(shift_adjusting, main=True),
