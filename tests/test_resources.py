@@ -223,7 +223,6 @@ def test_ranges_and_steps_are_quantities_of_one_unit() -> None:
         ("pressure.elevation", 8, "hPa", "standard"),
         ("decision.near_limit_share", 0.8, "share", "plain"),
         ("decision.unsteady_deviations", 3, "count", "plain"),
-        ("trust.days", 7, "days", "plain"),
         ("decision.last_good_days", 7, "days", "plain"),
         ("trust.house_reference_agree", 0.5, "dC", "plain"),
         ("trust.last_good_agree", 1, "dC", "plain"),

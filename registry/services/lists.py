@@ -27,7 +27,7 @@ from registry.services.problems import Refused, refuse
 from registry.services.rules import RulesInForce
 from registry.services.session import Actor, Session, recorded
 from registry.store import queries
-from registry.store.queries import AdjustmentView, CheckView, EntryView, ThermometerRow
+from registry.store.queries import CheckView, EntryView, ThermometerRow
 from registry.store.summary import GOOD
 
 DAY_US = 86_400_000_000
@@ -259,9 +259,9 @@ class Beside:
 def allow_use(session: Session, actor: Actor, given: Beside, *, use: str | None = None) -> str:
     """Use by its last good check, until the end of this shift, when the bath could not be mended.
 
-    Asked: a good check within 7 days, no incident or fail since, and agreement within 1 °C with a trusted digital.
-    Without such a basis, two that agree may be used with limits moved by 2 °C: the record says so and the
-    officer is told. Returns the basis. A second press with the same `use` id records once.
+    Asked: a good check within 7 days, no incident or fail since, and agreement within 1 °C with one that is trusted
+    at that temperature. Without such a basis, two that agree may be used with limits moved by 2 °C: the record says so
+    and the officer is told. Returns the basis. A second press with the same `use` id records once.
     """
     with session.recording(actor, "lead", "officer") as entries:
         connection = entries.connection
@@ -281,7 +281,7 @@ def allow_use(session: Session, actor: Actor, given: Beside, *, use: str | None 
         if shift is None:
             raise refuse("shift", "none_to_use_it_in")
         apart = abs(given.shown.celsius() - given.other_shown.celsius())
-        by_check = _has_basis(session, of, in_force) and _is_trusted(session, connection, other, in_force)
+        by_check = _has_basis(session, of, in_force) and _is_trusted(session, connection, other, given.other_shown)
         limit = in_force.figure("trust.last_good_agree" if by_check else "trust.two_that_agree")
         if apart > Fraction(str(limit)):
             raise refuse("other", "they_disagree", value=f"{float(apart):.1f}")
@@ -315,15 +315,14 @@ def _has_basis(session: Session, of: thermometers.Thermometer, in_force: RulesIn
     return lately and of.row.service_status == "in_service"
 
 
-def _is_trusted(session: Session, connection: Connection, of: thermometers.Thermometer, in_force: RulesInForce) -> bool:
-    """A digital that passed here lately, as found or as left, and had no incident and was not turned since."""
-    if not of.type.digital or of.row.service_status != "in_service":
+def _is_trusted(session: Session, connection: Connection, of: thermometers.Thermometer, shown: Reading) -> bool:
+    """Whether what it shows can be relied on there: its offset is known well at that temperature, see `Tracked`."""
+    from registry.services import tracking  # late: the first list does without it
+
+    if of.row.service_status != "in_service":
         return False
-    lately = session.clock() - int(in_force.figure("trust.days") * DAY_US)
-    since = max(lately, of.row.adjusted_at or 0)
-    found: list[CheckView | AdjustmentView] = [*queries.checks_of(connection, of.row.thermometer, since=since)]
-    found += [one for one in queries.adjustments_of(connection, of.row.thermometer) if one.at >= since]
-    return any(one.outcome == "pass" and one.bath is not None and not one.voided for one in found)
+    followed = tracking.tracked(session, connection, [of])[of.row.thermometer]
+    return followed.trusted(session.clock(), float(shown.celsius()))
 
 
 def _last_good(connection: Connection, row: ThermometerRow) -> str | None:
