@@ -23,6 +23,7 @@ from registry.services.rules import RulesInForce, figure_code
 from registry.services.session import Actor, Session
 from registry.services.thermometers import Thermometer
 from registry.services.told import step_of
+from registry.store import queries
 
 COLUMNS = ("bath", "made", "tag", "readings", "unit", "reference")
 REQUIRED = ("bath", "made", "tag", "readings")
@@ -63,8 +64,19 @@ class _Line:
     point: str
 
 
+def suggested(connection: Connection, site: str) -> list[str]:
+    """Tag ids of a site's thermometers for the afternoon: so many dials and digitals in use that take ice and boil."""
+    rows = [row for row in queries.thermometers(connection, site=site) if row.status == "in_service"]
+    those = [thermometers.thermometer(connection, row.thermometer) for row in rows]
+    fit = sorted((of for of in those if _takes_both(of)), key=lambda of: of.tag_id)
+    dials, digitals = ([of.tag_id for of in fit if of.type.digital == digital] for digital in (False, True))
+    return dials[:DIALS] + digitals[:DIGITALS]
+
+
 def blank_sheet(connection: Connection, tags: Sequence[str]) -> str:
     """The sheet to fill in, as CSV: each of these in two baths of each ice and in each pot."""
+    if not tags:
+        raise refuse("tag_id", "empty")
     rows = ["bath,made,tag,readings,unit,reference"]
     for made in MADE["ice_point"][:HABITS]:
         for number in (1, 2):
@@ -72,6 +84,12 @@ def blank_sheet(connection: Connection, tags: Sequence[str]) -> str:
     for pot in range(1, POTS + 1):
         rows += [f"pot {pot},rolling_boil,{tag},,{_unit(connection, tag)}," for tag in tags]
     return "\n".join(rows) + "\n"
+
+
+def _takes_both(of: Thermometer) -> bool:
+    scales = of.facts.scales.values()
+    cold = any(Reading.from_text(one.lowest).celsius() <= 0 for one in scales)
+    return not of.type.surface and cold and any(Reading.from_text(one.highest).celsius() >= 100 for one in scales)
 
 
 def _unit(connection: Connection, tag: str) -> str:

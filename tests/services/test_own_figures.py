@@ -5,10 +5,10 @@ from pathlib import Path
 
 import pytest
 
-from registry.services import own_figures
+from registry.services import own_figures, thermometers
 from registry.services.own_figures import OwnFigures
 from registry.services.problems import Refused
-from tests.services.kitchen import DIAL_C, Kitchen
+from tests.services.kitchen import AIR_C, DIAL_C, Kitchen
 
 HEAD = "bath,made,tag,readings,unit,reference\n"
 
@@ -127,3 +127,15 @@ def test_what_is_no_sheet_is_refused(kitchen: Kitchen, tmp_path: Path) -> None:
     for content in (b"", b"\x89PNG\r\n", b"a,b\n1,2\n"):
         with kitchen.session.reading() as connection, pytest.raises(Refused):
             own_figures.work_out(kitchen.session, connection, content)
+
+
+def test_who_is_suggested_for_the_afternoon(kitchen: Kitchen) -> None:
+    """Those that take ice and boil, dials and digitals, five of each at most; who is out of use is left alone."""
+    dials = [kitchen.dial(DIAL_C) for _ in range(6)]
+    digitals = [kitchen.enrol() for _ in range(6)]
+    kitchen.enrol(AIR_C, type="fixed_air")
+    kitchen.enrol(type="infrared")
+    thermometers.take_out(kitchen.session, kitchen.lead, digitals[0], "worn")
+    with kitchen.session.reading() as connection:
+        found = own_figures.suggested(connection, kitchen.site)
+    assert found == sorted(map(kitchen.tag, dials))[:5] + sorted(map(kitchen.tag, digitals[1:]))

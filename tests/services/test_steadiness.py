@@ -1,4 +1,4 @@
-"""The steadiest first: two trusted readings judge a bath, so they are read first (measurement of a group, no source)."""
+"""The steadiest first: two trusted readings judge a bath, so they are read first (common practice, no source)."""
 
 from pathlib import Path
 
@@ -42,7 +42,7 @@ def test_the_one_that_is_known_best_stands_first(kitchen: Kitchen, known: tuple[
 def test_no_row_moves_while_its_list_stands_and_after_a_drop_it_comes_no_more_first(
     kitchen: Kitchen, known: tuple[str, list[str]]
 ) -> None:
-    steady, new = known
+    steady, _ = known
     before = listed(kitchen)
     incidents.report_incident(kitchen.session, kitchen.lead, steady, "dropped")
     assert listed(kitchen) == before
@@ -60,7 +60,7 @@ def test_one_that_was_scanned_first_settles_nothing(kitchen: Kitchen, known: tup
 def test_without_what_was_kept_or_with_something_else_it_stands_by_station(
     kitchen: Kitchen, known: tuple[str, list[str]], kept: str | None
 ) -> None:
-    steady, new = known
+    steady, _ = known
     subject = f"steadiness of {kitchen.site}"
     if kept is None:
         Path(kitchen.home / CACHE_NAME).unlink()

@@ -12,6 +12,7 @@ from ui.parts import Line, Scroll, Words, clear, column, holding, one_stop
 from ui.setup.carrying import CarryOn, is_needed
 from ui.setup.copies import CopiesPart
 from ui.setup.importing import ImportPart
+from ui.setup.own_figures import OwnFiguresPart
 from ui.setup.part import Part
 from ui.setup.people import PeoplePart
 from ui.setup.record import RecordPart
@@ -29,6 +30,7 @@ PARTS: dict[str, type[Part]] = {
         ShiftsPart,
         PeoplePart,
         RulesPart,
+        OwnFiguresPart,
         PaperPart,
         CopiesPart,
         ImportPart,

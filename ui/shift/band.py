@@ -1,5 +1,7 @@
 """The band above the list: most rows are off the same way, or two read like each other's history."""
 
+from functools import partial
+
 from PySide6.QtCore import Signal
 from PySide6.QtGui import QPainter, QPaintEvent
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
@@ -47,7 +49,7 @@ class SwapBand(_Ground):
         presses = Flow(space=4)
         for tag in pair:
             go = Button(look, desk.say("shift.to_row", tag=tag), LINK, height=theme.TOUCH)
-            presses.addWidget(on_press(go, lambda tag=tag: self.wanted.emit(tag)))
+            presses.addWidget(on_press(go, partial(self.wanted.emit, tag)))
         if may:
             right = Button(look, desk.say("shift.rows_are_right"), LINK, height=theme.TOUCH)
             presses.addWidget(on_press(right, self.right.emit))

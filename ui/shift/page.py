@@ -1,7 +1,6 @@
 """Start of shift: the bath, the list, and what becomes of each row. Digits and Enter are all that a row needs."""
 
 from collections.abc import Iterator, Mapping
-
 from functools import partial
 
 from PySide6.QtCore import QTimer

@@ -8,6 +8,7 @@ from registry.services import thermometers
 from tests.screenshots.scenes import Scene
 from tests.screenshots.stage import Stage, settle
 from ui.proof.cells import Cells
+from ui.setup.own_figures import OwnFiguresPart
 
 TAG = "WS003N"
 US = {"world": "demo", "unit": "F"}
@@ -204,6 +205,29 @@ def setup_rules(stage: Stage) -> None:
     _setup(stage, "rules")
 
 
+def setup_own_figures(stage: Stage) -> None:
+    _setup(stage, "own_figures")
+
+
+def setup_own_figures_found(stage: Stage) -> None:
+    """A sheet of four digitals, worked out and not used yet."""
+    _setup(stage, "own_figures")
+    part = stage.frame.findChild(OwnFiguresPart)
+    home = stage.frame.desk.session.home
+    assert part is not None
+    assert home is not None
+    sheet = home / "afternoon.csv"
+    rows = ["bath,made,tag,readings,unit,reference"]
+    for made, error in (("crushed_packed", 0), ("cubes_stirred", 1), ("cubes_careless", 3)):
+        for bath in "ab":
+            for tag in ("PR012A", "PR014K", "PR016T", "PR035P"):
+                shown = " / ".join(f"0.{error + more}" for more in (0, 1, 0))
+                rows.append(f"{made} {bath},{made},{tag},{shown},C,")
+    sheet.write_text("\n".join(rows), "utf-8")
+    part.work_out(sheet)
+    settle()
+
+
 def setup_paper(stage: Stage) -> None:
     _setup(stage, "paper")
 
@@ -393,6 +417,8 @@ SCENES = (
         Scene(setup_shifts, role="administrator", **US),
         Scene(setup_people, role="administrator", main=True, **US),
         Scene(setup_rules, role="administrator", main=True, **US),
+        Scene(setup_own_figures, role="officer", world="dozen", main=True),
+        Scene(setup_own_figures_found, role="officer", world="dozen", main=True),
         Scene(setup_paper, **US),
         Scene(setup_copies, role="administrator", **US),
         Scene(setup_import, role="administrator", **US),
