@@ -86,7 +86,8 @@ def watch(session: Session, connection: Connection, bath: str, *, swaps: bool = 
     swaps: whether rows keyed into each other are looked for, which takes ten times as long.
     """
     made = baths.made(connection, bath)
-    read = sorted((*_recorded(connection, bath), *_waiting(connection, bath)), key=lambda one: one.at)
+    every = sorted((*_recorded(connection, bath), *_waiting(connection, bath)), key=lambda one: one.at)
+    read = list({one.of.row.thermometer: one for one in every}.values())  # read anew, the later counts
     tracked = tracking.tracked(session, connection, [one.of for one in read])
     handed = [_in_bath(made, one, tracked[one.of.row.thermometer]) for one in read]
     prior = prior_of(made)
@@ -139,7 +140,7 @@ def predicted(session: Session, connection: Connection, bath: str, thermometer: 
     before = drift.before(known.track, made.done_at / DAY_US)
     if not before.items:
         return None
-    found = before.predict(session.clock() / DAY_US, _celsius(made))
+    found = before.predict(max(session.clock() / DAY_US, before.now.at_days), _celsius(made))
     if not isfinite(found.sd):
         return None
     return records.Predicted(offset=written(found.offset, "C").text(), u=written(found.sd, "C").text())
@@ -245,19 +246,20 @@ def _in_bath(made: EntryView, read: _Read, tracked: Tracked) -> InBath:
     """A thermometer as its own record before this bath shows it, with what it read now."""
     celsius = _celsius(made)
     day, count = read.at / DAY_US, len(read.readings)
-    before = drift.before(tracked.track, min(day, made.done_at / DAY_US))
+    until = min(day, made.done_at / DAY_US)
+    before = drift.before(tracked.track, until)
     known = before.predict(day, celsius) if before.items else None
     step = told.step_of(read.of, read.readings[0].unit)
     u_new = max(told.u_new(read.of, read.own, count), told.LEAST_U)
     predicted = (known.offset, known.sd) if known and isfinite(known.sd) else (0.0, _spread(read.of, celsius))
     return InBath(
         *predicted,
-        read.offset,
+        min(max(read.offset, -compute.FARTHEST), compute.FARTHEST),
         hypot(u_new, step / sqrt(12)) if count > 1 else u_new,
         0.0 if count > 1 else step / 2,
         read.tolerance,
-        _basis(made, tracked, before),
-        _incident(before, tracked),
+        _basis(made, tracked, before, until),
+        _incident(before),
     )
 
 
@@ -267,21 +269,20 @@ def _spread(of: Thermometer, celsius: float) -> float:
     return hypot(prior.offset_spread, prior.slope_spread * celsius)
 
 
-def _basis(made: EntryView, tracked: Tracked, before: drift.Track) -> Basis:
+def _basis(made: EntryView, tracked: Tracked, before: drift.Track, until: float) -> Basis:
     """Where the expected offset comes from; see `InBath`."""
     if not before.items:
         return "elsewhere"
-    last = before.items[-1]
     renewed = [one.at_days for one in before.items if isinstance(one, drift.Event) and one.kind == "sensor_changed"]
     since = max(renewed, default=float("-inf"))
-    seen = [one for one in tracked.told.seen if one.counts and since <= one.at / DAY_US <= last.at_days]
+    seen = [one for one in tracked.told.seen if one.counts and since <= one.at / DAY_US < until]
     if not seen or seen[-1].as_left:  # set to its last bath, whatever that was, and not measured since
         return "none"
     here = (made.payload["site"], made.payload["point"])
     return "here" if any((one.site, one.point) == here for one in seen) else "elsewhere"
 
 
-def _incident(before: drift.Track, tracked: Tracked) -> bool:
+def _incident(before: drift.Track) -> bool:
     """Whether something befell it that no check has answered."""
     last = [item for item in before.items if isinstance(item, drift.Observation)]
     since = last[-1].at_days if last else float("-inf")

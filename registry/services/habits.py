@@ -7,7 +7,8 @@ incident, beside how far one of their type may be off.
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby
-from math import hypot, sqrt
+from math import hypot, pi, sqrt
+from statistics import median
 
 from sqlalchemy import Connection
 
@@ -20,11 +21,12 @@ from registry.services.told import DAY_US, Seen, celsius_of
 from registry.services.tracking import Tracked
 from registry.store import queries
 from registry.store.queries import EntryView
+from registry.store.tracking import newest_entry
 
 SURE, WORTH_TELLING = 3.0, 0.3  # standard deviations, and °C, from which on a habit counts and the officer is told
 POINTS = ("ice_point", "boiling_point")
 POT_U, WEATHER_U = 0.29, 0.22  # °C: of a pot at a hard boil; of a day's pressure by elevation alone
-LEAST_PINS = 3
+LEAST_PINS, LEAST_BATHS = 3, 3
 YOUNG_DAYS = 90.0
 ABSOLUTE, SEA_LEVEL = (
     ("room_barometer", "household_absolute"),
@@ -59,11 +61,12 @@ def habit_of(session: Session, connection: Connection, site: str, point: str, bu
 
     None to reckon with unless it is sure: no bath is called bad for a habit that may be none.
     """
-    known: dict[tuple[str, str, str], Habit] = session.kept.setdefault("habits", {})
-    asked = site, point, but
+    known: dict[tuple[str, str, str, int], Habit] = session.kept.setdefault("habits", {})
+    asked = site, point, but, newest_entry(connection)
     if asked not in known:
         known.clear()  # of one bath at a time
-        found = compute.habit(list(_pins(_those(session, connection, site), site, point, but)))
+        those = _those(session, connection, site)
+        found = compute.habit(list(_pins(those, site, point, but, counts=True)))
         known[asked] = found if _sure(found) else Habit()
     return known[asked]
 
@@ -82,11 +85,12 @@ def _one(connection: Connection, those: Sequence[Tracked], site: str, point: str
     here = {one.bath: one for each in those for one in each.told.seen if (one.site, one.point) == (site, point)}
     if not here:
         return None
-    found = compute.habit(list(_pins(those, site, point, "")))
+    found = compute.habit(list(_pins(those, site, point, "", counts=False)))
     reference = sum(one.celsius for one in here.values()) / len(here)
     changes = tuple(_changes(those, site, point))
+    told = len(here) >= LEAST_BATHS
     if point != "boiling_point":
-        return SiteHabit(site, point, found, len(here), reference, _sure(found), changes)
+        return SiteHabit(site, point, found, len(here), reference, told and _sure(found), changes)
     elevation = _elevation(connection, site)
     sd = hypot(found.sd, POT_U, WEATHER_U / sqrt(len(here)))
     fits = compute.misfit_elevation(reference, found.mean, sd, elevation)
@@ -94,7 +98,7 @@ def _one(connection: Connection, those: Sequence[Tracked], site: str, point: str
     tried = [one for bath in made if (one := mistake(bath, found.mean, sd, elevation)) is not None]
     mixed_up = max(tried, key=lambda one: one.probability, default=None)
     return SiteHabit(
-        site, point, found, len(here), reference, _sure(found) or fits.contradicts, changes, fits, mixed_up
+        site, point, found, len(here), reference, told and (_sure(found) or fits.contradicts), changes, fits, mixed_up
     )
 
 
@@ -127,7 +131,9 @@ class Change:
 
 def _changes(those: Sequence[Tracked], site: str, point: str) -> Iterator[Change]:
     """Days from which on nearly all moved alike, which no drift of theirs explains; the clearest of each move."""
-    by_one = [[one for one in each.told.seen if (one.site, one.point) == (site, point)] for each in those]
+    by_one = [
+        [one for one in each.told.seen if one.counts and (one.site, one.point) == (site, point)] for each in those
+    ]
     ends = [one.at for each in by_one for one in each]
     if not ends:
         return
@@ -167,14 +173,15 @@ def _those(session: Session, connection: Connection, site: str) -> list[Tracked]
 # --- what pins it --------------------------------------------------------------------------------------------
 
 
-def _pins(those: Sequence[Tracked], site: str, point: str, but: str) -> Iterator[Pin]:
+def _pins(those: Sequence[Tracked], site: str, point: str, but: str, *, counts: bool) -> Iterator[Pin]:
+    """counts: only baths that count; else also what was condemned, which tells an officer of a habit all the same."""
     for one in those:
-        untouched = list(_untouched(one))
+        untouched = [seen for seen in _untouched(one) if seen.counts or not counts]
         here = [seen for seen in untouched if (seen.site, seen.point) == (site, point) and seen.bath != but]
         if not here:
             continue
         expected, u = _expected(one, untouched, here)
-        mean, spread = _mean(here)
+        mean, spread = _middle(here)
         yield Pin(mean - expected, hypot(u, spread), tracking.model_of(one.of))
 
 
@@ -204,4 +211,10 @@ def _mean(seen: Sequence[Seen]) -> tuple[float, float]:
     """Mean offset, °C, and its standard uncertainty from what is new each time."""
     count = len(seen)
     new = sqrt(sum(one.u_new**2 + one.step**2 / 12 for one in seen) / count)
-    return sum(one.offset for one in seen) / count, new / sqrt(count)
+    return sum(one.as_read for one in seen) / count, new / sqrt(count)
+
+
+def _middle(seen: Sequence[Seen]) -> tuple[float, float]:
+    """As `_mean`, by the median: one gross bath among several moves nothing. Its u is √(π/2) times that of a mean."""
+    _, u = _mean(seen)
+    return median(one.as_read for one in seen), u * (sqrt(pi / 2) if len(seen) > 2 else 1.0)

@@ -30,7 +30,7 @@ class Seen:
     """One check as found, or what was read after an adjustment, in °C.
 
     site, point: of its bath, empty for an imported one; counts: that bath was judged and not condemned. offset: reading
-    minus reference; u_new: standard uncertainty of what is new each time, shared_u: of what the checks of its site and
+    minus reference, and minus the error of a bath in doubt, which is `taken_off`; u_new: standard uncertainty of what is new each time, shared_u: of what the checks of its site and
     method share; step: of display or scale as read.
     """
 
@@ -45,12 +45,19 @@ class Seen:
     step: float
     counts: bool = True
     as_left: bool = False
+    taken_off: float = 0.0
+
+    @property
+    def as_read(self) -> float:
+        """Reading minus reference, whatever the bath, °C."""
+        return self.offset + self.taken_off
 
     def observation(self) -> Observation:
         return Observation(self.at / DAY_US, self.celsius, self.offset, self.u_new, self.step)
 
-    def event(self) -> Event:
-        return Event(self.at / DAY_US, "adjusted", self.offset, self.u_new, self.celsius, self.step)
+    def event(self, as_found_at: int) -> Event:
+        """An adjustment, at the instant of its own check: what lies between them is of one bath."""
+        return Event(as_found_at / DAY_US, "adjusted", self.offset, self.u_new, self.celsius, self.step)
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,10 +113,10 @@ def _told(
 ) -> Told:
     found = [_seen(of, one, baths.get(one.bath or "")) for one in checks if one.measured]
     left = {one.at: _seen(of, one, baths.get(one.bath or ""), as_left=True) for one in turned if one.measured}
-    # One that was not measured, or whose measurement was voided, leaves nothing known.
-    events = [left[one.at].event() if one.at in left else Event(one.at / DAY_US, "sensor_changed") for one in turned]
+    checked_at = {one.said["check"]: one.at for one in checks if "check" in one.said}
+    events = [_turned(one, left.get(one.at), checked_at) for one in turned]
     events += [Event(one.at / DAY_US, _kind(one)) for one in incidents]
-    good = max((one.at for one in (*checks, *turned) if one.outcome in GOOD), default=None)
+    good = max((one.at for one in (*checks, *turned) if one.outcome in GOOD and not one.voided), default=None)
     unsettling = [one.at_days for one in events if one.kind != "adjusted"]
     return Told(
         History(
@@ -123,6 +130,13 @@ def _told(
     )
 
 
+def _turned(one: Measured, left: Seen | None, checked_at: Mapping[str, int]) -> Event:
+    """What was not measured, or in a bath that was condemned or is not judged, or voided, leaves nothing known."""
+    if left is None or not left.counts:
+        return Event(one.at / DAY_US, "sensor_changed")
+    return left.event(checked_at.get(one.said.get("check", ""), one.at))
+
+
 def _kind(incident: Happened) -> Any:
     return "sensor_changed" if incident.what == "sensor_changed" else "incident"
 
@@ -133,7 +147,7 @@ def _seen(of: Thermometer, one: Measured, bath: BathSaid | None, *, as_left: boo
     readings = [Reading.from_text(text) for text in said["as_left" if as_left else "as_found"]]
     own = {code: celsius_of(text) for code, text in said.get("components", {}).items()}
     of_bath = {code: celsius_of(text) for code, text in bath.said["components"].items()} if bath else {}
-    added = celsius_of(bath.added_u) if bath and bath.added_u else 0.0
+    taken_off, added = _error_of(bath)
     exact = said.get("exact") or (bath.said["reference"] if bath else None) or said.get("reference", "0 C")
     return Seen(
         one.at,
@@ -141,13 +155,30 @@ def _seen(of: Thermometer, one: Measured, bath: BathSaid | None, *, as_left: boo
         bath.site if bath else "",
         bath.said["point"] if bath else "",
         float(Reading.from_text(exact).celsius()),
-        celsius_of(said["offset"]),
+        celsius_of(said["offset"]) - taken_off,
         max(hypot(u_new(of, own, len(readings)), added), LEAST_U),
         hypot(*(u for code, u in (own | of_bath).items() if code in SHARED)),
-        step_of(of, readings[0].unit),
+        _step(of, own, readings[0].unit),
         one.counts,
         as_left,
+        taken_off,
     )
+
+
+def _error_of(bath: BathSaid | None) -> tuple[float, float]:
+    """What is taken off for the error of a bath, and what its error adds to the uncertainty then, °C.
+
+    A good bath is not corrected for, and what was found of it adds up whole (JCGM 100:2008, F.2.4.5).
+    """
+    if bath is None or bath.added_u is None or bath.error is None:
+        return 0.0, 0.0
+    error, added = celsius_of(bath.error), celsius_of(bath.added_u)
+    return (error, sqrt(max(added**2 - error**2, 0.0))) if bath.judged == "suspect" else (0.0, added)
+
+
+def _step(of: Thermometer, own: Mapping[str, float], unit: str) -> float:
+    """As it was read then: from what was frozen of its resolution; an imported check kept none."""
+    return own["resolution"] * sqrt(12) if "resolution" in own else step_of(of, unit)
 
 
 def u_new(of: Thermometer, own: Mapping[str, float], readings: int) -> float:
@@ -163,8 +194,9 @@ def u_new(of: Thermometer, own: Mapping[str, float], readings: int) -> float:
 
 
 def step_of(of: Thermometer, unit: str) -> float:
-    """The step of its display, or of its scale as read, °C."""
-    step = float(of.step_as_read(unit if unit in of.facts.scales else next(iter(of.facts.scales))))
+    """The step of its display, or of its scale as read, °C; in a unit that it no longer shows, of the other."""
+    unit = unit if unit in of.facts.scales else next(iter(of.facts.scales))
+    step = float(of.step_as_read(unit))
     return step * 5 / 9 if unit == "F" else step
 
 

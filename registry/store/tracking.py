@@ -49,12 +49,16 @@ class Happened:
 
 @dataclass(frozen=True, slots=True)
 class BathSaid:
-    """A bath as made, and how it was judged: accepted, overruled or suspect with its added uncertainty (text, dC)."""
+    """A bath as made, and how it was judged: accepted, overruled or suspect.
+
+    error, added_u: what the diagnosis found it off by, and what that adds to an offset left as it is (texts, dC).
+    """
 
     bath: str
     site: str
     said: dict[str, Any]
     judged: str
+    error: str | None
     added_u: str | None
 
 
@@ -95,15 +99,16 @@ def baths(connection: Connection, those: Sequence[str]) -> dict[str, BathSaid]:
     query = select(_BATHS.bath, _BATHS.site, _BATHS.judged, _E.c.text).select_from(tables.baths.join(_E, made))
     found = {}
     for some in _parts(those):
-        added = {}
-        suspects = select(judged.subject, _E.c.text).select_from(
+        diagnosed: dict[str, Any] = {}
+        judgements = select(judged.subject, _E.c.text).select_from(
             tables.facts.join(_E, (_E.c.chain_no == judged.chain_no) & (_E.c.seq == judged.seq))
         )
-        suspects = suspects.where(judged.field == "judgement", judged.counts == 1, judged.subject.in_(some))
-        for bath, text in connection.execute(suspects):
-            added[bath] = json.loads(text)["payload"].get("added_u")
+        judgements = judgements.where(judged.field == "judgement", judged.counts == 1, judged.subject.in_(some))
+        for bath, text in connection.execute(judgements):
+            diagnosed[bath] = json.loads(text)["payload"]
         for bath, site, how, text in connection.execute(query.where(_BATHS.bath.in_(some))):
-            found[bath] = BathSaid(bath, site, json.loads(text)["payload"], how or "", added.get(bath))
+            payload, of = json.loads(text)["payload"], diagnosed.get(bath, {})
+            found[bath] = BathSaid(bath, site, payload, how or "", of.get("error"), of.get("added_u"))
     return found
 
 

@@ -74,7 +74,7 @@ def test_the_bath_that_misled_an_adjustment_is_known_from_as_found() -> None:
     model = replace(MODEL, same_bath=same, false_steps_a_year=0.0)
     before = track(checks(6), [], model)
     prior = before.predict(40.0)
-    shown, left = 1.3, 0.1
+    shown, left = round(prior.offset + 2.5 * u, 3), 0.1
     adjusted = Event(40.0, "adjusted", as_left=left, u=u)
     after = extend(extend(before, Observation(40.0, 0.0, shown, u)), adjusted)
     covariance = np.array([[prior.sd**2, 0, 0], [0, u**2, same * u**2], [0, same * u**2, u**2]])
@@ -84,6 +84,13 @@ def test_the_bath_that_misled_an_adjustment_is_known_from_as_found() -> None:
     left_over = covariance - np.outer(gain, looks @ covariance)
     assert after.now.at(0.0).offset == pytest.approx(left - mean[2], rel=1e-9)
     assert after.now.at(0.0).sd == pytest.approx(sqrt(left_over[2, 2]), rel=1e-9)
+
+
+def test_as_found_too_far_off_tells_nothing_of_the_bath() -> None:
+    """One that reads 1.6 °C beside its history was dropped or has failed: its bath need not be off for that."""
+    before = track(checks(6), [], replace(MODEL, same_bath=0.6, false_steps_a_year=0.0))
+    after = extend(extend(before, Observation(40.0, 0.0, 1.6, 0.12)), Event(40.0, "adjusted", as_left=0.0, u=0.12))
+    assert after.now.at(0.0) == Predicted(pytest.approx(0.0), pytest.approx(0.12))
 
 
 def test_an_incident_widens_by_what_incidents_do() -> None:

@@ -33,7 +33,8 @@ def test_a_check_in_a_judged_bath_is_told_in_celsius(kitchen: Kitchen) -> None:
     kitchen.checked(dial, "33 F")
     (seen,) = told(kitchen, dial).history.observations
     assert seen.offset == pytest.approx(5 / 9, abs=1e-4)
-    assert seen.step == pytest.approx(5 / 9)  # a dial of 2 °F is read to half a division
+    # A dial of 2 °F is read to half a division; its resolution was frozen with four decimals.
+    assert seen.step == pytest.approx(5 / 9, abs=1e-4 * 3.5 / 2)
     assert seen.temperature == 0.0
     with kitchen.session.reading() as connection:
         kind = thermometers.thermometer(connection, dial).type

@@ -5,10 +5,11 @@ from registry.compute.bath.diagnosis import diagnose
 from registry.compute.bath.misfit import ElevationFit, PressureMistake, misfit_elevation, pressure_mistake
 from registry.compute.bath.order import ToRead, reading_order
 from registry.compute.bath.pinned import Pin, habit
-from registry.compute.bath.records import BathError, Diagnosis, InBath, Remaining
+from registry.compute.bath.records import FARTHEST, BathError, Diagnosis, InBath, Remaining
 from registry.compute.bath.swap import Swap, swapped
 
 __all__ = [
+    "FARTHEST",
     "BathError",
     "BathPrior",
     "Diagnosis",

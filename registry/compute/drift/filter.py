@@ -3,13 +3,14 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from math import inf
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from registry.compute.drift.reading import Lesson, exactly, is_coarse, within
 from registry.compute.drift.records import Event, Observation, Parameters
 from registry.compute.drift.state import (
     STILL,
     Move,
+    Number,
     State,
     adjustment,
     at,
@@ -24,6 +25,7 @@ from registry.compute.drift.state import (
 )
 
 Item = Observation | Event
+TOO_FAR = 3.0  # standard deviations (judgement)
 
 
 class Row(NamedTuple):
@@ -122,6 +124,8 @@ def _move(parameters: Parameters, event: Event, before: Row | None) -> Move:
     assert event.as_left is not None
     assert event.u is not None
     as_found, u_found = same_bath_reading(event, before.item if before else None)
+    if before and not before.first and too_far(before.miss, before.variance):
+        u_found = 0.0
     scale, rounding = parameters.noise_scale, event.step**2 / 12
     return adjustment(
         event.as_left, scale * event.u, event.temperature, as_found, scale * u_found, rounding, parameters.same_bath
@@ -133,6 +137,11 @@ def same_bath_reading(event: Event, before: Item | None) -> tuple[float, float]:
     if isinstance(before, Observation) and (before.at_days, before.temperature) == (event.at_days, event.temperature):
         return before.offset, before.u_new
     return 0.0, 0.0
+
+
+def too_far(miss: Number, variance: Number) -> Any:
+    """Whether a reading was so far from what was expected that it tells of the thermometer and nothing of the bath."""
+    return miss * miss > TOO_FAR**2 * variance
 
 
 def _read(

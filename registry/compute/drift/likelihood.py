@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from registry.compute.drift.filter import Item, in_order, same_bath_reading
+from registry.compute.drift.filter import Item, in_order, same_bath_reading, too_far
 from registry.compute.drift.reading import Lesson, exactly, is_coarse, within
 from registry.compute.drift.records import Event, History, Observation, Parameters
 from registry.compute.drift.state import Move, State, Walk, adjustment, at, grow, learnt, moved, stepped, towards
@@ -81,15 +81,17 @@ def logarithm(rows: "Array", model: Parameters, sets: Sets) -> "Array":
     import numpy as np
 
     walk = Walk(sets.offset_walk**2, model.slope_walk**2, sets.rate_walk**2)
-    state, total = _first(rows[0], model, sets), np.zeros(len(sets.offset_walk))
+    state, total, far = _first(rows[0], model, sets), np.zeros(len(sets.offset_walk)), np.zeros(1)
     for row in rows[1:]:
         days, temperature, offset, u, step, seen, *happened = row
         state = grow(state, days, walk)
         if happened[0].any() or happened[1].any():
-            state = moved(state, _move(row, model, sets))
+            state = moved(state, _move(row, model, sets, far))
         if not seen.any():
             continue
-        lesson = _lesson(state, temperature, offset, sets.noise_scale * u, step, is_coarse(step, u) & (seen > 0))
+        coarse = is_coarse(step, u) & (seen > 0)
+        far = _too_far(state, temperature, offset, sets.noise_scale * u, step, coarse) * seen
+        lesson = _lesson(state, temperature, offset, sets.noise_scale * u, step, coarse)
         m = towards(state, temperature)
         state = learnt(state, m, lesson.shift * seen, lesson.shrink * seen)
         total = total + (lesson.loglik * seen).sum(axis=1)
@@ -131,12 +133,25 @@ def _lesson(
     return Lesson(*(np.where(coarse, one, other) for one, other in zip(interval, exact, strict=True)))
 
 
-def _move(row: "Array", model: Parameters, sets: Sets) -> Move:
-    """An adjustment, an incident, or nothing, for each thermometer."""
+def _too_far(
+    state: State, temperature: "Array", offset: "Array", noise: "Array", step: "Array", coarse: "NDArray[np.bool_]"
+) -> "Array":
+    """1 where it is, 0 where not."""
+    import numpy as np
+
+    expected, spread = at(state, temperature)
+    variance = spread + noise**2 + np.where(coarse, 0.0, step**2 / 12)
+    return np.where(too_far(offset - expected, variance), 1.0, 0.0)
+
+
+def _move(row: "Array", model: Parameters, sets: Sets, far: "Array") -> Move:
+    """An adjustment, an incident, or nothing, for each thermometer. far: what was read before it was too far off."""
     import numpy as np
 
     _, temperature, as_left, u, step, _, adjusted, incident, as_found, u_found = row
     scale, rounding = sets.noise_scale, step**2 / 12
-    turned = adjustment(as_left, scale * u, temperature, as_found, scale * u_found, rounding, model.same_bath)
+    turned = adjustment(
+        as_left, scale * u, temperature, as_found, scale * u_found * (1 - far), rounding, model.same_bath
+    )
     otherwise = stepped(model.step_spread * model.step_chance**0.5 * incident)  # by nothing, where no incident
     return Move(*(np.where(adjusted > 0, one, other) for one, other in zip(turned, otherwise, strict=True)))
