@@ -11,7 +11,7 @@ from sqlalchemy import Connection
 
 from registry.compute import bath as compute
 from registry.compute import drift
-from registry.compute.bath import BathPrior, Diagnosis, InBath, Remaining, Swap
+from registry.compute.bath import BathPrior, Diagnosis, Habit, InBath, Remaining, Swap
 from registry.compute.bath.records import Basis
 from registry.compute.check import written
 from registry.quantity import Reading
@@ -28,7 +28,7 @@ from registry.store import queries
 from registry.store.queries import EntryView
 
 VERSION = 1  # of the method
-LEAST_U = 0.05  # °C: no bath is known better
+LEAST_U, MOST_U = 0.05, 10.0  # °C: no bath is known better, and of one that is known worse nothing is known
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +92,7 @@ def watch(session: Session, connection: Connection, bath: str, *, swaps: bool = 
     handed = [_in_bath(made, one, tracked[one.of.row.thermometer]) for one in read]
     prior = prior_of(made)
     habit = habits.habit_of(session, connection, made.payload["site"], made.payload["point"], bath)
-    found = compute.diagnose(handed, prior, habit)
+    found = _diagnosed(handed, prior, habit)
     those = tuple(
         Watched(
             one.of.row.thermometer,
@@ -108,6 +108,16 @@ def watch(session: Session, connection: Connection, bath: str, *, swaps: bool = 
     )
     pairs = compute.swapped(handed, prior, habit) if swaps else ()
     return BathWatch(bath, made.payload["point"], prior, found, those, tuple(_tags(those, pairs)))
+
+
+def _diagnosed(handed: Sequence[InBath], prior: BathPrior, habit: Habit) -> Diagnosis:
+    """Nobody is out for a habit that is learned alone: who is out is so with it and without."""
+    found = compute.diagnose(handed, prior, habit)
+    if not habit.mean or not any(one.out for one in found.remaining):
+        return found
+    without = compute.diagnose(handed, prior)
+    pairs = zip(found.remaining, without.remaining, strict=True)
+    return replace(found, remaining=tuple(replace(one, out=one.out and other.out) for one, other in pairs))
 
 
 def _tags(those: Sequence[Watched], swaps: Iterable[Swap]) -> Iterable[tuple[str, str]]:
@@ -293,6 +303,7 @@ def _incident(before: drift.Track) -> bool:
 
 def prior_of(made: EntryView) -> BathPrior:
     """What is believed of such a bath before anybody reads in it: from the components that it was made with."""
-    u = max(hypot(*(celsius_of(text) for text in made.payload["components"].values())), LEAST_U)
+    u = hypot(*(celsius_of(text) for text in made.payload["components"].values()))
+    u = min(max(u, LEAST_U), MOST_U)
     kinds = {"ice_point": compute.ice, "boiling_point": compute.boiling}
     return kinds.get(made.payload["point"], compute.flask)(u)

@@ -29,6 +29,7 @@ from registry.store import queries
 from registry.store.queries import BathView, CheckView, EntryView
 from registry.store.transaction import Transaction
 
+MOVED = 0.1  # °C: an error of a bath that moved by more is said again (judgement)
 DAY_US = 86_400_000_000
 MADE = {
     "ice_point": ("crushed_packed", "cubes_stirred", "cubes_careless", "slush_stirred"),
@@ -348,8 +349,9 @@ def judge_bath(
 ) -> dict[str, str]:
     """Judge a bath: accepted, condemned, or overruled with a reason; says the outcome each check then has.
 
-    A condemned bath decides nothing: its checks wait for another. Only the diagnosis calls one suspect. The same said
-    again by the same person, nothing having come since, records once.
+    A condemned bath decides nothing: its checks wait for another. Only who was out whatever the bath stays failed,
+    until a good check says otherwise. Only the diagnosis calls one suspect. The same said again by the same person,
+    nothing having come since, records once.
     """
     if judged not in JUDGED or judged == "suspect":
         raise refuse("judged", "unknown", value=judged)
@@ -361,6 +363,8 @@ def judge_bath(
             found: BathJudged = standing.payload
             return found.outcomes
         said = _judgement(entries.connection, bath, judged, why, by)
+        if judged == "condemned" and standing is not None and standing.payload.judged in ("suspect", "condemned"):
+            said = replace(said, outcomes=standing.payload.outcomes)
         if not _said_already(entries.connection, said, actor.person):
             entries.replace(said)
         return said.outcomes
@@ -407,7 +411,9 @@ def judge_by_diagnosis(session: Session, actor: Actor, bath: str, found: Diagnos
 
 def _alike(before: BathJudged, now: BathJudged) -> bool:
     """Whether nothing changed that decides something: figures that moved a little are not said again."""
-    return (before.judged, before.outcomes, before.as_left) == (now.judged, now.outcomes, now.as_left)
+    told = [(one.judged, one.outcomes, one.as_left, one.trusted) for one in (before, now)]
+    moved = abs(_celsius(before.error or "0 dC") - _celsius(now.error or "0 dC"))
+    return told[0] == told[1] and moved <= MOVED
 
 
 def _said_already(connection: Connection, said: BathJudged, by: str) -> bool:
@@ -459,7 +465,7 @@ def judge_again(
     if standing is not None:
         before: BathJudged = standing.payload
         said = _judgement(entries.connection, bath, before.judged, before.why, before.judged_by, check, as_left)
-        if before.judged == "suspect":  # until the diagnosis looks again, nobody else fails
+        if before.judged in ("suspect", "condemned"):  # until the diagnosis looks again, nobody else fails
             said = replace(said, outcomes=before.outcomes)
         entries.replace(
             replace(

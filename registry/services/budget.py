@@ -14,11 +14,13 @@ from registry.compute.check import SHARED, written
 from registry.compute.conformity import conformance_probability
 from registry.compute.uncertainty import Component, effective_dof, standard_uncertainty
 from registry.quantity import Reading, TemperatureDifference
+from registry.records.baths import BathJudged
 from registry.services import baths, thermometers, tracking
 from registry.services.problems import refuse
 from registry.services.session import Session
 from registry.services.told import DAY_US
 from registry.store import queries
+from registry.store.queries import CheckView
 
 # What would make a component smaller; the largest one is worth mending.
 BETTER_BATH = {"ice_point": "better_ice", "boiling_point": "beside_reference", "comparison": "stir"}
@@ -50,12 +52,22 @@ class Line:
 
 
 @dataclass(frozen=True, slots=True)
+class Doubt:
+    """What the diagnosis found of a bath in doubt. error: of the bath; u: of that, standard; out: it failed even so."""
+
+    error: TemperatureDifference
+    u: TemperatureDifference
+    out: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Budget:
     """One check. All differences in the rule's unit.
 
     lines: the largest first; none where its uncertainty was not evaluated. inside: the chance that the true offset was
     within the tolerance by this check alone, 0 to 1; out_now: the chance that it is out at this point now, by all its
-    checks. would_decide: where the offset lies within U of the limit, what would help most, as a code; else empty.
+    checks, None of one that failed and was not mended. doubt: of its bath, which then decided and not the rule.
+    would_decide: where the offset lies within U of the limit, what would help most, as a code; else empty.
     """
 
     number: str
@@ -76,6 +88,7 @@ class Budget:
     inside: float | None
     out_now: float | None
     would_decide: str
+    doubt: Doubt | None = None
 
 
 def of_check(session: Session, connection: Connection, check: str) -> Budget:
@@ -90,6 +103,7 @@ def of_check(session: Session, connection: Connection, check: str) -> Budget:
     offset, tolerance, u = (_difference(said.get(key)) for key in ("offset", "tolerance", "u"))
     k = Decimal(said["k"]) if "k" in said else None
     lines, dof = _lines(said, bath, u)
+    doubt = _doubt(connection, view)
     return Budget(
         entry.number,
         check,
@@ -106,9 +120,24 @@ def of_check(session: Session, connection: Connection, check: str) -> Budget:
         said.get("decision", ""),
         tolerance,
         view.outcome,
-        _inside(offset, u, tolerance),
+        None if doubt else _inside(offset, u, tolerance),
         _out_now(session, connection, of, said, tolerance),
-        _would_decide(offset, u, k, tolerance, lines, view.point),
+        "" if doubt else _would_decide(offset, u, k, tolerance, lines, view.point),
+        doubt,
+    )
+
+
+def _doubt(connection: Connection, view: CheckView) -> Doubt | None:
+    standing = queries.facts_of(connection, view.bath).get("judgement") if view.bath else None
+    said: BathJudged | None = standing.payload if standing is not None else None
+    if said is None or said.judged != "suspect" or said.error is None or said.added_u is None:
+        return None
+    unit = TemperatureDifference.from_text(view.offset).unit if view.offset else "C"
+    error, added = _celsius(said.error), _celsius(said.added_u)
+    degree = Fraction(9, 5) if unit == "F" else Fraction(1)
+    u = sqrt(max(added**2 - error**2, 0.0))
+    return Doubt(
+        written(Fraction(error) * degree, unit), written(Fraction(u) * degree, unit), view.check in said.outcomes
     )
 
 
@@ -156,7 +185,7 @@ def _out_now(
     tolerance: TemperatureDifference | None,
 ) -> float | None:
     known = tracking.tracked(session, connection, [of])[of.row.thermometer]
-    if tolerance is None or not known.known or "reference" not in said:
+    if tolerance is None or not known.known or "reference" not in said or of.row.failed_at is not None:
         return None
     celsius, limit = float(Reading.from_text(said["reference"]).celsius()), float(tolerance.to("C").value)
     day = max(session.clock() / DAY_US, known.track.now.at_days)

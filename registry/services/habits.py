@@ -28,6 +28,7 @@ POINTS = ("ice_point", "boiling_point")
 POT_U, WEATHER_U = 0.29, 0.22  # °C: of a pot at a hard boil; of a day's pressure by elevation alone
 LEAST_PINS, LEAST_BATHS = 3, 3
 YOUNG_DAYS = 90.0
+MOST = 10.0  # °C: no bath is so far off by habit; what is was mistyped
 ABSOLUTE, SEA_LEVEL = (
     ("room_barometer", "household_absolute"),
     ("household_sea_level", "altimeter_setting", "weather_report"),
@@ -89,7 +90,7 @@ def _one(connection: Connection, those: Sequence[Tracked], site: str, point: str
     reference = sum(one.celsius for one in here.values()) / len(here)
     changes = tuple(_changes(those, site, point))
     told = len(here) >= LEAST_BATHS
-    if point != "boiling_point":
+    if point != "boiling_point" or not told:  # a few baths tell of no other elevation either
         return SiteHabit(site, point, found, len(here), reference, told and _sure(found), changes)
     elevation = _elevation(connection, site)
     sd = hypot(found.sd, POT_U, WEATHER_U / sqrt(len(here)))
@@ -182,6 +183,8 @@ def _pins(those: Sequence[Tracked], site: str, point: str, but: str, *, counts: 
             continue
         expected, u = _expected(one, untouched, here)
         mean, spread = _middle(here)
+        if abs(mean - expected) > MOST:
+            continue
         yield Pin(mean - expected, hypot(u, spread), tracking.model_of(one.of))
 
 

@@ -161,13 +161,17 @@ def _failed_in_use(row: ThermometerRow) -> bool:
 
 
 def _judged_or_doubted(session: Session, actor: Actor, bath: str) -> list[str]:
-    """Judge a bath that no person judged, unless its thermometers speak against it; then who waits, by tag id."""
+    """Judge a bath that no person judged, unless it is in doubt; then who still waits for it, by tag id."""
     from registry.services import bath_watch  # late: the first list does without it
 
     found = bath_watch.judge(session, actor, bath)
-    if found.diagnosis.verdict == "bad":
-        return [one.tag_id for one in found.those if not one.remaining.out]
-    if found.diagnosis.verdict == "too_few":  # nothing speaks against it
+    with session.reading() as connection:
+        standing = queries.bath(connection, bath)
+        rows = {one.thermometer: queries.thermometer(connection, one.thermometer) for one in found.those}
+    if standing is not None and standing.judged == "suspect":
+        waiting = [one for one in found.those if not one.remaining.out]
+        return [one.tag_id for one in waiting if (row := rows[one.thermometer]) and row.last_check in (None, one.check)]
+    if standing is not None and standing.judged is None:  # too few read in it, and nothing speaks against it
         baths.judge_bath(session, actor, bath, "accepted", by="closing")
     return []
 

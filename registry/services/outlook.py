@@ -18,6 +18,7 @@ from registry.services.tracking import Tracked
 MONTH_DAYS = 30.4375
 SURE = 2.0  # standard deviations: a drift smaller than so many of its own is none to speak of
 LIKELY = 0.5
+ENOUGH = 3  # checks: through two any line goes
 AHEAD_DAYS, STEP_DAYS = 91, 7  # a forecast is drawn so far, at each so many
 
 
@@ -25,10 +26,11 @@ AHEAD_DAYS, STEP_DAYS = 91, 7  # a forecast is drawn so far, at each so many
 class Outlook:
     """How one thermometer stands at a temperature. Differences in `unit`, reading minus reference.
 
-    says: never (not measured), unsettled (something happened since its last good check), out (more likely out than
-    not), drifting, steady. offset: today; expanded: 2 standard uncertainties of it. a_month: drift, with its 2 standard
-    uncertainties. out: the chance that it is out of tolerance today, 0 to 1; out_on: the first day on which that is
-    5 %; both None where no rule gives a tolerance. steps: sudden changes found, (when, size, whether an incident was
+    says: never (not measured), failed (and not mended since), unsettled (something happened since its last good
+    check), out (more likely out than not), young (too few checks to tell), drifting, steady. offset: today; expanded: 2
+    standard uncertainties of it. a_month: drift, with its 2 standard uncertainties. out: the chance that it is out of
+    tolerance today, 0 to 1; out_on: the first day on which that is 5 %; both None where no rule gives a tolerance, and
+    of one that failed, since a chance would excuse it. steps: sudden changes found, (when, size, whether an incident was
     reported). alike: thermometers that its model's figures were learned from.
     """
 
@@ -62,7 +64,8 @@ def outlook(
     celsius = usual(known) if celsius is None else celsius
     track, shared = known.track, known.told.shared_at(celsius)
     today, rate = known.at(now, celsius).with_shared(shared), track.rate
-    limit = float(tolerance.to("C").value) if tolerance else None
+    failed = known.of.row.failed_at is not None
+    limit = float(tolerance.to("C").value) if tolerance and not failed else None
     day = max(now / DAY_US, track.now.at_days)
     out = drift.probability_out(track, day, limit, celsius, shared) if limit else None
     passes = drift.passes_level_on(track, limit, temperature=celsius, shared_u=shared) if limit else None
@@ -92,10 +95,14 @@ def usual(known: Tracked) -> float:
 
 
 def _says(known: Tracked, out: float | None, rate: drift.Rate) -> str:
+    if known.of.row.failed_at is not None:
+        return "failed"
     if out is not None and out >= LIKELY:
         return "out"
     if known.told.unsettled:
         return "unsettled"
+    if len(known.told.history.observations) < ENOUGH:
+        return "young"
     return "drifting" if abs(rate.per_day) > SURE * rate.sd else "steady"
 
 

@@ -29,6 +29,8 @@ COLUMNS = ("bath", "made", "tag", "readings", "unit", "reference")
 REQUIRED = ("bath", "made", "tag", "readings")
 BEST_ICE = "crushed_packed"
 MEDIA = "text/csv"
+# No thermometer in use is so far off, °C, or scatters so much in one bath (judgement): it was mistyped.
+FARTHEST, WIDEST = 10.0, 5.0
 # What an afternoon takes; fewer are worked out all the same, and their degrees of freedom say how little they tell.
 DIALS, DIGITALS, HABITS, POTS, TIMES = 5, 5, 3, 3, 3
 
@@ -168,7 +170,11 @@ def _line(connection: Connection, row: Row) -> _Line | None:
         row.bad("reference", "missing")
     if not row.good or of is None or bath is None or made is None or not shown:
         return None
-    return _Line(of, _cell(of, bath, made, shown, should), "boiling_point" if boiling else "ice_point")
+    cell = _cell(of, bath, made, shown, should)
+    if max(map(abs, cell.readings)) > FARTHEST or max(cell.readings) - min(cell.readings) > WIDEST:
+        row.bad("readings", "too_far_apart")
+        return None
+    return _Line(of, cell, "boiling_point" if boiling else "ice_point")
 
 
 def _made(text: str) -> str:

@@ -37,7 +37,8 @@ class Reach:
     """One limit and what this thermometer must show for it: at least or at most, by `side`.
 
     shown None: `missing` says why: the class of point that has no good check (ice_point, boiling_point,
-    comparison_cold, comparison_hot), no_point (its type has none there), check_first, not_in_use or off_its_scale.
+    comparison_cold, comparison_hot), no_point (its type has none there), check_first, not_in_use, limited (to the
+    other side) or off_its_scale.
     rests_on: the classes of point that have a good check. offset: predicted at the limit, u its standard uncertainty;
     parts: what that is made of, by code: tracked (with drift until then), shared, bend, resolution.
     """
@@ -56,18 +57,24 @@ class Reach:
 
 
 def readings_to_reach(
-    followed: Tracked, in_force: RulesInForce, known: Sequence[Known], unit: Unit, until: int
+    followed: Tracked,
+    in_force: RulesInForce,
+    known: Sequence[Known],
+    unit: Unit,
+    until: int,
+    only: str | None = None,
 ) -> list[Reach]:
     """For each limit of food that the standing rules give in this unit; the cold side where the owner wants it.
 
-    known: its good points. until: the instant up to which the readings have to hold, when it is checked again.
+    known: its good points. until: the instant up to which the readings have to hold, when it is checked again. only:
+    cold or hot, where it is in limited use.
     """
     found = []
     for limit, step, food in _limits(in_force):
         text = limit.fahrenheit if unit == "F" else limit.celsius
         if text is not None and (limit.side != COLD_SIDE or in_force.group.cold_side):
             plain = Reach(limit.limit, step, food, limit.side, Reading.from_text(text), None, "")
-            missing = _missing(followed, in_force, known, plain.at)
+            missing = _missing(followed, in_force, known, plain, only)
             found.append(
                 replace(plain, missing=missing) if missing else _shown(followed, in_force, known, plain, until)
             )
@@ -88,14 +95,18 @@ def side_of(limit: Limit) -> correction.Side:
     return "at_most" if limit.side == COLD_SIDE else "at_least"
 
 
-def _missing(followed: Tracked, in_force: RulesInForce, known: Sequence[Known], at: Reading) -> str:
-    """Why nothing can be said of a limit; empty where something can."""
-    of = followed.of
+def _missing(followed: Tracked, in_force: RulesInForce, known: Sequence[Known], plain: Reach, only: str | None) -> str:
+    """Why nothing can be said of a limit; empty where something can: near a good point, or between two."""
+    of, at = followed.of, Fraction(plain.at.value)
     if of.row.service_status not in ("in_service", "limited_use"):
         return "check_first" if of.row.check_first else "not_in_use"
-    near = Fraction(in_force.figure("correction.reach_from_point")) * _dc(at.unit)
-    if len(known) < 2 and not any(abs(one.reference - Fraction(at.value)) <= near for one in known):
-        return _wanted(of.type, at)
+    if only is not None and (only == "cold") != (plain.side == COLD_SIDE):
+        return "limited"
+    near = Fraction(in_force.figure("correction.reach_from_point")) * _dc(plain.at.unit)
+    points = [one.reference for one in known]
+    between = bool(points) and min(points) <= at <= max(points)
+    if not between and not any(abs(one - at) <= near for one in points):
+        return _wanted(of.type, plain.at)
     return ""
 
 

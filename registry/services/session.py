@@ -96,7 +96,8 @@ class Session:
 
     @cached_property
     def cache(self) -> Cache:
-        return Cache(self.home / CACHE_NAME if self.home is not None else None)
+        path = self.home / CACHE_NAME if self.home is not None else None
+        return Cache(path, read_only=self.signer is None)
 
     # --- what most services ask for ---------------------------------------------------------------------------
 

@@ -34,6 +34,14 @@ class Span:
 
 
 @dataclass(frozen=True, slots=True)
+class Passing:
+    """A range that passes and whose it is, by tag id."""
+
+    span: Span
+    tag_ids: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Settle:
     """How long to wait before reading: for the slowest of the list, then until it has stood still so long.
 
@@ -50,7 +58,7 @@ class Settle:
 class BathFacts:
     """One bath as the list shows it.
 
-    reference: both units, rounded to 0.1 as it is used. u: standard uncertainty of the bath alone. spans: what passes
+    reference: both units, rounded to 0.1 as it is used. u: standard uncertainty of the bath alone. passing: what passes
     for the thermometers of the list, each range once, the commonest of its unit first. settle: None where the list
     has nothing that goes into it. good_until: after this instant no reading is taken in it.
     """
@@ -71,8 +79,12 @@ class BathFacts:
     good_until: int
     too_old: bool
     judged: str | None
-    spans: tuple[Span, ...]
+    passing: tuple[Passing, ...]
     settle: Settle | None
+
+    @property
+    def spans(self) -> tuple[Span, ...]:
+        return tuple(one.span for one in self.passing)
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,13 +96,14 @@ class InBath:
 
 
 def bath_now(session: Session, connection: Connection, site: str) -> EntryView | None:
-    """The newest bath that may be read in: one of the last day that nobody has judged, or one still good.
+    """The newest bath that may be read in: one of the last day that waits to be judged, or one still good.
 
     A bath judged good stays: who was adjusted, or came late, is read in it too. A condemned one is gone.
     """
     good_since = session.clock() - checks.BATH_GOOD_FOR_US
     for view in queries.baths_at(connection, site, since=session.clock() - DAY_US):
-        if view.judged is None or (view.judged != "condemned" and view.at >= good_since):
+        waits = view.judged in (None, "suspect")
+        if waits or (view.judged != "condemned" and view.at >= good_since):
             return baths.made(connection, view.bath)
     return None
 
@@ -163,18 +176,22 @@ def facts(
         good_until,
         session.clock() > good_until,
         judged,
-        commonest([found[of.row.thermometer].spans for of in fit]),
+        commonest([(of.tag_id, span) for of in fit for span in found[of.row.thermometer].spans]),
         _slowest(fit),
     )
 
 
-def commonest(spans: Sequence[tuple[Span, ...]]) -> tuple[Span, ...]:
-    """Each range once, °C before °F, the commonest of a unit first; 0.0 and 0 are the same range."""
-    counted: dict[tuple[Unit, Decimal, Decimal, Decimal], list[Span]] = {}
-    for one in (span for each in spans for span in each):
-        counted.setdefault((one.unit, one.reference.value, one.lowest.value, one.highest.value), []).append(one)
-    ordered = sorted(counted.values(), key=lambda same: (same[0].unit, -len(same), same[0].lowest.value))
-    return tuple(max(same, key=lambda span: len(span.lowest.text())) for same in ordered)
+def commonest(spans: Sequence[tuple[str, Span]]) -> tuple[Passing, ...]:
+    """Each range once with its tag ids, °C before °F, the commonest of a unit first; 0.0 and 0 are the same range."""
+    counted: dict[tuple[Unit, Decimal, Decimal, Decimal], list[tuple[str, Span]]] = {}
+    for tag, one in spans:
+        same = counted.setdefault((one.unit, one.reference.value, one.lowest.value, one.highest.value), [])
+        same.append((tag, one))
+    found = [
+        Passing(max((span for _, span in same), key=lambda span: len(span.lowest.text())), tuple(t for t, _ in same))
+        for same in counted.values()
+    ]
+    return tuple(sorted(found, key=lambda one: (one.span.unit, -len(one.tag_ids), one.span.lowest.value)))
 
 
 def _slowest(those: Sequence[Thermometer]) -> Settle | None:

@@ -30,8 +30,8 @@ class Seen:
     """One check as found, or what was read after an adjustment, in °C.
 
     site, point: of its bath, empty for an imported one; counts: that bath was judged and not condemned. offset: reading
-    minus reference, and minus the error of a bath in doubt, which is `taken_off`; u_new: standard uncertainty of what is new each time, shared_u: of what the checks of its site and
-    method share; step: of display or scale as read.
+    minus reference, and minus the error of a bath in doubt, which is `taken_off`; u_new: standard uncertainty of what
+    is new each time, shared_u: of what the checks of its site and method share; step: of display or scale as read.
     """
 
     at: int

@@ -7,7 +7,9 @@ cache; what was tracked lives as long as the session and grows with each new che
 import json
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Sequence
+from contextlib import suppress
 from dataclasses import asdict, dataclass, field, replace
+from threading import Lock
 from typing import Any
 
 from sqlalchemy import Connection
@@ -23,6 +25,7 @@ from registry.store import queries
 from registry.store import tracking as store
 
 VERSION = 1  # of the method: what was kept under another is worked out again
+LEARNED = "models learned"  # what the cache says of the last time that any was: its key
 TRUSTED_SD = 0.25  # °C
 LEARN_FROM = 400  # checks of one instrument: older ones change nothing any more
 GROWN_BY, AND_MORE = 1.2, 10  # a model is learned again once it has so many times its checks, and so many more
@@ -30,11 +33,12 @@ GROWN_BY, AND_MORE = 1.2, 10  # a model is learned again once it has so many tim
 
 @dataclass(frozen=True, slots=True)
 class Tracked:
-    """One thermometer as tracked up to its last check or event."""
+    """One thermometer as tracked up to its last check or event. entry: the newest one in the record then."""
 
     of: Thermometer
     told: Told
     track: Track
+    entry: int
     stale: bool = False
 
     @property
@@ -48,29 +52,47 @@ class Tracked:
 
     def trusted(self, instant: int, celsius: float) -> bool:
         """Known to 0.25 °C at that point, and nothing has happened since its last good check."""
-        if self.told.last_good_at is None or self.told.unsettled:
+        if self.told.last_good_at is None or self.told.unsettled or self.of.row.failed_at is not None:
             return False
         return self.at(instant, celsius).sd <= TRUSTED_SD
 
 
 @dataclass(slots=True)
 class Kept:
-    """What a session has tracked so far, and the newest entry that it knew."""
+    """What a session has tracked so far, the newest entry that it knew, and which learning of models it rests on.
+
+    The window and the jobs beside it share it: it is looked at and changed under its lock, and reckoned outside of it.
+    """
 
     entry: int = -1
+    learned: str = ""
+    lock: Lock = field(default_factory=Lock)
     by_thermometer: dict[str, Tracked] = field(default_factory=dict)
 
 
 def tracked(session: Session, connection: Connection, those: Sequence[Thermometer]) -> dict[str, Tracked]:
     """Each of these as tracked, by id. What was tracked before in this session is only carried on."""
     kept: Kept = session.kept.setdefault("tracks", Kept())
-    _forget(connection, kept)
-    by_id = kept.by_thermometer
-    new = [of for of in those if (known := by_id.get(of.row.thermometer)) is None or known.stale]
+    newest, learned = store.newest_entry(connection), session.cache.kept(LEARNED)
+    with kept.lock:
+        _forget(connection, kept, newest, learned[0] if learned else "")
+        known = {of.row.thermometer: kept.by_thermometer.get(of.row.thermometer) for of in those}
+    new = [of for of in those if (one := known[of.row.thermometer]) is None or one.stale]
     for of, told in zip(new, told_of(connection, new), strict=True):
-        before = by_id.get(of.row.thermometer)
-        by_id[of.row.thermometer] = Tracked(of, told, _followed(session, of, told, before.track if before else None))
-    return {of.row.thermometer: by_id[of.row.thermometer] for of in those}
+        before = known[of.row.thermometer]
+        track = _followed(session, of, told, before.track if before else None)
+        known[of.row.thermometer] = Tracked(of, told, track, newest)
+    with kept.lock:
+        _keep(kept, [one for of in new if (one := known[of.row.thermometer]) is not None], newest)
+    return {thermometer: one for thermometer, one in known.items() if one is not None}
+
+
+def _keep(kept: Kept, those: Sequence[Tracked], newest: int) -> None:
+    """Unless another thread knows more of it; what was recorded meanwhile makes all of an older look stale."""
+    for one in those:
+        there = kept.by_thermometer.get(one.of.row.thermometer)
+        if there is None or there.entry <= newest:
+            kept.by_thermometer[one.of.row.thermometer] = replace(one, stale=True) if newest < kept.entry else one
 
 
 def is_warm(session: Session, thermometer: str) -> bool:
@@ -79,16 +101,16 @@ def is_warm(session: Session, thermometer: str) -> bool:
     return thermometer in kept.by_thermometer
 
 
-def _forget(connection: Connection, kept: Kept) -> None:
-    """Mark what something was recorded about since."""
-    newest = store.newest_entry(connection)
-    if newest == kept.entry:
+def _forget(connection: Connection, kept: Kept, newest: int, learned: str) -> None:
+    """Mark what something was recorded about since, and all where models were learned anew."""
+    anew, kept.learned = learned != kept.learned, learned
+    if newest <= kept.entry and not anew:
         return
-    changed = store.changed_since(connection, kept.entry) if kept.entry >= 0 else None
+    changed = store.changed_since(connection, kept.entry) if kept.entry >= 0 and not anew else None
     for one, known in kept.by_thermometer.items():
         if changed is None or one in changed or not changed.isdisjoint(known.told.baths):
             kept.by_thermometer[one] = replace(known, stale=True)
-    kept.entry = newest
+    kept.entry = max(kept.entry, newest)
 
 
 def _followed(session: Session, of: Thermometer, told: Told, before: Track | None) -> Track:
@@ -133,7 +155,8 @@ def parameters_of(session: Session, of: Thermometer) -> Parameters:
     """As learned last from its model, else its type's with all that is not known of the model."""
     found = session.cache.kept(model_of(of))
     if found and found[0].startswith(f"{VERSION}:"):
-        return _parameters(json.loads(found[1]))
+        with suppress(ValueError, KeyError, TypeError):  # cut off, or not ours: it is learned again
+            return _parameters(json.loads(found[1]))
     return drift.unlearned(type_prior(of))
 
 
@@ -152,6 +175,8 @@ def learn(session: Session, connection: Connection, progress: Callable[[int], bo
             found = drift.pooled(histories, type_prior(those[0]))
             session.cache.keep(model, f"{VERSION}:{checks}", json.dumps(asdict(found)))
             learned += 1
+    if learned:
+        session.cache.keep(LEARNED, session.new_id(), "")
     return learned
 
 
@@ -162,8 +187,9 @@ def _every(connection: Connection) -> Iterator[Thermometer]:
 
 def _stale(session: Session, model: str, checks: int) -> bool:
     kept = session.cache.kept(model)
-    version, _, learned_from = kept[0].partition(":") if kept else ("", "", "0")
-    return version != str(VERSION) or checks >= GROWN_BY * int(learned_from) + AND_MORE
+    version, _, learned_from = kept[0].partition(":") if kept else ("", "", "")
+    known = version == str(VERSION) and learned_from.isdecimal()
+    return not known or checks >= GROWN_BY * int(learned_from) + AND_MORE
 
 
 def _newest(history: History) -> History:

@@ -13,15 +13,17 @@ _SCHEMA = "CREATE TABLE IF NOT EXISTS kept (subject TEXT PRIMARY KEY, key TEXT N
 
 
 class Cache:
-    """Texts by subject; `key` says what they were worked out from. Without a path nothing is kept."""
+    """Texts by subject; `key` says what they were worked out from. Without a path, or read-only, nothing is kept."""
 
-    def __init__(self, path: Path | None) -> None:
-        self.path = path
+    def __init__(self, path: Path | None, *, read_only: bool = False) -> None:
+        self.path, self.read_only = path, read_only
 
     @contextmanager
     def _open(self) -> Iterator[sqlite3.Connection]:
-        with closing(sqlite3.connect(self.path or ":memory:", timeout=1)) as connection, connection:
-            connection.execute(_SCHEMA)
+        where = f"{self.path.absolute().as_uri()}?mode={'ro' if self.read_only else 'rwc'}" if self.path else ":memory:"
+        with closing(sqlite3.connect(where, timeout=1, uri=True)) as connection, connection:
+            if not self.read_only:
+                connection.execute(_SCHEMA)
             yield connection
 
     def kept(self, subject: str) -> tuple[str, str] | None:

@@ -22,11 +22,11 @@ def test_one_that_was_never_measured(kitchen: Kitchen) -> None:
 def test_how_one_stands(kitchen: Kitchen) -> None:
     checked(kitchen, "0.2", "0.1", "-0.1")
     lines = kitchen.done("drift", kitchen.tags[3]).splitlines()
-    assert lines[0].startswith("Steady: no drift to speak of")
+    assert lines[0].startswith("Too few checks yet to say whether it drifts")
     assert "By its one check it is off by +0.20" in lines[1]
     assert lines[-1].startswith("No model like it is known here yet")
     said = kitchen.json("drift", kitchen.tags[3])
-    assert (said["says"], said["checks"], said["learned_from"]) == ("steady", 1, 0)
+    assert (said["says"], said["checks"], said["learned_from"]) == ("young", 1, 0)
     assert 0 <= said["chance_out"] < 0.05
 
 

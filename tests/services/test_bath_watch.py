@@ -7,7 +7,7 @@ import pytest
 from registry.services import bath_watch, incidents
 from registry.services.bath_watch import BathWatch
 from registry.services.told import celsius_of
-from tests.services.kitchen import DAY_US, Kitchen
+from tests.services.kitchen import DAY_US, Kitchen, scale
 
 OFFSETS = (0.1, -0.2, 0.3, 0.0)
 
@@ -212,3 +212,66 @@ def test_of_a_new_one_nothing_is_expected(kitchen: Kitchen) -> None:
     row, _ = bath_watch.take(kitchen.session, kitchen.lead, given)
     assert row.recorded
     assert "predicted" not in kitchen.last("check_recorded").payload
+
+
+# --- what must not block it, nor be hidden by it -------------------------------------------------------------
+
+
+def test_one_wild_reading_is_taken_as_broken_and_blocks_nothing(kitchen: Kitchen, steady: list[str]) -> None:
+    bath = read(kitchen, steady)
+    wide = kitchen.enrol(scale("0.1 dC", "-50 C", "1300 C"), type="thermocouple_probe")
+    kitchen.key(bath, wide, "350 C", "350 C", "350 C", asked=frozenset(("far_off", "other_unit", "far_apart")))
+    found = watch(kitchen, bath)
+    assert found.diagnosis.verdict == "good"
+    assert [one.thermometer for one in found.out_even_so] == [wide]
+
+
+def test_a_clock_set_back_stops_no_reading(kitchen: Kitchen, steady: list[str]) -> None:
+    """A fast clock, corrected by an hour after the last check."""
+    kitchen.checked(steady[0], "0.1 C")
+    bath = kitchen.boil()
+    kitchen.clock.move(hours=-1)
+    with kitchen.session.reading() as connection:
+        assert bath_watch.predicted(kitchen.session, connection, bath, steady[0]) is not None
+
+
+def test_one_read_twice_is_one_thermometer(kitchen: Kitchen, steady: list[str]) -> None:
+    bath = kitchen.ice()
+    kitchen.key(bath, steady[0], "0.1 C")
+    kitchen.key(bath, steady[0], "1.2 C")  # read anew: its repeats are wanted
+    found = watch(kitchen, bath)
+    assert (len(found.those), found.diagnosis.trusted) == (1, 1)
+    assert found.diagnosis.verdict == "too_few"
+    assert found.those[0].told.reading == pytest.approx(1.2)
+
+
+def test_out_even_so_stays_failed_when_the_bath_is_made_anew(kitchen: Kitchen, steady: list[str]) -> None:
+    bath = kitchen.ice()
+    for number, one in enumerate(steady):
+        shown = OFFSETS[number] + 0.8 + (3.0 if number == 0 else 0.0)
+        kitchen.key(bath, one, *[f"{shown:.1f} C"] * (3 if shown > 1 else 1))
+    judged(kitchen, bath)
+    kitchen.judge(bath, "condemned")
+    assert [kitchen.row(one).service_status for one in steady] == ["check_first"] + ["in_service"] * 3
+    kitchen.clock.move(minutes=10)
+    late = kitchen.key(bath, kitchen.enrol(), "0.1 C")  # whoever is still read in it changes nothing of that
+    assert kitchen.check(late.check).outcome is None
+    assert kitchen.row(steady[0]).service_status == "check_first"
+    kitchen.clock.move(minutes=10)
+    kitchen.checked(steady[0], f"{OFFSETS[0]} C")
+    assert kitchen.row(steady[0]).service_status == "in_service"
+    assert kitchen.verify().good
+
+
+def test_a_bath_in_doubt_is_said_again_when_better_ones_speak(kitchen: Kitchen, steady: list[str]) -> None:
+    """Four new ones say little of a bath that four trusted ones then know well; the record says whom it rests on."""
+    bath = kitchen.ice()
+    for one in [kitchen.enrol() for _ in range(4)]:
+        kitchen.key(bath, one, "2.4 C", "2.4 C", "2.4 C")
+    _, first = judged(kitchen, bath)
+    for number, one in enumerate(steady):
+        kitchen.key(bath, one, *[f"{OFFSETS[number] + 2.4:.1f} C"] * 3)
+    _, then = judged(kitchen, bath)
+    assert (first["judged"], then["judged"]) == ("suspect", "suspect")
+    assert (first.get("trusted"), set(then["trusted"])) == (None, set(steady))
+    assert celsius_of(then["error"]) == pytest.approx(2.4, abs=0.15)

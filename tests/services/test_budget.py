@@ -5,8 +5,9 @@ from math import hypot, sqrt
 import pytest
 from scipy import stats
 
-from registry.services import budget
+from registry.services import bath_watch, budget
 from registry.services.budget import Budget
+from registry.services.words.budget import sentences
 from tests.services.kitchen import DIAL_F, DIGITAL_F, Kitchen
 
 
@@ -66,3 +67,28 @@ def test_what_would_decide_is_said_only_where_it_is_in_doubt(kitchen: Kitchen) -
 def test_an_unknown_check_is_refused(kitchen: Kitchen) -> None:
     with kitchen.refuses(("check", "unknown_check")):
         of_check(kitchen, kitchen.session.new_id())
+
+
+def test_in_doubt_the_bath_decided_and_not_the_rule(kitchen: Kitchen) -> None:
+    """Ice 1.5 °C cold: one reads +0.9, inside by itself, and is out all the same."""
+    those = [kitchen.enrol() for _ in range(4)]
+    for _ in range(5):
+        good = kitchen.ice()
+        for one in those:
+            kitchen.key(good, one, "0.0 C")
+        kitchen.judge(good)
+        kitchen.clock.move(days=7)
+    bath = kitchen.ice()
+    waits = [kitchen.key(bath, one, "-1.5 C", "-1.5 C", "-1.5 C").check for one in those[1:]]
+    out = kitchen.key(bath, those[0], "0.9 C").check
+    bath_watch.judge(kitchen.session, kitchen.lead, bath)
+    assert kitchen.check(out).outcome == "fail"
+    found = of_check(kitchen, out)
+    assert found.doubt is not None
+    assert found.doubt.out
+    assert float(found.doubt.error.value) == pytest.approx(-1.5, abs=0.15)
+    assert (found.inside, found.out_now, found.would_decide) == (None, None, "")
+    told = sentences(found, "en", "en_US")
+    assert not any("simple acceptance" in one for one in told)
+    assert any("out of tolerance even so" in one for one in told)
+    assert any("this one waits" in one for one in sentences(of_check(kitchen, waits[0]), "en", "en_US"))

@@ -5,7 +5,7 @@ from random import Random
 
 import pytest
 
-from registry.services import habits, mix_ups
+from registry.services import bath_watch, habits, mend, mix_ups
 from registry.services.baths import PressureSource
 from registry.services.habits import SiteHabit
 from tests.services.kitchen import DAY_US, Kitchen
@@ -22,7 +22,8 @@ def checked(kitchen: Kitchen, those: Sequence[str], baths: int, error: float, se
     for _ in range(baths):
         bath = kitchen.ice()
         for number, one in enumerate(those):
-            kitchen.key(bath, one, f"{0.1 * (number % 3 - 1) + error + draw.gauss(0, 0.05):.1f} C")
+            shown = f"{0.1 * (number % 3 - 1) + error + draw.gauss(0, 0.05):.1f} C"
+            kitchen.key(bath, one, *[shown] * (3 if error > 1 else 1))
         kitchen.judge(bath)
         kitchen.clock.at += 7 * DAY_US
 
@@ -83,3 +84,49 @@ def test_two_tags_that_changed_places(kitchen: Kitchen) -> None:
         (found,) = mix_ups.at_site(kitchen.session, connection, kitchen.site)
     assert set(found.thermometers) == {first, second}
     assert abs(found.since - (kitchen.clock.at - 8 * 7 * DAY_US)) <= 14 * DAY_US
+
+
+# --- what a habit must not do --------------------------------------------------------------------------------
+
+
+def test_a_condemned_bath_makes_no_habit_that_blames_good_ones(kitchen: Kitchen) -> None:
+    """Warm water called ice and condemned: neither the next good bath nor its thermometers are to suffer for it."""
+    those = [kitchen.enrol() for _ in range(4)]
+    warm = kitchen.ice()
+    for one in those:
+        kitchen.key(warm, one, *["9.0 C"] * 3)
+    kitchen.judge(warm, "condemned")
+    kitchen.clock.at += DAY_US
+    checked(kitchen, those, 3, error=0.0)
+    assert not at_site(kitchen, "ice_point").notable
+    good = kitchen.ice()
+    for number, one in enumerate(those):
+        kitchen.key(good, one, f"{0.1 * (number % 3 - 1):.1f} C")
+    found = bath_watch.judge(kitchen.session, kitchen.lead, good)
+    assert found.diagnosis.verdict == "good"
+    assert found.out_even_so == ()
+
+
+def test_a_gross_bath_that_was_accepted_moves_no_habit(kitchen: Kitchen) -> None:
+    those = [kitchen.enrol() for _ in range(4)]
+    checked(kitchen, those, 1, error=6.0)  # nobody minded; their fails are on record
+    checked(kitchen, those, 4, error=0.0)
+    assert abs(at_site(kitchen, "ice_point").habit.mean) < 0.3
+
+
+def test_two_baths_make_no_habit(kitchen: Kitchen) -> None:
+    checked(kitchen, [kitchen.enrol() for _ in range(8)], 2, error=0.8)
+    assert not at_site(kitchen, "ice_point").notable
+
+
+def test_what_was_corrected_in_the_record_frees_the_kitchen_at_once(kitchen: Kitchen) -> None:
+    those = [kitchen.enrol() for _ in range(4)]
+    checked(kitchen, those, 2, error=0.9)
+    bath = kitchen.ice()
+    with kitchen.session.reading() as connection:
+        before = habits.habit_of(kitchen.session, connection, kitchen.site, "ice_point", bath)
+    assert before.mean > 0.3
+    for one in kitchen.entries("check_recorded"):
+        mend.void(kitchen.session, kitchen.officer, one.number, "mistyped")
+    with kitchen.session.reading() as connection:
+        assert habits.habit_of(kitchen.session, connection, kitchen.site, "ice_point", bath).mean == 0.0

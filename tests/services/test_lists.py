@@ -9,7 +9,7 @@ import pytest
 from registry.compute.schedule import ShiftTime
 from registry.quantity import Reading
 from registry.records.thermometers import Scale
-from registry.services import baths, checks, incidents, lists, mend, places, thermometers
+from registry.services import bath_watch, baths, checks, incidents, lists, mend, places, thermometers
 from registry.services.lists import Before, Beside, Closed, Failed
 from registry.store import queries
 from tests.services.kitchen import DAY_US, TUESDAY, Kitchen
@@ -418,6 +418,45 @@ def test_closing_never_calls_a_bath_in_doubt_good(kitchen: Kitchen, early: str) 
     assert sorted(close(kitchen).in_doubt) == sorted(closed.in_doubt)  # said again for as long as nobody answers
     kitchen.judge(bath, "overruled", why="reference_agrees")
     assert all(kitchen.row(one).last_outcome == "pass" for one in digitals)
+
+
+def test_a_bath_that_was_good_and_is_sure_no_more_is_named_at_closing(kitchen: Kitchen, early: str) -> None:
+    """Two known ones called it good; then one of them, read by itself, is far out and nobody can tell."""
+    steady = [kitchen.enrol() for _ in range(2)]
+    for _ in range(5):
+        earlier = kitchen.ice()
+        for one in steady:
+            kitchen.key(earlier, one, "0.0 C")
+        kitchen.judge(earlier)
+        kitchen.clock.move(days=1)
+    new = [kitchen.enrol() for _ in range(2)]
+    bath = kitchen.ice()
+    for one in steady:
+        kitchen.key(bath, one, "0.0 C")
+    assert bath_watch.judge(kitchen.session, kitchen.lead, bath).diagnosis.verdict == "good"
+    for one in new:
+        kitchen.key(bath, one, "0.9 C")
+    for one in steady:
+        kitchen.key(bath, one, "1.0 C")  # read anew: warmer meanwhile
+    bath_watch.judge(kitchen.session, kitchen.lead, bath)
+    standing = kitchen.last("bath_judged").payload["judged"]
+    closed = close(kitchen)
+    assert standing == "suspect"
+    assert sorted(closed.in_doubt) == sorted(kitchen.tag(one) for one in (*steady, *new))
+
+
+def test_who_was_read_again_in_a_good_bath_waits_for_no_other(kitchen: Kitchen, early: str) -> None:
+    digitals = [kitchen.enrol() for _ in range(4)]
+    bath = kitchen.ice()
+    for one in digitals:
+        kitchen.key(bath, one, "0.9 C")
+    assert len(close(kitchen).in_doubt) == 4
+    kitchen.clock.move(minutes=10)
+    fresh = kitchen.ice()
+    for one in digitals[:3]:
+        kitchen.key(fresh, one, "0.0 C")
+    kitchen.judge(fresh)
+    assert close(kitchen).in_doubt == (kitchen.tag(digitals[3]),)
 
 
 def test_not_found_counts_thermometers_and_not_words(kitchen: Kitchen, early: str) -> None:

@@ -58,10 +58,27 @@ def test_drifting_and_when_it_may_be_out(kitchen: Kitchen) -> None:
     assert date(2026, 8, 31) <= found.out_on < date(2026, 12, 1)
 
 
+def test_one_that_failed_is_not_excused_by_a_chance(kitchen: Kitchen) -> None:
+    """Whatever a good history makes of its last reading: it failed, confirmed by repeats."""
+    one = kitchen.enrol()
+    checked(kitchen, one, ["0.1 C", "0.2 C", "0.1 C", "0.1 C"])
+    kitchen.checked(one, "1.3 C", "1.3 C", "1.3 C")
+    found = seen(kitchen, one)
+    assert (found.says, found.out, found.out_on) == ("failed", None, None)
+
+
+def test_one_check_says_nothing_of_drift(kitchen: Kitchen) -> None:
+    one = kitchen.enrol()
+    for count in range(1, 4):
+        kitchen.checked(one, "0.1 C")
+        assert seen(kitchen, one).says == ("steady" if count == 3 else "young")
+        kitchen.clock.at += DAY_US
+
+
 def test_out(kitchen: Kitchen) -> None:
     one = kitchen.enrol()
-    kitchen.checked(one, "1.6 C", "1.5 C", "1.6 C")
-    found = seen(kitchen, one)
+    kitchen.checked(one, "0.9 C")
+    found = seen(kitchen, one, TemperatureDifference.from_text("0.5 dC"))  # a tighter tolerance came into force
     assert found.says == "out"
     assert found.out is not None
     assert found.out > 0.9

@@ -139,3 +139,12 @@ def test_who_is_suggested_for_the_afternoon(kitchen: Kitchen) -> None:
     with kitchen.session.reading() as connection:
         found = own_figures.suggested(connection, kitchen.site)
     assert found == sorted(map(kitchen.tag, dials))[:5] + sorted(map(kitchen.tag, digitals[1:]))
+
+
+@pytest.mark.parametrize("slip", ["320 / 0.1 / 0.2", "0.1 / 50 / 0.2", "-30 / -30 / -30"])
+def test_a_slip_in_the_sheet_becomes_no_figure(kitchen: Kitchen, those: list[str], slip: str) -> None:
+    """It would widen every check from then on, and hide what is wrong with a thermometer."""
+    text = sheet(kitchen, those).replace("0.0 / 0.1 / 0.2", slip, 1)
+    with pytest.raises(Refused) as refused:
+        worked_out(kitchen, text)
+    assert [(one.field, one.code) for one in refused.value.problems] == [("readings", "too_far_apart")]

@@ -71,6 +71,31 @@ def test_nothing_where_it_may_not_be_used(kitchen: Kitchen) -> None:
     assert {one.missing for one in reaching(kitchen, of).values()} == {"not_in_use"}
 
 
+def test_two_cold_points_say_nothing_of_cooking(kitchen: Kitchen) -> None:
+    """Ice and a cold flask are 4 °C apart: no line through them is to be trusted 70 °C away."""
+    of = kitchen.enrol()
+    kitchen.checked(of, "0.1 C")
+    with kitchen.session.reading() as connection:
+        found = thermometers.thermometer(connection, of)
+        in_force = rules.rules_in_force(connection, kitchen.site)
+        followed = tracking.tracked(kitchen.session, connection, [found])[of]
+    cold = Known("comparison_cold", Fraction(4))
+    by_limit = {
+        one.limit: one for one in reach.readings_to_reach(followed, in_force, [ICE, cold], "C", kitchen.clock.at)
+    }
+    assert (by_limit["cook_poultry"].shown, by_limit["cook_poultry"].missing) == (None, "comparison_hot")
+
+
+def test_limited_to_cold_food_nothing_is_said_of_hot(kitchen: Kitchen) -> None:
+    of = kitchen.enrol()
+    boiled(kitchen, of, "99.6 C")
+    kitchen.checked(of, "0.0 C")
+    thermometers.set_status(kitchen.session, kitchen.officer, of, "limited_use", only="cold")
+    assert {one.missing for one in reaching(kitchen, of).values()} == {"limited"}
+    thermometers.set_status(kitchen.session, kitchen.officer, of, "limited_use", only="hot")
+    assert reaching(kitchen, of)["cook_poultry"].shown is not None
+
+
 def test_nothing_beyond_the_scale(kitchen: Kitchen) -> None:
     of = kitchen.enrol(scale("0.1 dC", "-40.0 C", "74.0 C"))
     kitchen.checked(of, "0.0 C")

@@ -1,15 +1,20 @@
 """What the window makes of a look at the bath: rows keyed into each other are asked about, and nothing is done."""
 
+from typing import Any
+
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QWidget
 
-from registry.services import thermometers
+from registry.services import bath_watch, thermometers
+from registry.services.bath_watch import BathWatch
+from registry.services.problems import KnownError
 from registry.store import queries
 from tests.services.kitchen import DAY_US, DIGITAL_C, Kitchen
 from tests.ui.test_shift import press
-from tests.ui.test_shift_safety import id_of
+from tests.ui.test_shift_safety import id_of, notices
+from ui.desk import Desk
 from ui.frame import Frame
 from ui.parts import Button
 from ui.shift.page import ShiftPage
@@ -82,3 +87,44 @@ def test_rows_keyed_into_each_other_are_asked_about_once_all_is_read(known: Shif
 def test_as_always_nothing_is_asked(known: ShiftPage, kitchen: Kitchen) -> None:
     read(known, kitchen, {tag: str(offset) for tag, offset in OFFSETS.items()})
     assert asked(known) is None
+
+
+def test_a_look_that_failed_is_taken_again(
+    known: ShiftPage, kitchen: Kitchen, desk: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The record was busy while the last reading was looked at: the band must not stand on what was known before."""
+    read(known, kitchen, {tag: f"{offset + 0.8:.1f}" for tag, offset in list(OFFSETS.items())[:3]})
+    judge, failing = bath_watch.judge, [True, True]
+
+    def busy(*given: Any, **more: Any) -> BathWatch:
+        if failing and failing.pop():
+            raise KnownError("busy")
+        return judge(*given, **more)
+
+    monkeypatch.setattr(bath_watch, "judge", busy)
+    told = notices(desk)
+    read(known, kitchen, {"NARD3": "0.8"})
+    assert known.watching._found is not None
+    assert len(known.watching._found.those) == 3
+    known.read_again()
+    assert len(known.watching._found.those) == 3
+    known.read_again()
+    assert len(known.watching._found.those) == 4
+    assert len(told) == 1  # it is told once
+
+
+def test_a_bath_that_is_sure_no_more_waits_for_a_person(known: ShiftPage, kitchen: Kitchen) -> None:
+    """Nothing speaks clearly against it, so there is no band; but nobody is told that all is answered."""
+    read(known, kitchen, {"NARD2": "0.1", "NARD3": "0.0"})
+    assert kitchen.last("bath_judged").payload["judged"] == "accepted"
+    new = [kitchen.enrol(DIGITAL_C, tag_id=f"PARD{n}") for n in range(2)]
+    known.read_again()
+    for one in new:
+        known.list.focus_on(one)
+        press("0.9\n")
+    for tag in ("NARD2", "NARD3"):
+        kitchen.key(known.now.bath.bath, id_of(kitchen, tag), "1.0 C")  # type: ignore[union-attr]
+    known.read_again()
+    assert kitchen.last("bath_judged").payload["judged"] == "suspect"
+    assert known.foot.good.isVisible() or known.band.count() == 1
+    assert "has its answer" not in known.foot.to_go.text()

@@ -133,7 +133,7 @@ class Foot(QWidget):
         self, view: ShiftView, rows: Sequence[ListRow], closed: Closed | None, *, may: bool, doubted: bool
     ) -> None:
         desk, bath = self.desk, view.bath
-        unjudged = bath is not None and bath.judged is None
+        unjudged = bath is not None and bath.judged in (None, "suspect")  # one in doubt waits for a person too
         open_bath = bath is not None and unjudged and any(one.check and one.check.bath == bath.bath for one in rows)
         judged = [one for one in rows if one.check is not None and one.check.bath_judged is not None]
         self.good.setVisible(may and open_bath and not doubted)  # else the band asks

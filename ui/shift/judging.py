@@ -53,7 +53,7 @@ class Judging(QObject):
         desk, bath = self.desk, self.now.bath
         if bath is None or self.doubt_stands():
             return
-        if bath.judged is not None:
+        if bath.judged not in (None, "suspect"):
             self.another_wanted.emit()
         elif not any(one.check is not None and one.check.bath == bath.bath for one in self.now.rows.values()):
             self._judge("condemned")

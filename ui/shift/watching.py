@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
+from registry.services.problems import KnownError
 from ui.desk import Desk
 from ui.shift.standing import Standing
 from ui.work import Progress
@@ -16,7 +17,9 @@ if TYPE_CHECKING:  # late: the first list does without them
     from registry.services.bath_watch import BathWatch
 
 Read = tuple[bool, tuple[tuple[str, int], ...]]  # whether all is read; checks and their counts of readings
+NOTHING: Read = (False, (("", 0),))  # as no list stands
 FIRST_LOOK_MS = 500
+AGAIN_MS = 5_000  # after a look that failed
 
 
 class Watching(QObject):
@@ -28,9 +31,9 @@ class Watching(QObject):
         super().__init__()
         self.desk, self.now = desk, now
         self._found: BathWatch | None = None
-        self._seen: tuple[str, Read] = ("", (False, ()))
-        self._right: set[tuple[str, str]] = set()
-        self._looking = False
+        self._seen: tuple[str, Read] = ("", NOTHING)
+        self._right: set[tuple[str, str, str]] = set()
+        self._looking = self._failing = False
 
     def doubt(self) -> BathDoubt | None:
         """What is to be said of the bath that stands; nothing once a person has answered with a reason."""
@@ -43,12 +46,14 @@ class Watching(QObject):
 
     def swapped(self) -> tuple[str, str] | None:
         """Two whose rows may have changed places, by tag id, until a person says that they are right."""
-        if self.now.bath is None or self._found is None or self._found.bath != self.now.bath.bath:
+        found, bath = self._found, self.now.bath
+        if bath is None or found is None or found.bath != bath.bath:
             return None
-        return next((pair for pair in self._found.swaps if pair not in self._right), None)
+        return next((pair for pair in found.swaps if (found.bath, *pair) not in self._right), None)
 
     def are_right(self, pair: tuple[str, str]) -> None:
-        self._right.add(pair)
+        if self._found is not None:
+            self._right.add((self._found.bath, *pair))
 
     def look(self) -> None:
         """Look again where something was read in the bath since the last look.
@@ -96,10 +101,16 @@ class Watching(QObject):
             return bath_watch.watch(session, connection, bath, swaps=done)
 
     def _looked(self, found: BathWatch) -> None:
-        self._looking, self._found = False, found
+        self._looking, self._failing, self._found = False, False, found
         self.looked.emit()
         self.look()  # where more was read meanwhile
 
     def _failed(self, error: Exception) -> None:
+        """A busy or full disk passes: what was to be looked at is looked at again, and told once."""
         self._looking = False
-        self.desk.notice_of(error)
+        if isinstance(error, KnownError):
+            self._seen = (self._seen[0] if self._found is not None else ""), NOTHING
+            QTimer.singleShot(AGAIN_MS, self, self.look)
+        if not self._failing:
+            self._failing = True
+            self.desk.notice_of(error)

@@ -3,6 +3,7 @@
 from decimal import Decimal
 from math import isfinite
 
+from registry.quantity import TemperatureDifference
 from registry.services.budget import Budget
 from registry.services.words.outlook import chance
 from registry.wording import format, say
@@ -40,7 +41,17 @@ def sentences(found: Budget, language: str, region: str) -> list[str]:
             expanded=format.expanded(found.expanded, region),
         )
     ]
-    if found.tolerance is not None and found.decision:
+    if found.doubt is not None:
+        error, u = found.doubt.error, found.doubt.u
+        told.append(
+            say(
+                "budget.in_doubt.out" if found.doubt.out else "budget.in_doubt.waits",
+                language,
+                error=format.offset(error, region, 1),
+                expanded=format.expanded(TemperatureDifference(2 * u.value, u.unit), region),
+            )
+        )
+    elif found.tolerance is not None and found.decision:
         told.append(
             say(
                 f"budget.rule.{found.decision}",

@@ -30,7 +30,7 @@ def sentences(found: Outlook, language: str, region: str, today: date) -> list[s
 
 
 def _where_it_goes(found: Outlook, language: str, region: str, today: date) -> str:
-    if found.says in ("out", "unsettled"):
+    if found.says in ("failed", "out", "unsettled"):
         return say(f"outlook.{found.says}", language)
     rate = format.offset(found.a_month, region, 2) if found.a_month else ""
     when = by_when(found.out_on, language, today)

@@ -1,11 +1,13 @@
 """A kitchen's own figures as rows; the window and the command line say it alike."""
 
 from decimal import Decimal
-from math import inf, isfinite
+from math import inf
 
 from registry.records.rules import Figure
 from registry.services.own_figures import Own
 from registry.wording import format, say
+
+MANY = 1000  # degrees of freedom that change no digit
 
 
 def row(one: Own, language: str, region: str) -> list[str]:
@@ -46,4 +48,4 @@ def _value(code: str, value: Decimal, region: str) -> str:
 
 
 def _dof(dof: float, language: str, region: str) -> str:
-    return format.number(Decimal(int(dof)), region) if isfinite(dof) else say("budget.many", language)
+    return format.number(Decimal(int(dof)), region) if dof < MANY else say("budget.many", language)
