@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from registry.services.bath_watch import BathWatch
     from registry.services.habits import SiteHabit
     from registry.services.outlook import Outlook
+    from registry.services.plain_charts import PlainChart
 
 app = typer.Typer()
 
@@ -27,8 +28,9 @@ def _text(one: "TemperatureDifference | None") -> str | None:
 
 @app.command("drift", epilog="drift KI001X")
 def drift(context: typer.Context, tag: Tag) -> int:
-    from registry.services import thermometer_page
+    from registry.services import plain_charts, thermometer_page
     from registry.services.words import outlook as words
+    from registry.services.words import plain_charts as plain
 
     desk = Desk.of(context)
     of = desk.find(tag)
@@ -41,7 +43,17 @@ def drift(context: typer.Context, tag: Tag) -> int:
         lines.append(desk.say(code, when=desk.instant(at, page.zone), size=format.offset(size, desk.region, 1)))
     if found.says != "never":
         lines.append(words.rests_on(found, desk.language))
-    return desk.answer(lines, {"thermometer": of.row.thermometer, "tag_id": of.tag_id, **_outlook_data(found)})
+    charts = plain_charts.plain_charts(page.followed, page.unit)
+    lines += [" ".join(plain.sentences(one, desk.language, desk.region, page.zone)) for one in charts]
+    return desk.answer(
+        lines,
+        {
+            "thermometer": of.row.thermometer,
+            "tag_id": of.tag_id,
+            **_outlook_data(found),
+            "charts": list(map(_chart_data, charts)),
+        },
+    )
 
 
 def _outlook_data(found: "Outlook") -> dict[str, Any]:
@@ -57,6 +69,20 @@ def _outlook_data(found: "Outlook") -> dict[str, Any]:
         "may_be_out_on": found.out_on.isoformat() if found.out_on else None,
         "steps": [{"at": iso(at), "size": size.text(), "reported": told} for at, size, told in found.steps],
         "learned_from": found.alike,
+    }
+
+
+def _chart_data(found: "PlainChart") -> dict[str, Any]:
+    return {
+        "at": f"{found.celsius:.2f} C",
+        "checks": found.checks,
+        "since": iso(found.since),
+        "a_month": found.a_month.text(),
+        "a_month_low": found.low.text(),
+        "a_month_high": found.high.text(),
+        "p_of_order": found.p,
+        "average_out_at": iso(found.average_out) if found.average_out else None,
+        "sum_out_at": iso(found.sum_out) if found.sum_out else None,
     }
 
 

@@ -30,8 +30,8 @@ class Outlook:
     check), out (more likely out than not), young (too few checks to tell), drifting, steady. offset: today; expanded: 2
     standard uncertainties of it. a_month: drift, with its 2 standard uncertainties. out: the chance that it is out of
     tolerance today, 0 to 1; out_on: the first day on which that is 5 %; both None where no rule gives a tolerance, and
-    of one that failed, since a chance would excuse it. steps: sudden changes found, (when, size, whether an incident was
-    reported). alike: thermometers that its model's figures were learned from.
+    of one that failed, since a chance would excuse it. steps: sudden changes found, (when, size, whether an incident
+    was reported). alike: thermometers that its model's figures were learned from.
     """
 
     says: str
@@ -81,7 +81,7 @@ def outlook(
         out,
         day_at(int(max(passes, day) * DAY_US), zone) if passes is not None else None,
         tuple(
-            (int(one.at_days * DAY_US), _difference(one.size, unit), one.reported) for one in track.steps if one.found
+            (int(one.at_days * DAY_US), difference(one.size, unit), one.reported) for one in track.steps if one.found
         ),
         track.parameters.instruments,
     )
@@ -107,10 +107,10 @@ def _says(known: Tracked, out: float | None, rate: drift.Rate) -> str:
 
 
 def _shown(celsius: float, unit: Unit) -> TemperatureDifference | None:
-    return _difference(celsius, unit) if isfinite(celsius) else None
+    return difference(celsius, unit) if isfinite(celsius) else None
 
 
-def _difference(celsius: float, unit: Unit) -> TemperatureDifference:
+def difference(celsius: float, unit: Unit) -> TemperatureDifference:
     """A difference in °C as it is shown in a unit."""
     return written(Fraction(celsius) * (Fraction(9, 5) if unit == "F" else 1), unit)
 

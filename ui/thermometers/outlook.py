@@ -2,9 +2,11 @@
 
 from PySide6.QtWidgets import QWidget
 
+from registry.services.plain_charts import plain_charts
 from registry.services.session import day_at
 from registry.services.thermometer_page import ThermometerPage
 from registry.services.words import outlook as words
+from registry.services.words import plain_charts as plain
 from ui.budget import show_budget
 from ui.desk import Desk
 from ui.flow import Flow
@@ -52,4 +54,7 @@ class OutlookShown(QWidget):
             for at, size, reported in page.outlook.steps
         ] or [desk.say("outlook.no_steps")]
         told.append(words.rests_on(page.outlook, desk.language))
+        charts = plain_charts(page.followed, page.unit)
+        told += ["", desk.say("thermometers.plain_charts")] if charts else []
+        told += [" ".join(plain.sentences(one, desk.language, desk.region, page.zone)) for one in charts]
         desk.ask.sure(desk.say("thermometers.changes"), desk.say("frame.go_on"), lambda: None, details="\n".join(told))
