@@ -17,6 +17,7 @@ from tests.ui.test_shift_safety import id_of, notices
 from ui.desk import Desk
 from ui.frame import Frame
 from ui.parts import Button
+from ui.shift.band import Band
 from ui.shift.page import ShiftPage
 
 OFFSETS = {"NARD0": 0.8, "NARD1": -0.7, "NARD2": 0.1, "NARD3": 0.0}
@@ -128,3 +129,32 @@ def test_a_bath_that_is_sure_no_more_waits_for_a_person(known: ShiftPage, kitche
     assert kitchen.last("bath_judged").payload["judged"] == "suspect"
     assert known.foot.good.isVisible() or known.band.count() == 1
     assert "has its answer" not in known.foot.to_go.text()
+
+
+def test_a_bad_bath_costs_two_presses_and_decides_nothing(known: ShiftPage, kitchen: Kitchen) -> None:
+    """Warm ice: nobody passes or fails by it; it is made anew by two presses, and all are read again."""
+    keys: list[str] = []
+    for tag, offset in OFFSETS.items():
+        known.list.focus_on(id_of(kitchen, tag))
+        press(f"{min(offset + 0.8, 1.0):.1f}\n", count=keys)
+    assert isinstance(asked(known), Band)
+    assert {one.payload["judged"] for one in kitchen.entries("bath_judged")[-1:]} == {"suspect"}
+    outcomes = [kitchen.check(one.payload["check"]).outcome for one in kitchen.entries("check_recorded")[-4:]]
+    assert outcomes == [None] * 4
+    answers_ = {row.answering.accessibleName().partition(".")[0] for row in known.list.rows.values()}
+    assert answers_ == {"Waits"}
+    extra: list[str] = []
+    band = asked(known)
+    assert isinstance(band, Band)
+    band.remake.setFocus()
+    press("\n", count=extra)
+    press("\n", count=extra)  # the bath is ready, the probes are in
+    assert len(extra) <= 3
+    kitchen.clock.move(minutes=4)
+    for tag, offset in OFFSETS.items():
+        known.list.focus_on(id_of(kitchen, tag))
+        press(f"{offset:.1f}\n")
+    assert asked(known) is None
+    outcomes = [kitchen.check(one.payload["check"]).outcome for one in kitchen.entries("check_recorded")]
+    assert outcomes[-8:] == [None] * 4 + ["pass"] * 4
+    assert {row.answering.accessibleName().partition(".")[0] for row in known.list.rows.values()} == {"Use"}
