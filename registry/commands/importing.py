@@ -25,7 +25,7 @@ Asked = Annotated[list[str] | None, typer.Option("--yes-to", metavar="QUESTION")
 Try = Annotated[bool, typer.Option("--try")]
 
 POINTS = ("ice_point", "boiling_point", "comparison")
-ASKED = ("off_scale", "too_fine", "other_unit", "twice", "recorded_already", "pressure_kind")
+ASKED = ("off_scale", "too_fine", "other_unit", "twice", "recorded_already", "pressure_kind", "bath_in_doubt")
 
 
 @import_app.command("history", epilog="import history checks.csv --unit C --point ice_point --try")

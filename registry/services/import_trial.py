@@ -6,7 +6,7 @@ from itertools import groupby
 
 from registry.quantity import Reading
 from registry.records.baths import NotChecked, ReadingTaken
-from registry.services import baths, checks, places
+from registry.services import bath_watch, baths, checks, places
 from registry.services import import_cells as cells
 from registry.services.baths import NewBath
 from registry.services.checks import AdjustmentGiven, ReadingGiven
@@ -29,7 +29,7 @@ class Trial:
         return cells.derived_id(self.sha256, line.at, line.row.number, *what)
 
     def bath(self, of: Bath) -> None:
-        """Make a bath, take its readings, close it as the list is closed, then adjust."""
+        """Make a bath, take its readings, judge it as the list is closed, then adjust."""
         new = new_bath(of)
         if new is None:
             return
@@ -46,7 +46,9 @@ class Trial:
             if (check := self._check(bath, list(lines))) is not None:
                 taken[thermometer] = check
         self.rehearsal.row = None
-        baths.judge_bath(self.rehearsal, SYSTEM, bath, "accepted", by="closing")
+        left = [line for line in in_order if line.role == "as_left"]
+        if not self._judged(bath, left):
+            return
         tried = {line.thermometer for line in readings}
         for line in in_order:
             self.rehearsal.row = line.row.number
@@ -56,6 +58,20 @@ class Trial:
                 self._adjust(taken[line.thermometer], line)
             elif line.role == "as_left" and line.thermometer not in tried:
                 line.row.bad("role", "nothing_as_found")
+
+    def _judged(self, bath: str, left: list[Line]) -> bool:
+        """As a list is closed: what its thermometers speak against waits, unless somebody was adjusted in it.
+
+        Then a person says whether the bath was good all the same, since nobody may be adjusted in one that is not.
+        """
+        if bath_watch.judge(self.rehearsal, SYSTEM, bath).diagnosis.verdict != "bad":
+            baths.judge_bath(self.rehearsal, SYSTEM, bath, "accepted", by="closing")
+        elif left and "bath_in_doubt" in self.options.asked:
+            baths.judge_bath(self.rehearsal, SYSTEM, bath, "overruled", why="other_reason")
+        elif left:
+            left[0].row.bad("role", "bath_in_doubt")
+            return False
+        return True
 
     def _make(self, of: Bath, new: NewBath, bath: str) -> bool:
         row = Row(of.first.row.number, of.said, of.first.row.problems)

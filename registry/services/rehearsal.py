@@ -62,7 +62,7 @@ def rehearsing(session: Session) -> Iterator[Rehearsal]:
     with suppress(_Undo), session.database.writing() as connection:
         yield Rehearsal(
             session.database,
-            None,
+            session.home,
             session.signer,
             session.clock,
             session.ids,

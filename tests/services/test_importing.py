@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 from registry import resources
 from registry.quantity import Pressure, Reading, TemperatureDifference
 from registry.records.baths import NotChecked, ReadingTaken
-from registry.services import baths, checks, import_journal, importing, people, places, thermometers
+from registry.services import bath_watch, baths, checks, import_journal, importing, people, places, thermometers
 from registry.services.checks import AdjustmentGiven
 from registry.services.importing import Imported, Options
 from registry.services.problems import Refused
@@ -491,7 +491,7 @@ SHEET = """bath,point,how made,pressure source,pressure,beside,time,tag,reading,
 1,,,,,,06:14,PA2,0.9 C,repeat,,,2026-03-03,LQ
 1,,,,,,06:13,PA2,0.3 C,Repeat,,,2026-03-03,OI
 1,,,,,,06:15,DF1,36 F / 36 F / 35 F,as found,,,2026-03-03,LQ
-1,,,,,,06:16,DC1,2 C,as found,,,2026-03-03,LQ
+1,,,,,,06:16,DC1,-2 C,as found,,,2026-03-03,LQ
 1,,,,,,06:20,DF1,32 F,as left,Nut turned,,2026-03-03,LQ
 1,,,,,,06:21,DC1,,as left,nut,,2026-03-03,LQ
 1,,,,,,06:22,PA3,,,,The battery is flat,2026-03-03,OI
@@ -522,7 +522,8 @@ def by_hand(s: Station) -> None:
     def close(bath: str, *waiting: str) -> None:
         for check in waiting:
             checks.record_what_there_is(k.session, k.lead, bath, check)
-        baths.judge_bath(k.session, k.lead, bath, "accepted", by="closing")
+        if bath_watch.judge(k.session, k.lead, bath).diagnosis.verdict != "bad":
+            baths.judge_bath(k.session, k.lead, bath, "accepted", by="closing")
 
     with k.session.reading() as connection:
         early = places.shift_named(connection, k.site, "Early").subject
@@ -534,7 +535,7 @@ def by_hand(s: Station) -> None:
     read("06:14", ice, "PA2", "0.9 C", ids["pa2"])
     for shown in ("36 F", "36 F", "35 F"):
         read("06:15", ice, "DF1", shown, ids["df1"])
-    read("06:16", ice, "DC1", "2 C", ids["dc1"])
+    read("06:16", ice, "DC1", "-2 C", ids["dc1"])
     close(ice, ids["dc1"])
     for at, check, left in (("06:20", "df1", "32 F"), ("06:21", "dc1", None)):
         given = AdjustmentGiven(
@@ -678,7 +679,7 @@ def test_trying_a_sheet_out_leaves_nothing(sheet_kitchen: Station) -> None:
     before, rows = k.entries(), _rows(k)
     with k.session.reading() as connection:
         plan = importing.check_shift(k.session, connection, SHEET.encode())
-    assert (("2 C",), "fail") in [(one.as_found, one.outcome) for one in plan.checks]
+    assert (("-2 C",), "fail") in [(one.as_found, one.outcome) for one in plan.checks]
     assert k.entries() == before
     assert _rows(k) == rows
     assert k.verify().good
@@ -997,3 +998,36 @@ def test_every_code_that_is_raised_has_a_sentence() -> None:
     for language in resources.languages():
         known = {code.removesuffix(".one").removesuffix(".other") for code in resources.texts(language)}
         assert {f"importing.{code}" for code in raised} - known == set()
+
+
+# --- a sheet whose bath is in doubt --------------------------------------------------------------------------
+
+WARM_TITLES = "bath,point,how made,time,tag,reading,role,how adjusted,date,initials\n"
+
+
+def warm_sheet(k: Kitchen, adjusted: bool) -> str:
+    """Four digitals that all read 0.9 °C high in one bath; one of them may have been adjusted in it."""
+    k.clock.move(hours=8)  # the afternoon of that day
+    tags = [k.tag(k.enrol()) for _ in range(4)]
+    rows = [f"1,ice,crushed_packed,06:1{n},{tag},0.9 C,,,2026-03-03,LQ" for n, tag in enumerate(tags)]
+    if adjusted:
+        rows.append(f"1,,,06:20,{tags[0]},0.0 C,as left,reset,2026-03-03,LQ")
+    return WARM_TITLES + "\n".join(rows) + "\n"
+
+
+def test_a_sheet_s_bath_that_is_in_doubt_decides_nothing(kitchen: Kitchen) -> None:
+    shift(kitchen, warm_sheet(kitchen, adjusted=False), Options())
+    assert kitchen.last("bath_judged").payload["judged"] == "suspect"
+    assert {row.last_outcome for row in _rows(kitchen)} == {None}  # until a person judges it
+
+
+def test_adjusted_in_a_bath_in_doubt_a_person_says_whether_it_was_good(kitchen: Kitchen) -> None:
+    text = warm_sheet(kitchen, adjusted=True)
+    with kitchen.session.reading() as connection:
+        found = said(lambda: importing.check_shift(kitchen.session, connection, text.encode(), Options()))
+    assert found == [(6, "role", "bath_in_doubt")]
+    shift(kitchen, text, Options(asked=frozenset(("bath_in_doubt",))))
+    judged = kitchen.last("bath_judged").payload
+    assert (judged["judged"], judged["why"]) == ("overruled", "other_reason")
+    assert {row.last_outcome for row in _rows(kitchen)} == {"pass"}
+    assert kitchen.verify().good

@@ -12,7 +12,7 @@ from registry.services.shift_sheet import PaperBath, PaperRow
 from ui.desk import Desk
 
 DRAFT = "sheet"
-QUESTIONS = frozenset(("off_scale", "too_fine", "other_unit", "twice"))
+QUESTIONS = frozenset(("off_scale", "too_fine", "other_unit", "twice", "bath_in_doubt"))
 PRESSURE_QUESTIONS = ("other_kind_is_likelier", "room_is_likelier")
 OF_A_BATH = ("point", "made", "container", "pressure_source", "pressure")
 CELLS = ("bath", "time", "reading", "repeat_1", "repeat_2", "unit", "as_left", "adjusted", "instead", "initials")

@@ -22,6 +22,7 @@ ODD = {
     "too_fine": "too_fine",
     "other_unit": "other_unit",
     "twice": "twice",
+    "bath_in_doubt": "bath_in_doubt",
     "recorded_already": "recorded_already",
     "other_kind_is_likelier": "pressure_kind",
     "room_is_likelier": "pressure_kind",
