@@ -1011,6 +1011,7 @@ def warm_sheet(k: Kitchen, adjusted: bool) -> str:
     tags = [k.tag(k.enrol()) for _ in range(4)]
     rows = [f"1,ice,crushed_packed,06:1{n},{tag},0.9 C,,,2026-03-03,LQ" for n, tag in enumerate(tags)]
     if adjusted:
+        rows[0] = rows[0].replace("0.9 C", "1.4 C/1.4 C/1.4 C")
         rows.append(f"1,,,06:20,{tags[0]},0.0 C,as left,reset,2026-03-03,LQ")
     return WARM_TITLES + "\n".join(rows) + "\n"
 
@@ -1029,5 +1030,6 @@ def test_adjusted_in_a_bath_in_doubt_a_person_says_whether_it_was_good(kitchen: 
     shift(kitchen, text, Options(asked=frozenset(("bath_in_doubt",))))
     judged = kitchen.last("bath_judged").payload
     assert (judged["judged"], judged["why"]) == ("overruled", "other_reason")
-    assert {row.last_outcome for row in _rows(kitchen)} == {"pass"}
+    assert sorted(row.last_outcome or "" for row in _rows(kitchen)) == ["fail", "pass", "pass", "pass"]
+    assert {row.service_status for row in _rows(kitchen)} == {"in_service"}  # as left it is good
     assert kitchen.verify().good
