@@ -113,8 +113,12 @@ def _line_data(line: "LogLine") -> dict[str, Any]:
         "outcome": check.outcome if check else None,
         "state": line.state or None,
         "why": line.why or None,
+        "overruled": line.overruled or None,
         "as_left": [one.text() for one in check.as_left] if check else [],
-        "actions": [{"what": one.what, "detail": one.detail, "number": one.number} for one in line.actions],
+        "actions": [
+            {"what": one.what, "detail": one.detail, "number": one.number, "only": one.only or None}
+            for one in line.actions
+        ],
         "initials": line.initials,
         "number": line.number or None,
     }
@@ -158,7 +162,8 @@ def certificates(
     }
     if out and number:
         said["file"] = write_page(out, service.page(desk.session, number))
-        return desk.answer([desk.say("certificates.page_written", number=number.upper(), file=out)], said)
+        lines = [desk.say("certificates.page_written", number=number.upper(), file=out)]
+        return desk.answer([*lines, *certificate_warning(desk, found.certificates[0])], said)
     with desk.session.reading() as connection:
         zones = {one.subject: one.payload.zone for one in places.sites(connection)}
     rows = [_certificate_row(desk, one, zones.get(one.site, "UTC")) for one in found.certificates]
@@ -176,9 +181,16 @@ def _certificate_row(desk: Desk, one: "Certificate", zone: str) -> list[str]:
         one.tag_id,
         desk.instant(one.kept.issued_at, zone),
         one.initials,
-        desk.say(f"certificates.state.{one.state}", number=one.by_number),
+        desk.say(f"certificates.state.{one.standing}", number=one.by_number),
         desk.say("certificates.kept" if one.stored else "certificates.not_kept"),
     ]
+
+
+def certificate_warning(desk: Desk, one: "Certificate") -> list[str]:
+    """What to know before its page is handed out once more; nothing where it stands."""
+    if one.standing == "stands":
+        return []
+    return [desk.say(f"certificates.warning.{one.standing}", number=one.by_number)]
 
 
 def _certificate_data(one: "Certificate") -> dict[str, Any]:
@@ -190,6 +202,7 @@ def _certificate_data(one: "Certificate") -> dict[str, Any]:
         "issued_at": iso(one.kept.issued_at),
         "initials": one.initials,
         "state": one.state,
+        "doubt": one.doubt or None,
         "by_number": one.by_number or None,
         "sha256": one.kept.sha256,
     }
@@ -243,7 +256,7 @@ def _weeks_table(desk: Desk, done: "Activity") -> list[str]:
         for some in zip(*(one.weeks for one in done.sites), strict=True)
     ]
     total = [
-        desk.say("activity.week_cell", missed=one.total("missed"), wanted=one.total("wanted")) for one in done.sites
+        desk.say("activity.week_cell", missed=one.total("missed"), wanted=one.total("asked")) for one in done.sites
     ]
     return table(head, [*rows, [desk.say("activity.head.total"), *total]])
 
@@ -253,7 +266,7 @@ def _week_cell(desk: Desk, week: "Week") -> str:
         return desk.say(f"activity.{week.why}")
     if not week.wanted:
         return desk.say("activity.none_wanted")
-    cell = desk.say("activity.week_cell", missed=week.missed, wanted=week.wanted)
+    cell = desk.say("activity.week_cell", missed=week.missed, wanted=week.asked)
     if not week.over:
         cell = desk.say("activity.so_far", cell=cell)
     return desk.say("activity.since", cell=cell, day=format.short_day(week.since, desk.region)) if week.since else cell

@@ -27,20 +27,21 @@ def certificate(
     copy: Annotated[str, typer.Option("--copy", metavar="NUMBER")] = "",
 ) -> int:
     from registry import resources
-    from registry.services import papers, typed
+    from registry.commands.looking_back import certificate_warning
+    from registry.services import certificates, papers, typed
     from registry.services.problems import refuse
 
     desk = Desk.of(context)
     of = desk.find(tag)
     size: Literal["a4", "letter"] | None = None
+    warning: list[str] = []
     if paper:
         size = "letter" if typed.choice("paper", paper, ("a4", "letter")) == "letter" else "a4"
     if copy:
-        with desk.session.reading() as connection:
-            kept = [one for one in papers.issued(connection, of.row.thermometer) if one.number == copy.strip().upper()]
-        if not kept:
+        found = certificates.numbered(desk.session, copy)
+        if found.kept.thermometer != of.row.thermometer:
             raise refuse("certificate", "unknown_certificate", value=copy)
-        issued = kept[0]
+        issued, warning = found.kept, certificate_warning(desk, found)
     else:
         issued = papers.issue_certificate(
             desk.session,
@@ -63,7 +64,8 @@ def certificate(
         "file": str(file),
     }
     code = "certificate_copied" if copy else "certificate_issued"
-    return desk.done(code, said, number=issued.number, tag=of.tag_id, file=file)
+    lines = [desk.say(f"cli.{code}", number=issued.number, tag=of.tag_id, file=file), *warning]
+    return desk.answer(lines, {"done": code, **said})
 
 
 def _print_tag(context: typer.Context, tag: str, kind: str, size: str, out: str) -> int:

@@ -29,20 +29,31 @@ QUIET_S = 2  # what is done sooner says nothing on its way
 
 
 @app.command("verify", epilog="verify --deep")
-def verify(context: typer.Context, deep: Annotated[bool, typer.Option("--deep")] = False) -> int:
+def verify(
+    context: typer.Context,
+    file: Annotated[str, typer.Argument(metavar="FILE")] = "",
+    code: Annotated[str, typer.Option("--code", metavar="TEXT")] = "",
+    deep: Annotated[bool, typer.Option("--deep")] = False,
+) -> int:
     from registry.services import upkeep
 
     desk = Desk.of(context)
+    if file:
+        return _verify_page(desk, file)
+    if code:
+        return _verify_code(desk, code)
     report = upkeep.verify(desk.session, deep=deep, progress=_progress(desk))
     passed = format.number(report.entries, desk.region)
     if report.good:
         first = desk.say("cli.verified_deep" if deep else "cli.verified", count=report.entries, passed=passed)
     else:
         first = desk.say("cli.verify_found", count=report.found)
-    rows = [[one.number or "", desk.say(f"finding.{one.code}")] for one in report.findings[:TOLD]]
+    rows = [[one.number or "", desk.say(f"finding.{one.code}", **one.values)] for one in report.findings[:TOLD]]
     lines = [first, *table([desk.say("cli.head.number"), desk.say("cli.head.what")], rows)]
     if report.newer:
         lines.append(desk.say("cli.verify_newer", count=report.newer))
+    if why := upkeep.why_not_compared(desk.session):
+        lines.append(desk.say(f"trouble.{why}"))
     said = {
         "good": report.good,
         "deep": deep,
@@ -57,6 +68,33 @@ def verify(context: typer.Context, deep: Annotated[bool, typer.Option("--deep")]
         "heads": [{"chain": one.chain, "seq": one.seq, "hash": one.hash} for one in report.heads],
     }
     return desk.answer(lines, said, exits.DONE if report.good else exits.FOUND)
+
+
+def _verify_page(desk: Desk, file: str) -> int:
+    """Whether a file is a certificate's page as it was issued here."""
+    from registry.commands.looking_back import certificate_warning
+    from registry.services import certificates
+
+    found = certificates.of_file(desk.session, Path(file).read_bytes())
+    if found is None:
+        return desk.answer([desk.say("cli.verify_page_other", file=file)], {"good": False, "file": file}, exits.FOUND)
+    lines = [desk.say("cli.verify_page_same", file=file, number=found.number, tag=found.tag_id)]
+    said = {"good": True, "file": file, "number": found.number, "state": found.state, "doubt": found.doubt or None}
+    return desk.answer([*lines, *certificate_warning(desk, found)], said)
+
+
+def _verify_code(desk: Desk, code: str) -> int:
+    """Whether the square code of a page was signed here, and its entry still stands as it was."""
+    from registry.commands.looking_back import certificate_warning
+    from registry.services import certificates
+
+    read = certificates.of_code(desk.session, code)
+    answer = "here" if read.here else "gone" if read.number else "unknown"
+    lines = [desk.say(f"cli.verify_code_{answer}", number=read.number)]
+    if read.certificate is not None:
+        lines += certificate_warning(desk, read.certificate)
+    said = {"good": read.here, "number": read.number or None}
+    return desk.answer(lines, said, exits.DONE if read.here else exits.FOUND)
 
 
 def _progress(desk: Desk) -> "Callable[[int], bool]":

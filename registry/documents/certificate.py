@@ -7,7 +7,7 @@ Where they do not fit, the result stays on page 1 and how it is known goes to pa
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
-from registry.documents import finish, fonts, sections
+from registry.documents import finish, fonts, sections, sentences
 from registry.documents.answer import draw_answer
 from registry.documents.facts import CannotPrint, CertificateFacts
 from registry.documents.page import ACCENT, INK, LABELS, MM, NOTE, RULE, TEXT, WHITE, Grid, Page, Style, plain
@@ -167,6 +167,8 @@ def _opening(layout: Layout) -> Block:
         if facts.earlier:
             end = page.paragraph(grid.left, end + 11.5, _earlier(facts, words), width, replace(TEXT, bold=True))
         end = draw_answer(page, end + 6.5, facts, words, grid)
+        if against := sentences.standing(facts, words):
+            end = page.paragraph(grid.left, end + 12.5, against, width, replace(TEXT, bold=True)) + 4
         return draw_results(page, end, facts, words, grid.left, grid.right)
 
     return Block(draw)

@@ -268,6 +268,27 @@ class Earlier:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class OutsidePoint:
+    """A point that this page does not show, where it was last read outside its limits. `point`: as of its class."""
+
+    point: str
+    outcome: str
+    day: date
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StandingFacts:
+    """What stood against its use when the page was issued. `status`: empty in service.
+
+    `only`: hot or cold, of one whose use is limited, also while it is to be checked first.
+    """
+
+    status: str = ""
+    only: str = ""
+    outside: tuple[OutsidePoint, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CertificateFacts:
     """`components`: codes of what U counts; `would_decide`: codes of what would help an undecided check;
     `why_now`: why it was checked, in the page's language.
@@ -283,6 +304,7 @@ class CertificateFacts:
     would_decide: tuple[str, ...] = ()
     why_now: str = ""
     reach: ReachFacts | None = None
+    standing: StandingFacts | None = None
     earlier: Earlier | None = None
 
     def measured(self) -> tuple[Measured, ...]:

@@ -168,9 +168,13 @@ def _people(page: Page, y: float, facts: CertificateFacts, words: Words, grid: G
     if len({words.local(at).date() for at in people.recorded_at}) == 1:
         entered[1:] = [words.clock(at) for at in people.recorded_at[1:]]
     entered[-1] = f"{entered[-1]}, {words.utc_offset(people.recorded_at[-1])}"
-    recheck = ""
+    recheck, overdue = "", ""
     if people.recheck_by:
-        recheck = words.say("certificate.people.recheck_day", day=words.day(people.recheck_by))
+        day = words.day(people.recheck_by)
+        if people.recheck_by < words.local(people.issued_at).date():
+            overdue = words.say("certificate.people.overdue_day", day=day)
+        else:
+            recheck = words.say("certificate.people.recheck_day", day=day)
     pairs = [
         ("checked_by", _person(people.checked_by, words)),
         ("keyed_by", _person(people.keyed_by, words)),
@@ -178,6 +182,7 @@ def _people(page: Page, y: float, facts: CertificateFacts, words: Words, grid: G
         ("entered", words.joined(entered)),
         ("issued", f"{words.instant(people.issued_at)}, {words.utc_offset(people.issued_at)}"),
         ("recheck", recheck),
+        ("overdue", overdue),
     ]
     shown = [(words.say(f"certificate.people.{code}"), value) for code, value in pairs if value]
     return max(end, draw_pairs(page, y, shown, grid))

@@ -16,6 +16,24 @@ from registry.records.outcomes import OUTSIDE
 # In %: what k covers; how often at most a pass is wrong with a guard band of U (ILAC-G8:09/2019, table 1, from
 # memory; a normal distribution gives 2.275 % at 2 u).
 COVERAGE, MOST_WRONG = Decimal("95.45"), Decimal("2.5")
+# Ways to make a bath that the methods' own texts tell of; what was made in another way is said beside them.
+AS_STATED = ("crushed_packed", "rolling_boil", "hot_flask", "in_place")
+
+
+def standing(facts: CertificateFacts, words: Words) -> str:
+    """What stood against its use beyond the outcomes shown; empty where nothing did."""
+    if facts.standing is None:
+        return ""
+    it = facts.standing
+    said = []
+    if it.status and not (it.status == "limited_use" and it.only):
+        said.append(words.say(f"certificate.standing.{it.status}"))
+    if it.only:
+        said.append(words.say(f"certificate.standing.only_{it.only}"))
+    for one in it.outside:
+        point, outcome = words.say(f"certificate.standing.at.{one.point}"), words.say(f"outcome.{one.outcome}")
+        said.append(words.say("certificate.standing.outside", point=point, outcome=outcome, day=words.day(one.day)))
+    return " ".join(said)
 
 
 def reference(facts: CertificateFacts, words: Words) -> list[str]:
@@ -87,9 +105,15 @@ def _comparison(bath: BathFacts, reference: str, words: Words) -> list[str]:
 
 
 def method(facts: CertificateFacts, words: Words) -> list[str]:
+    """The methods as the house states them, where its baths were made otherwise, what was done to the thermometer."""
     paragraphs = [
         words.say("certificate.method.steps", name=each.name, edition=each.edition, steps=each.steps)
         for each in facts.methods
+    ]
+    made = dict.fromkeys(each.bath for each in facts.measured() if each.bath.made not in AS_STATED)
+    paragraphs += [
+        words.say("certificate.method.otherwise", number=each.number, made=words.say(f"bath.{each.made}"))
+        for each in made
     ]
     for result in facts.results:
         said, done = [], result.adjustment

@@ -8,6 +8,15 @@ from registry.records.thermometers import Reach
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class StillOutside:
+    """A point where it was last read outside its limits. point: as of its class; day: at its site."""
+
+    point: Code
+    outcome: Code
+    day: Day
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CertificateIssued(Payload):
     KIND: ClassVar = "certificate_issued"
     thermometer: Id
@@ -22,6 +31,9 @@ class CertificateIssued(Payload):
     recheck_by: Day | None = None
     limits: Id | None = None
     reach: tuple[Reach, ...] | None = None
+    status: Code | None = None
+    only: Code | None = None
+    outside: tuple[StillOutside, ...] | None = None
     reviewed_by: Id | None = None
     replaces: Id | None = None
     amends: Id | None = None

@@ -39,12 +39,12 @@ def facts(connection: Connection, said: dict[str, Any], of: Thermometer, day: da
         return None
     limits: LimitSet = rules.set_used(connection, said["limits"])
     rows = [_row(limits, one) for one in said["reach"]]
-    until = date.fromisoformat(said["recheck_by"]) if "recheck_by" in said else day + timedelta(days=UNPLANNED_DAYS)
+    planned = date.fromisoformat(said["recheck_by"]) if "recheck_by" in said else day + timedelta(days=UNPLANNED_DAYS)
     known = thermometer_page.good_points(connection, of)
     only = known[0] if len(known) == 1 else None
     return ReachFacts(
         rows=tuple(rows),
-        until=until,
+        until=max(planned, day),  # of one that was overdue they were worked out for the day of the issue
         only_at=_reading(only.reference, rows) if only else None,
         share=Decimal(str(100 * of.type.scale_share.value)).normalize() if only else None,
     )

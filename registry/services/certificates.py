@@ -1,21 +1,26 @@
 """Finding issued certificates: by site, number, tag id or day, a page at a time; whether each still stands."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from hashlib import sha256
 from typing import Literal
 from zoneinfo import ZoneInfo
 
 from sqlalchemy import Connection
 
-from registry.journal.numbers import installation_code, normal_tag_id, read_entry_number
+from registry.journal import receipt
+from registry.journal.numbers import entry_number, installation_code, normal_tag_id, read_entry_number
+from registry.journal.text import EntryError
 from registry.services import papers, people, places
 from registry.services.papers import Issued
 from registry.services.problems import refuse
 from registry.services.session import Session
 from registry.store import certificates as store
 from registry.store import queries
-from registry.store.certificates import Between, Followed, IssuedRow, Wanted
+from registry.store.certificates import Between, Followed, IssuedRow, Measured, Wanted
+
+Doubt = Literal["", "counts_no_more", "bath_in_doubt"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,7 +28,8 @@ class Certificate:
     """One issued certificate. state: stands, replaced or withdrawn; `by_number`: the entry that ended it.
 
     tag_id, site: what the thermometer bears and where it is now. kept: as `papers.page_of` takes it; without a sha256
-    its page is not stored yet. why: of a withdrawn one, a code.
+    its page is not stored yet. why: of a withdrawn one, a code. doubt: what has become of its checks since, none where
+    they count as they did.
     """
 
     kept: Issued
@@ -35,10 +41,16 @@ class Certificate:
     state: Literal["stands", "replaced", "withdrawn"]
     by_number: str = ""
     why: str = ""
+    doubt: Doubt = ""
 
     @property
     def number(self) -> str:
         return self.kept.number
+
+    @property
+    def standing(self) -> str:
+        """Its state; of one that stands rather what is in doubt about it."""
+        return self.doubt if self.state == "stands" and self.doubt else self.state
 
     @property
     def stored(self) -> bool:
@@ -84,13 +96,56 @@ def find(
         )
 
 
-def page(session: Session, number: str) -> bytes:
-    """The page of a certificate, byte for byte as it was issued."""
+def numbered(session: Session, number: str) -> Certificate:
+    """The certificate with a number, as printed."""
     found = find(session, number=number).certificates
     if not found:
         raise refuse("certificate", "unknown_certificate", value=number)
+    return found[0]
+
+
+def page(session: Session, number: str) -> bytes:
+    """The page of a certificate, byte for byte as it was issued."""
+    kept = numbered(session, number).kept
     with session.reading() as connection:
-        return papers.page_of(connection, found[0].kept)
+        return papers.page_of(connection, kept)
+
+
+def of_file(session: Session, content: bytes) -> Certificate | None:
+    """The certificate whose kept page is the same as these bytes; None where no page kept here is."""
+    with session.reading() as connection:
+        number = store.kept_as(connection, sha256(content).hexdigest())
+    return numbered(session, number) if number else None
+
+
+@dataclass(frozen=True, slots=True)
+class CodeRead:
+    """What the square code of a page says. number: of its entry, empty where no key known here signed it.
+
+    here: whether that entry stands in the record as it was signed. certificate: where it is the issue of one.
+    """
+
+    number: str
+    here: bool
+    certificate: Certificate | None
+
+
+def of_code(session: Session, text: str) -> CodeRead:
+    """The square code held against the record; `text` as a scanner reads it, blanks and all."""
+    try:
+        read = receipt.read_receipt(text.strip("\r\n"))
+    except EntryError:
+        raise refuse("receipt", "not_a_receipt") from None
+    with session.reading() as connection:
+        for chain_no, chain in queries.chains(connection):
+            if read.holds(bytes.fromhex(chain)):
+                number = entry_number(installation_code(bytes.fromhex(chain)), read.seq)
+                here = queries.hash_at(connection, chain_no, read.seq) == read.hash.hex()
+                break
+        else:
+            return CodeRead("", False, None)
+    found = find(session, number=number).certificates if here else ()
+    return CodeRead(number, here, found[0] if found else None)
 
 
 def naming(connection: Connection, thermometer: str, check: str) -> list[str]:
@@ -147,6 +202,9 @@ def _certificates(connection: Connection, rows: Sequence[IssuedRow]) -> list[Cer
     known = {one.person: one for one in people.people(connection)}
     later = store.following(connection, {row.thermometer for row in rows})
     stored = {one.payload.get("entry"): one.payload["sha256"] for one in later if one.kind == "document_stored"}
+    measured: dict[str, list[Measured]] = {}
+    for made in store.measured(connection, {check for row in rows for check in row.payload["checks"]}):
+        measured.setdefault(made.check, []).append(made)
     ended: dict[str, Followed] = {}
     for one in later:
         ended |= dict.fromkeys(one.after, one)
@@ -174,6 +232,7 @@ def _certificates(connection: Connection, rows: Sequence[IssuedRow]) -> list[Cer
                 _state(end),
                 end.number if end else "",
                 end.payload.get("why", "") if end else "",
+                _doubt(row, measured),
             )
         )
     return found
@@ -183,3 +242,13 @@ def _state(end: Followed | None) -> Literal["stands", "replaced", "withdrawn"]:
     if end is None:
         return "stands"
     return "withdrawn" if end.kind == "certificate_withdrawn" else "replaced"
+
+
+def _doubt(row: IssuedRow, measured: Mapping[str, Sequence[Measured]]) -> Doubt:
+    """What has become of the checks and adjustments that it rests on: made void, or their bath judged otherwise."""
+    made = [one for check in row.payload["checks"] for one in measured.get(check, ())]
+    rests_on = [one for one in made if one.hash in row.payload["rests_on"]]
+    baths = {one.judged for one in rests_on if one.bath is not None}
+    if any(one.voided for one in rests_on) or not baths <= {*papers.JUDGED, "suspect"}:
+        return "counts_no_more"
+    return "bath_in_doubt" if "suspect" in baths else ""

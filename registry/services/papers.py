@@ -23,6 +23,7 @@ from registry.documents.facts import (
     LimitFacts,
     Measured,
     MethodFacts,
+    OutsidePoint,
     PageFacts,
     Paper,
     PeopleFacts,
@@ -32,18 +33,22 @@ from registry.documents.facts import (
     ProofFacts,
     ReferenceFacts,
     ScaleFacts,
+    StandingFacts,
     StatusFacts,
     Superseded,
     ThermometerFacts,
 )
 from registry.journal import receipt, signing
 from registry.quantity import Length, Pressure, Reading, TemperatureDifference
-from registry.records.papers import CertificateIssued, CertificateWithdrawn, DocumentStored
+from registry.records.outcomes import OUTSIDE
+from registry.records.papers import CertificateIssued, CertificateWithdrawn, DocumentStored, StillOutside
 from registry.records.rules import GroupSet, RuleSet, Tolerance, ToleranceSet
 from registry.records.thermometers import TagPrinted
-from registry.services import baths, certificate_reach, duelist, people, places, thermometers
+from registry.services import baths, certificate_reach, duelist, people, places, tag_reach, thermometers
 from registry.services.history import last_adjustment
+from registry.services.points_now import points_now
 from registry.services.problems import refuse
+from registry.services.reach import Reach
 from registry.services.session import Actor, Session, day_at
 from registry.services.thermometers import Thermometer
 from registry.store import queries
@@ -51,7 +56,7 @@ from registry.store.queries import AdjustmentView, CheckView, EntryView
 from registry.wording import say
 
 VERSION = 1
-JUDGED = ("accepted", "suspect", "overruled")
+JUDGED = ("accepted", "overruled")
 MEDIA = "application/pdf"
 
 
@@ -100,6 +105,7 @@ def issue_certificate(
         views = _chosen(connection, thermometer_id, checks)
         old = _find_issued(connection, thermometer_id, replaces) if replaces else None
         reached = certificate_reach.to_issue(session, connection, of)
+        status, only = _service_status(connection, of)
         entry = entries.add(
             CertificateIssued(
                 thermometer=thermometer_id,
@@ -114,6 +120,9 @@ def issue_certificate(
                 recheck_by=_iso(duelist.recheck_by(session, connection, of.row)),
                 limits=reached[0] if reached else None,
                 reach=reached[1] if reached else None,
+                status=status,
+                only=only,
+                outside=tuple(_still_outside(connection, of, views)) or None,
                 replaces=old.payload["certificate"] if old else None,
             ),
             after=(old.hash,) if old else (),
@@ -171,10 +180,18 @@ def _chosen(connection: Connection, thermometer_id: str, wanted: Sequence[str]) 
             raise refuse("checks", "is_void")
         if view.bath is None:
             raise refuse("checks", "imported")
-        bath = queries.bath(connection, view.bath)
-        if bath is None or bath.judged not in JUDGED or view.outcome is None:
+        left = last_adjustment(connection, view)
+        judged = [_judged(connection, one) for one in (view.bath, left.bath if left else None) if one is not None]
+        if "suspect" in judged:
+            raise refuse("checks", "bath_in_doubt")
+        if judged[0] not in JUDGED or None in judged or view.outcome is None:
             raise refuse("checks", "bath_not_judged")
     return sorted(views, key=lambda view: (view.at, view.seq))
+
+
+def _judged(connection: Connection, bath: str) -> str | None:
+    found = queries.bath(connection, bath)
+    return found.judged if found is not None else None
 
 
 def _latest(connection: Connection, thermometer_id: str) -> list[CheckView]:
@@ -197,6 +214,27 @@ def _rests_on(connection: Connection, views: Sequence[CheckView]) -> list[str]:
             found.append(baths.made(connection, view.bath).hash)
             found += queries.counting(connection, view.bath, "judgement")
     return list(dict.fromkeys(found))
+
+
+def _service_status(connection: Connection, of: Thermometer) -> tuple[str | None, str | None]:
+    """What a page has to say of its status, and for what food alone it is; none of one in service."""
+    status = of.row.service_status
+    fact = queries.facts_of(connection, of.row.thermometer).get("service_status")
+    only = getattr(fact.payload, "only", None) if fact and of.row.status == "limited_use" else None
+    return status if status != "in_service" else None, only
+
+
+def _still_outside(connection: Connection, of: Thermometer, views: Sequence[CheckView]) -> Iterator[StillOutside]:
+    """Points where it was last read outside its limits, and not in one of these checks."""
+    shown: dict[str, int] = {}
+    for view in views:
+        left = last_adjustment(connection, view)
+        where = view.point if view.point != "comparison" else f"comparison_{'hot' if view.hot else 'cold'}"
+        shown[where] = max(shown.get(where, 0), view.at, left.at if left else 0)
+    zone = places.site_named_by_id(connection, baths.made(connection, views[0].bath or "").payload["site"]).payload.zone
+    for one in points_now(connection, of.row.thermometer):
+        if one.outcome in OUTSIDE and one.at > shown.get(one.where, -1):
+            yield StillOutside(point=one.where, outcome=one.outcome, day=day_at(one.at, zone).isoformat())
 
 
 def _iso(day: date | None) -> str | None:
@@ -316,10 +354,22 @@ def certificate_facts(session: Session, connection: Connection, entry: EntryView
         people=_people_facts(connection, entry, entries, views),
         proof=_proof(session, connection, entry),
         reach=certificate_reach.facts(connection, said, of, day_at(entry.at, site.payload.zone)),
+        standing=_standing_facts(said),
         components=tuple(
             sorted({code for view, one in zip(views, entries, strict=True) for code in _codes(connection, view, one)})
         ),
     )
+
+
+def _standing_facts(said: dict[str, Any]) -> StandingFacts | None:
+    """As recorded at the issue; an entry of a time when it was not recorded says nothing of it."""
+    outside = tuple(
+        OutsidePoint(point=one["point"], outcome=one["outcome"], day=date.fromisoformat(one["day"]))
+        for one in said.get("outside", ())
+    )
+    if "status" not in said and not outside:
+        return None
+    return StandingFacts(status=said.get("status", ""), only=said.get("only", ""), outside=outside)
 
 
 def _superseded(connection: Connection, entry: EntryView, zone: str) -> Superseded | None:
@@ -581,9 +631,14 @@ def print_identity_tag(session: Session, actor: Actor, thermometer_id: str, size
         page = tags.identity_tag(facts, size)
     with session.recording(actor, "lead", "officer") as entries:
         entries.add(
-            TagPrinted(thermometer=thermometer_id, print=session.new_id(), tag="identity", stock=f"label_{size}")
+            TagPrinted(thermometer=thermometer_id, print=session.new_id(), tag="identity", stock=_stock(size))
         )
     return page
+
+
+def _stock(size: str) -> str:
+    """A label's size as the record names it: 38.1x21.2 mm is label_38_1x21_2."""
+    return f"label_{size}".replace(".", "_")
 
 
 def print_status_tag(session: Session, actor: Actor, thermometer_id: str, size: str = "50x25") -> bytes:
@@ -594,7 +649,10 @@ def print_status_tag(session: Session, actor: Actor, thermometer_id: str, size: 
     from registry.documents import tags  # late: reportlab
 
     with session.reading() as connection:
-        facts, check = _status_facts(session, connection, thermometer_id)
+        of = thermometers.thermometer(connection, thermometer_id)
+        reached = tag_reach.to_print(session, connection, of)
+        facts, check = _status_facts(session, connection, thermometer_id, reached)
+        limits, said = tag_reach.said(connection, of, reached)
     with _refusing():
         page = tags.status_tag(facts, size)
     with session.recording(actor, "lead", "officer") as entries:
@@ -603,10 +661,12 @@ def print_status_tag(session: Session, actor: Actor, thermometer_id: str, size: 
                 thermometer=thermometer_id,
                 print=session.new_id(),
                 tag="status",
-                stock=f"label_{size}",
+                stock=_stock(size),
                 status=facts.status,
                 check=check,
                 recheck_by=_iso(facts.recheck_by),
+                limits=limits,
+                reach=said,
             )
         )
     return page
@@ -625,7 +685,9 @@ def _outcome_now(connection: Connection, view: CheckView) -> str:
     return (left.outcome if left is not None else None) or view.outcome or ""
 
 
-def _status_facts(session: Session, connection: Connection, thermometer_id: str) -> tuple[StatusFacts, str]:
+def _status_facts(
+    session: Session, connection: Connection, thermometer_id: str, reached: Sequence[Reach]
+) -> tuple[StatusFacts, str]:
     of = thermometers.thermometer(connection, thermometer_id)
     if of.row.status in ("lost", "retired"):
         raise refuse("thermometer", "no_tag_for_this", value=of.tag_id)
@@ -650,6 +712,7 @@ def _status_facts(session: Session, connection: Connection, thermometer_id: str)
         recheck_by=duelist.recheck_by(session, connection, of.row),
         outcome=_outcome_now(connection, recent[-1]),
         point=recent[-1].point,
+        cells=tuple(map(tag_reach.cell, reached)),
         only=only if of.row.service_status == "limited_use" else "",
         demo=session.demo,
     )

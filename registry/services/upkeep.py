@@ -30,8 +30,27 @@ def go_on(_: int) -> bool:
 
 
 def verify(session: Session, *, deep: bool = False, progress: Progress = go_on) -> checking.Report:
-    """Is the record whole? Deep: every signature, every text encoded again, what is folded against a rebuild."""
-    return checking.verify(session.database, deep=deep, progress=progress)
+    """Is the record whole, up to where the marker beside the key knows that it had got?
+
+    Deep: every signature, every text encoded again, what is folded against a rebuild.
+    """
+    return checking.verify(session.database, deep=deep, marker=_marker(session), progress=progress)
+
+
+def _marker(session: Session) -> keyfile.Marker | None:
+    """What lies beside the key; None where there is none, or where it is `why_read_only` that it cannot be read."""
+    if session.home is None:
+        return None
+    try:
+        return keyfile.Marker.load(keyfile.marker_path(session.home / KEY_NAME))
+    except KnownError:
+        return None
+
+
+def why_not_compared(session: Session) -> str:
+    """Code of the trouble that keeps this record from being written; the marker may then say nothing of its end."""
+    why = session.why_read_only or ""
+    return "" if why in ("asked_for", "read_only") else why
 
 
 def rebuild_projections(session: Session, actor: Actor, progress: Progress = go_on) -> list[comparing.Difference]:

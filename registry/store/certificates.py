@@ -8,9 +8,10 @@ from typing import Any
 from sqlalchemy import Connection, and_, func, or_, select, tuple_
 
 from registry.journal.numbers import entry_number, installation_code
-from registry.store import tables
+from registry.store import queries, tables
 
 _V, _E, _C, _T = tables.events.c, tables.entries.c, tables.chains.c, tables.thermometers.c
+_K, _A, _B = tables.checks.c, tables.adjustments.c, tables.baths.c
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,3 +130,44 @@ def _followed(row: Any) -> Followed:
     said = json.loads(row.text)
     number = entry_number(installation_code(bytes.fromhex(row.chain)), row.seq)
     return Followed(row.kind, number, row.at, tuple(said["after"]), said["payload"])
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """A check or an adjustment made because of it, as it counts now. hash: of its entry; judged: of its bath."""
+
+    check: str
+    hash: str
+    bath: str | None
+    judged: str | None
+    voided: bool
+
+
+def measured(connection: Connection, checks: Collection[str]) -> list[Measured]:
+    """These checks and their adjustments, in no order."""
+    found: list[Measured] = []
+    wanted: Sequence[str] = sorted(checks)
+    for start in range(0, len(wanted), 500):
+        for table in (_K, _A):
+            query = (
+                select(table.check, _E.hash, table.bath, _B.judged, table.voided)
+                .join_from(table.check.table, tables.entries, (table.chain_no == _E.chain_no) & (table.seq == _E.seq))
+                .outerjoin(tables.baths, _B.bath == table.bath)
+                .where(table.check.in_(wanted[start : start + 500]))
+            )
+            found += [Measured(*row[:4], bool(row.voided)) for row in connection.execute(query)]
+    return found
+
+
+def kept_as(connection: Connection, sha256: str) -> str | None:
+    """The number of the certificate whose page was stored with this hash; None where none was."""
+    query = (
+        select(_V.subject, _E.text)
+        .join_from(tables.events, tables.entries, (_V.chain_no == _E.chain_no) & (_V.seq == _E.seq))
+        .where(_V.kind == "document_stored", _V.voided == 0, _E.text.contains(sha256, autoescape=True))
+    )
+    for row in connection.execute(query):
+        said = json.loads(row.text)["payload"]
+        if said["document"] == "certificate" and said["sha256"] == sha256:
+            return queries.entry_hashed(connection, row.subject, said["entry"]).number
+    return None

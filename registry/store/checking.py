@@ -18,6 +18,7 @@ from registry.records.forms import PayloadError
 from registry.records.kinds import KINDS
 from registry.store import columns, comparing, database, reading, tables
 from registry.store.database import Database
+from registry.store.keyfile import Marker
 from registry.store.locks import rebuilding
 from registry.store.reading import ChainRow
 
@@ -78,16 +79,25 @@ class Report:
 
 
 def verify(
-    opened: Database, *, deep: bool = False, journal_only: bool = False, progress: Progress = lambda _: True
+    opened: Database,
+    *,
+    deep: bool = False,
+    journal_only: bool = False,
+    marker: Marker | None = None,
+    progress: Progress = lambda _: True,
 ) -> Report:
     """Verify one state of a database, whatever is written meanwhile; `finished` is False where it was stopped.
 
-    `journal_only` leaves out what is not carried on to other databases: the schema and what was folded.
+    `journal_only` leaves out what is not carried on to other databases: the schema and what was folded. `marker`: what
+    lies beside the key and knows how far its chain had got, read before this is called: a database is never behind it.
     """
     report = Report()
     with reading.snapshot(opened) as connection:
         try:
-            _Chains(connection, report, deep, progress).verify()
+            chains = _Chains(connection, report, deep, progress)
+            chains.verify()
+            if marker is not None:
+                chains.compare_end(marker)
             if not journal_only:
                 _verify_schema(connection, report, deep)
             if deep and not journal_only:
@@ -226,6 +236,28 @@ class _Chains:
         if hashes and old["hash"] not in hashes:
             self._report.note("predecessor_differs", chain.chain, 0, old_chain=old["chain"], old_seq=old["seq"])
 
+    def compare_end(self, marker: Marker) -> None:
+        """Whether the chain of the key beside the record still holds what this key is known to have signed.
+
+        Where that chain is not here at all, the key is another record's, and says nothing of this one.
+        """
+        chain = marker.chain.hex()
+        here = [one for one in self._known.values() if one.chain == chain]
+        last = max((one.seq for one in self._report.heads if one.chain == chain), default=-1)
+        if here and marker.seq > last:
+            self._report.note(
+                "end_missing",
+                chain,
+                marker.seq,
+                count=marker.seq - last,
+                installation=installation_code(marker.chain),
+                number=entry_number(installation_code(marker.chain), marker.seq),
+            )
+        elif here and marker.seq >= 0 and not any(one.chain == chain for one in self._report.findings):
+            hashes = {reading.hash_at(self._connection, one, marker.seq, self._known) for one in here}
+            if marker.hash.hex() not in hashes:
+                self._report.note("end_differs", chain, marker.seq)
+
     def _find_strays(self) -> None:
         """Entries under a number that no chain has, or before the place where their branch begins."""
         entries = tables.entries.c
@@ -278,8 +310,15 @@ def _verify_schema(connection: Connection, report: Report, deep: bool) -> None:
                 report.note("file_damaged", line=line)
 
 
-# Where texts are not what was signed, folding them says nothing about what was folded from the right ones.
-_UNFIT_TO_FOLD = {"text_changed", "text_refused", "not_an_entry", "column_differs", "row_malformed"}
+# Where texts are not what was signed, or gone, folding them says nothing about what was folded from the right ones.
+_UNFIT_TO_FOLD = {
+    "text_changed",
+    "text_refused",
+    "not_an_entry",
+    "column_differs",
+    "row_malformed",
+    "end_missing",
+}
 
 
 def _verify_projections(connection: Connection, report: Report, progress: Progress) -> None:

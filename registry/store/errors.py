@@ -14,6 +14,7 @@ CODES = frozenset(
         "disk_failing",
         "disk_full",
         "draft_too_large",
+        "entry_gone",
         "exists_already",
         "key_damaged",
         "key_exists",

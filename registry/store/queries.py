@@ -12,6 +12,7 @@ from registry.journal.numbers import entry_number, installation_code
 from registry.records.forms import Payload
 from registry.records.kinds import KINDS
 from registry.store import tables
+from registry.store.errors import KnownError
 
 P = TypeVar("P", bound=Payload)
 
@@ -240,7 +241,11 @@ def _entry(row: Any) -> EntryView:
 
 
 def entry_at(connection: Connection, chain_no: int, seq: int) -> EntryView:
-    return _entry(connection.execute(_AT_PLACE, {"chain": chain_no, "place": seq}).one())
+    """The entry that a list speaks of; KnownError where it is gone from the record."""
+    found = connection.execute(_AT_PLACE, {"chain": chain_no, "place": seq}).first()
+    if found is None:
+        raise KnownError("entry_gone")
+    return _entry(found)
 
 
 def entries_about(connection: Connection, subject: str) -> list[EntryView]:

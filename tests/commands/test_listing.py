@@ -103,3 +103,26 @@ def test_how_one_stands_in_spanish(kitchen: Kitchen) -> None:
     said = kitchen("--language", "es", "thermometer", tag)
     assert "Punto de hielo: No apto, 3\u00a0de marzo de 2026, 06:10." in said.out.splitlines()[0]
     assert "March" not in said.out
+
+
+def test_all_that_it_owes_is_told_the_worst_first(kitchen: Kitchen) -> None:
+    tag = kitchen.tags[3]
+    kitchen.done("incident", tag, "dropped")
+    kitchen.done("bath", "ice", "--made", "crushed_packed")
+    for _ in range(3):
+        kitchen("read", tag, "3.0")
+    kitchen.done("bath", "judge", "accepted")
+    first = kitchen.done("thermometer", tag).splitlines()[0]
+    assert "Ice point: Fail" in first
+    assert 0 < first.index("Wanted now: Outside its limits") < first.index("; Dropped, ") < first.index("Overdue: ")
+
+
+def test_what_its_use_is_limited_to_is_told_beside_check_first(kitchen: Kitchen) -> None:
+    tag = kitchen.tags[3]
+    kitchen.done("limit", tag, "--only", "cold")
+    out = kitchen.done("thermometer", tag)
+    assert f"{tag}: Limited use: cold food only, Quay." in out
+    assert "hot food, cold food. Limited use: cold food only" in out
+    kitchen.done("incident", tag, "dropped")
+    assert f"{tag}: Check first. Limited use: cold food only, Quay." in kitchen.done("thermometer", tag)
+    assert kitchen.json("thermometer", tag)["only"] == "cold"

@@ -51,7 +51,7 @@ def test_what_a_bath_s_thermometers_say_of_it(kitchen: Kitchen) -> None:
         checked(kitchen, "0.2", "0.1", "-0.1")
     kitchen.done("bath", "ice", "--made", "crushed_packed")
     for tag, reading in zip(kitchen.tags[3:], ("1.0", "0.9", "0.7"), strict=False):
-        kitchen.done("read", tag, reading)
+        kitchen.json("read", tag, reading)
     lines = kitchen.done("bath", "look").splitlines()
     assert lines[0] == "The thermometers agree with each other and not with the bath."
     assert "+0.8\u00a0°C off: too warm" in lines[1]

@@ -9,6 +9,7 @@ import pytest
 from registry import cli
 from registry.services import clock, troubles
 from tests.commands.desk import Clock, Kitchen, instant
+from tests.store.tampering import unguarded
 
 LISTS = (
     ("site", "list"),
@@ -127,6 +128,44 @@ def test_4_where_the_record_was_changed(kitchen: Kitchen) -> None:
     assert "text_changed" in {one["code"] for one in said.data["findings"]}
     people = kitchen("verify")
     assert "Its text was changed" in people.out
+
+
+def cut_off(kitchen: Kitchen, keep: int) -> None:
+    """Take away all that was recorded after an entry, behind the program's back."""
+    with unguarded(kitchen.home / "registry.db") as other:
+        other.execute("DELETE FROM entries WHERE seq > ?", (keep,))
+
+
+def test_4_where_the_end_was_cut_off(kitchen: Kitchen) -> None:
+    before = kitchen.json("verify")["heads"][0]["seq"]
+    kitchen.json("station", "add", "Bar")
+    kitchen.json("station", "add", "Store")
+    cut_off(kitchen, before)
+    for how in ((), ("--deep",)):
+        said = kitchen("--json", "verify", *how)
+        (finding,) = [one for one in said.data["findings"] if one["code"] != "not_compared"]
+        assert (said.code, finding["code"], finding["values"]["count"]) == (4, "end_missing", 2)
+    people = kitchen("verify").out
+    assert f"its key signed up to number {finding['number']}; restore a backup" in people
+    assert "This registry is older than what its key has signed" in people
+    assert "Nothing was changed" not in people
+
+
+def test_3_where_a_list_names_an_entry_that_is_gone(kitchen: Kitchen) -> None:
+    before = kitchen.json("verify")["heads"][0]["seq"]
+    kitchen.json("bath", "ice")
+    kitchen.json("read", kitchen.tags[3], "0.1")
+    kitchen.done("bath", "judge", "accepted")
+    cut_off(kitchen, before)
+    said = kitchen("thermometer", kitchen.tags[3])
+    assert (said.code, said.err.startswith("The record and its lists don't agree")) == (3, True)
+
+
+def test_a_missing_marker_is_said_and_no_failure(kitchen: Kitchen) -> None:
+    (kitchen.home / "registry.key.marker").unlink()
+    said = kitchen("verify")
+    assert said.code == 0
+    assert "It is not known how far this registry had got" in said.out
 
 
 def test_5_where_something_wants_attention(kitchen: Kitchen) -> None:

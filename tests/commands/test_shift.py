@@ -1,6 +1,12 @@
 """A whole shift by command: twelve thermometers in one bath, and what is asked of the record afterwards."""
 
-from tests.commands.desk import Kitchen
+import json
+from pathlib import Path
+
+import pytest
+
+from registry.services import clock
+from tests.commands.desk import Clock, Kitchen, instant
 
 
 def test_twelve_thermometers_share_one_bath(kitchen: Kitchen) -> None:
@@ -13,7 +19,7 @@ def test_twelve_thermometers_share_one_bath(kitchen: Kitchen) -> None:
 
     for n, tag in enumerate(inside):
         said = kitchen.json("read", tag, "32" if n < 3 else f"-0,{n}")
-        assert (said["outcome"], said["recorded"], said["wants_more"]) == ("pass", True, 0)
+        assert (said["outcome_in_accepted_bath"], said["recorded"], said["wants_more"]) == ("pass", True, 0)
     assert kitchen("read", inside[3], "-0.5").code == 1  # it has a check in this bath already
     assert kitchen.json("read", inside[3], "-0.5", "--again")["readings"] == ["-0.5 C"]
 
@@ -215,3 +221,94 @@ def test_a_mistake_is_voided_by_its_number(kitchen: Kitchen) -> None:
     assert "void" in kitchen.done("history", tag)
     assert "voided already" in kitchen("void", check["number"], "--why", "mistyped").err
     assert "number of an entry" in kitchen("void", "KQBH00012", "--why", "mistyped").err
+
+
+def test_repeats_far_apart_are_asked_about(kitchen: Kitchen) -> None:
+    tag = kitchen.tags[6]
+    kitchen.json("bath", "ice")
+    kitchen.json("read", tag, "32", "--again")
+    refused = kitchen("read", tag, "0.1")
+    assert (refused.code, refused.err) == (
+        1,
+        "32\u00a0°C and 0.1\u00a0°C are far apart; was one of them mistyped? If it stands there so after another look, "
+        "give the same command again with --again.\n",
+    )
+    assert kitchen.json("read", tag, "0.1", "--again")["readings"] == ["32 C", "0.1 C"]
+    last = kitchen("read", tag, "0.1")
+    assert last.code == 5
+    assert "U ±48\u00a0°C" in last.out  # 4.53 · 18.42/√3
+    assert "Its repeats lie further apart" in last.out
+    assert kitchen("recompute").code == 0
+
+
+def test_who_is_unsteady_hears_it_at_once(kitchen: Kitchen) -> None:
+    bath = kitchen.json("bath", "ice")
+    tag = kitchen.tags[6]
+    for one in ("1.2", "0.5"):
+        kitchen.json("read", tag, one)
+    said = kitchen.done("read", tag, "1.2").splitlines()
+    assert said[0] == f"{tag}: Waits (1.2\u00a0°C / 0.5\u00a0°C / 1.2\u00a0°C)"
+    assert f"It counts once bath {bath['number']} is judged; then: Use, unsteady." in said
+    assert "U ±1.1\u00a0°C" in said[1]
+
+
+def test_a_reading_far_from_its_bath_is_asked_about(kitchen: Kitchen) -> None:
+    tag = kitchen.tags[6]
+    kitchen.json("bath", "ice")
+    refused = kitchen("read", tag, "50")
+    assert refused.code == 1
+    assert refused.err.startswith("50\u00a0°C is far from what it should show here;")
+    assert kitchen.json("read", tag, "50", "--again")["readings"] == ["50 C"]
+
+
+def test_numbers_are_echoed_as_the_language_writes_them(
+    tmp_path: Path, kitchen: Kitchen, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    spanish = Kitchen(tmp_path / "cocina", Clock(instant("2026-03-03 06:10")))
+    monkeypatch.setattr(clock, "now_us", spanish.clock)
+    spanish.done("start", "--group", "Cocinas Lobo", "--country", "ES", "--name", "Ana Ruiz", "--initials", "AR")
+    spanish.done("site", "add", "Muelle", "--letters", "MU", "--zone", "Europe/Madrid", "--elevation", "650 m")
+    tag = spanish.json("enrol", "thermistor_probe", "--scale", "C:0,1:-40:150")["tag_id"]
+    spanish.done("bath", "ice")
+    assert spanish("read", tag, "-1,25").err.startswith("−1,25\u00a0°C tiene cifras más finas")
+    machine = json.loads(spanish("--json", "read", tag, "-1,25").err)
+    assert machine["problems"][0]["values"] == {"value": "-1.25 C"}
+
+
+def test_in_a_bath_in_doubt_nobody_passes(kitchen: Kitchen) -> None:
+    """Three that were right for a month all read 0.8 °C high: each waits, and hears what it would be."""
+    three = kitchen.tags[3:6]
+    for day in ("02", "09", "16", "23"):
+        kitchen.clock.set(f"2026-03-{day} 06:10") if day != "02" else None
+        kitchen.json("bath", "ice")
+        for tag, shown in zip(three, ("0.2", "0.1", "-0.1"), strict=True):
+            kitchen.json("read", tag, shown)
+        kitchen.json("bath", "judge", "accepted")
+    kitchen.clock.set("2026-03-30 06:10")
+    kitchen.json("bath", "ice")
+    kitchen.json("read", three[0], "1.0")
+    said = kitchen("read", three[1], "0.9")
+    assert said.code == 5
+    lines = said.out.splitlines()
+    assert lines[0] == f"{three[1]}: Waits (0.9\u00a0°C)"
+    assert lines[1].startswith("In a good bath: Pass at the ice point: offset +0.9")
+    assert not any(line.startswith(("Pass", "Use", "It counts once")) for line in lines)
+    machine = kitchen.json("read", three[2], "0.7")
+    assert (machine["outcome"], machine["word"]) == (None, "waits")
+    assert (machine["outcome_in_accepted_bath"], machine["word_in_accepted_bath"]) == ("pass", "use")
+    # One that is out even so is said as a fail, not as waiting.
+    for shown in ("9.0", "9.0"):
+        kitchen.json("read", kitchen.tags[6], shown)
+    out = kitchen("read", kitchen.tags[6], "9.0").out.splitlines()
+    assert out[0].startswith(f"{kitchen.tags[6]}: Adjust or do not use")
+    assert out[1].startswith("Fail at the ice point")
+
+
+def test_a_bath_names_who_does_not_go_into_it(kitchen: Kitchen) -> None:
+    surface = kitchen.json("enrol", "infrared", "--scale", "C:0.1:-40:300")["tag_id"]
+    oven = kitchen.json("enrol", "oven", "--scale", "C:10:50:300")["tag_id"]
+    said = kitchen.done("bath", "ice", "--made", "crushed_packed").splitlines()
+    assert f"Not in this bath: {surface} (for a surface thermometer: stirred slush)." in said
+    assert f"Not in this bath: {oven} (a type that is not checked at this point)." in said
+    stirred = kitchen.json("bath", "ice", "--made", "slush_stirred")
+    assert stirred["not_in_it"] == [{"why": "not_for_this_type", "tag_ids": [oven]}]

@@ -14,18 +14,23 @@ import pikepdf
 import pytest
 
 from registry import resources
+from registry.documents import sentences
 from registry.documents.certificate import certificate
 from registry.documents.facts import (
     Adjustment,
     CannotPrint,
     CertificateFacts,
     Earlier,
+    OutsidePoint,
     PointResult,
     ReferenceFacts,
+    StandingFacts,
     Superseded,
 )
+from registry.documents.words import Words
 from registry.journal.entry import text_hash
 from registry.journal.receipt import read_receipt
+from registry.store.state import CLASSES
 from registry.wording import say
 from tests.documents import reading, samples
 from tests.documents.samples import (
@@ -56,6 +61,17 @@ CASES: dict[str, CertificateFacts] = {
     "demo": samples.DEMO,
     "fahrenheit, two points": samples.FAHRENHEIT,
     "readings to reach": replace(USUAL, reach=samples.REACH),
+    "what stood against it": replace(
+        USUAL,
+        standing=StandingFacts(
+            status="limited_use",
+            only="cold",
+            outside=(
+                OutsidePoint(point="boiling_point", outcome="fail", day=date(2026, 3, 2)),
+                OutsidePoint(point="comparison_hot", outcome="conditional_fail", day=date(2026, 3, 3)),
+            ),
+        ),
+    ),
     "negative, repeats, house reference, undecided": one_point(
         measured(
             "-118.5 C",
@@ -392,6 +408,17 @@ def test_stars_in_a_name_do_not_set_the_rest_bold() -> None:
     assert "The * * Grill" in text
 
 
+def test_every_status_and_point_that_can_stand_against_it_has_its_sentence() -> None:
+    statuses = [("limited_use", "hot"), ("limited_use", "cold"), ("check_first", "cold")]
+    statuses += [(one, "") for one in ("", "check_first", "limited_use", "out_of_use", "lost", "retired")]
+    outside = tuple(OutsidePoint(point=one, outcome="fail", day=date(2026, 3, 2)) for one in CLASSES)
+    for language in resources.languages():
+        words = Words(language, "en_GB" if language == "en" else "es_ES", "UTC")
+        for status, only in statuses:
+            standing = StandingFacts(status=status, only=only, outside=outside)
+            assert len(sentences.standing(replace(USUAL, standing=standing), words)) > 100
+
+
 def test_facts_that_contradict_each_other_are_refused() -> None:
     right = measured("2.5 C", reference="0.0 C")
     with pytest.raises(ValueError, match="offset is not that"):
@@ -412,7 +439,7 @@ def test_no_sentence_of_certificates_is_kept_for_nothing() -> None:
     source = "\n".join(file.read_text(encoding="utf-8") for file in folder.glob("*.py"))
     codes = {code.removesuffix(".one").removesuffix(".other") for code in resources.texts("en")}
     built = re.compile(
-        r"(band\.(unchanged|found|left|offset)|results\.(as_|never_|not_)|source|would|part|adjusted_|tag\.only_|limits)"
+        r"(band\.(unchanged|found|left|offset)|results\.(as_|never_|not_)|source|would|part|adjusted_|tag\.only_|limits|standing)"
     )
     for code in sorted(each for each in codes if each.startswith(("certificate.", "tag."))):
         assert built.search(code) or re.search(rf"\b{code.rsplit('.', 1)[1]}\b", source), code

@@ -135,7 +135,9 @@ def test_with_another_key_or_marker_it_may_only_be_looked_at(kitchen: Kitchen, s
         kitchen.ice()
     assert kitchen.count() == before
     assert kitchen.tag(probe).startswith("PR")  # it can be looked at
-    assert kitchen.verify().good
+    # What the key is known to have signed and is not here does not hold; all else is no damage.
+    named = {"behind": {"end_missing", "not_compared"}, "branched": {"end_differs"}}
+    assert {one.code for one in kitchen.verify().findings} == named.get(why, set())
 
 
 @pytest.mark.parametrize("lost", [1, 5])
@@ -160,4 +162,4 @@ def test_a_restored_copy_may_only_be_looked_at(kitchen: Kitchen) -> None:
     with pytest.raises(KnownError, match="read_only"):
         kitchen.enrol()
     assert probe not in {one.subject for one in kitchen.entries()}
-    assert kitchen.verify().good
+    assert {one.code for one in kitchen.verify().findings} == {"end_missing", "not_compared"}

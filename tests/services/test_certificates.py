@@ -6,12 +6,15 @@ from decimal import Decimal
 
 import pytest
 
+from registry.journal import receipt
 from registry.quantity import Length
-from registry.services import certificates, papers, places, thermometers
+from registry.services import certificates, mend, papers, places, thermometers
 from registry.services.certificates import Found
 from registry.services.papers import Issued
 from registry.services.places import NewSite
 from tests.services.kitchen import ZONE, Kitchen
+from tests.services.test_papers import doubt
+from tests.store.tampering import unguarded
 
 
 def issue(kitchen: Kitchen, thermometer: str, **more: str) -> Issued:
@@ -142,6 +145,98 @@ def test_which_certificates_name_a_check(kitchen: Kitchen) -> None:
     with kitchen.session.reading() as connection:
         assert certificates.naming(connection, probe, check) == [issued.number]
         assert certificates.naming(connection, probe, later) == []
+
+
+# --- what has become of its checks since ---------------------------------------------------------------------
+
+
+def standing(kitchen: Kitchen) -> str:
+    return find(kitchen).certificates[0].standing
+
+
+def test_one_whose_check_was_voided_since_rests_on_what_counts_no_more(any_kitchen: Kitchen) -> None:
+    kitchen = any_kitchen
+    issue(kitchen, kitchen.enrol())
+    assert standing(kitchen) == "stands"
+    mend.void(kitchen.session, kitchen.officer, kitchen.last("check_recorded").number, "mistyped")
+    (one,) = find(kitchen).certificates
+    assert (one.state, one.standing) == ("stands", "counts_no_more")
+
+
+def test_one_whose_bath_was_judged_otherwise_since(kitchen: Kitchen) -> None:
+    probe, bath = kitchen.enrol(), kitchen.ice()
+    kitchen.key(bath, probe, "0.1 C")
+    kitchen.judge(bath)
+    first = papers.issue_certificate(kitchen.session, kitchen.lead, probe)
+    kitchen.judge(bath, "condemned")
+    assert standing(kitchen) == "counts_no_more"
+    kitchen.judge(bath)
+    assert standing(kitchen) == "stands"
+    papers.withdraw_certificate(kitchen.session, kitchen.officer, probe, first.number, "mistyped")
+    kitchen.judge(bath, "condemned")
+    assert standing(kitchen) == "withdrawn"
+
+
+def test_one_whose_bath_came_into_doubt_since(kitchen: Kitchen) -> None:
+    probe, bath = kitchen.enrol(), kitchen.ice()
+    kitchen.key(bath, probe, "0.1 C")
+    doubt(kitchen, bath, "accepted")
+    papers.issue_certificate(kitchen.session, kitchen.lead, probe)
+    doubt(kitchen, bath)
+    assert standing(kitchen) == "bath_in_doubt"
+
+
+def test_one_whose_adjustment_was_voided_since(kitchen: Kitchen) -> None:
+    dial = kitchen.dial()
+    kitchen.adjust(kitchen.checked(dial, "3 C", "3 C", "3 C"), "nut", "0 C")
+    papers.issue_certificate(kitchen.session, kitchen.lead, dial)
+    assert standing(kitchen) == "stands"
+    mend.void(kitchen.session, kitchen.officer, kitchen.last("adjusted").number, "not_done")
+    assert standing(kitchen) == "counts_no_more"
+
+
+# --- verifying one -------------------------------------------------------------------------------------------
+
+
+def test_a_file_is_the_page_that_was_issued_or_none(any_kitchen: Kitchen) -> None:
+    kitchen = any_kitchen
+    issued = issue(kitchen, kitchen.enrol())
+    page = certificates.page(kitchen.session, issued.number)
+    found = certificates.of_file(kitchen.session, page)
+    assert found is not None
+    assert found.number == issued.number
+    assert certificates.of_file(kitchen.session, page + b" ") is None
+
+
+def code_of(kitchen: Kitchen, seq: int) -> str:
+    one = kitchen.entries()[seq]
+    return receipt.receipt_text(bytes.fromhex(one.chain), one.seq, bytes.fromhex(one.hash), one.signature or b"")
+
+
+def test_the_square_code_is_held_against_the_record(kitchen: Kitchen) -> None:
+    issued = issue(kitchen, kitchen.enrol())
+    text = code_of(kitchen, kitchen.last("certificate_issued").seq)
+    read = certificates.of_code(kitchen.session, text + "\n")
+    assert (read.number, read.here) == (issued.number, True)
+    assert read.certificate is not None
+    assert read.certificate.number == issued.number
+    with kitchen.refuses(("receipt", "not_a_receipt")):
+        certificates.of_code(kitchen.session, text[:-3])
+    spoilt = receipt.read_receipt(text)
+    foreign = receipt.receipt_text(bytes(32), spoilt.seq, spoilt.hash, spoilt.signature)
+    assert certificates.of_code(kitchen.session, foreign) == certificates.CodeRead("", False, None)
+
+
+def test_a_code_of_an_entry_that_was_cut_off_says_so(kitchen: Kitchen) -> None:
+    issued = issue(kitchen, kitchen.enrol())
+    last = kitchen.last("certificate_issued")
+    text = code_of(kitchen, last.seq)
+    with unguarded(kitchen.home / "registry.db") as behind:
+        behind.execute("DELETE FROM entries WHERE seq >= ?", (last.seq,))
+    assert certificates.of_code(kitchen.session, text) == certificates.CodeRead(issued.number, False, None)
+
+
+# --- refused -------------------------------------------------------------------------------------------------
 
 
 def test_what_cannot_be_looked_for_is_refused(kitchen: Kitchen) -> None:

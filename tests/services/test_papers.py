@@ -18,7 +18,8 @@ from registry.quantity import Reading, TemperatureDifference
 from registry.records.baths import CheckRecorded
 from registry.records.rules import Tolerance, ToleranceSet
 from registry.records.thermometers import Scale, ThermometerSet
-from registry.services import incidents, mend, papers, rules, thermometers
+from registry.services import baths, incidents, mend, papers, rules, thermometers
+from registry.services.baths import Diagnosed
 from registry.services.papers import Issued
 from registry.services.thermometers import OutsideCertificate
 from registry.store import queries
@@ -43,6 +44,13 @@ def passed(kitchen: Kitchen) -> str:
     probe = kitchen.enrol()
     kitchen.checked(probe, "0.1 C")
     return probe
+
+
+def doubt(kitchen: Kitchen, bath: str, judged: str = "suspect") -> None:
+    """Judge a bath as the diagnosis does, which alone calls one suspect."""
+    none = TemperatureDifference.from_text("0 dC")
+    said = Diagnosed(judged, none, TemperatureDifference.from_text("0.5 dC"), (), {}, (), 1)
+    assert baths.judge_by_diagnosis(kitchen.session, kitchen.lead, bath, said)
 
 
 @contextmanager
@@ -198,6 +206,104 @@ def test_a_reference_is_past_its_date_by_the_sites_own_day(kitchen: Kitchen) -> 
         kitchen.clock.move(hours=24)
 
 
+# --- what stood against it -----------------------------------------------------------------------------------
+
+
+def text_of(kitchen: Kitchen, kept: Issued) -> str:
+    with pypdfium2.PdfDocument(page(kitchen, kept)) as opened:
+        return " ".join("".join(one.get_textpage().get_text_range() for one in opened).split())
+
+
+def test_a_fail_at_another_point_is_not_hidden_by_a_pass(kitchen: Kitchen) -> None:
+    probe, pot = kitchen.enrol(), kitchen.boil()
+    kitchen.key(pot, probe, "95.0 C", "95.0 C", "95.0 C")
+    kitchen.judge(pot)
+    kitchen.clock.move(days=3)
+    kitchen.checked(probe, "0.1 C")
+    kept = issue(kitchen, probe)
+    said = kitchen.last("certificate_issued").payload
+    assert said["outside"] == [{"point": "boiling_point", "outcome": "fail", "day": "2026-03-03"}]
+    assert said["status"] == "check_first"
+    text = text_of(kitchen, kept)
+    assert "it was to be checked first: not to be used before another check." in text
+    assert "Boiling point, last read March 3, 2026: Fail, not shown here and not put right since." in text
+
+
+def test_a_fail_that_the_page_shows_or_that_was_put_right_is_not_told_twice(kitchen: Kitchen) -> None:
+    dial, pot = kitchen.dial(), kitchen.boil()
+    check = kitchen.key(pot, dial, "95 C", "95 C", "95 C").check
+    kitchen.judge(pot)
+    issue(kitchen, dial)
+    said = kitchen.last("certificate_issued").payload
+    assert "outside" not in said
+    assert said["status"] == "check_first"
+    kitchen.adjust(check, "nut", "100 C")
+    kitchen.clock.move(days=3)
+    kitchen.checked(dial, "0 C")
+    issue(kitchen, dial)
+    assert "outside" not in kitchen.last("certificate_issued").payload
+
+
+def test_a_later_fail_at_the_same_point_is_told_where_an_older_check_is_named(kitchen: Kitchen) -> None:
+    probe = passed(kitchen)
+    check = kitchen.last("check_recorded").payload["check"]
+    kitchen.clock.move(days=1)
+    kitchen.checked(probe, "5.0 C", "5.0 C", "5.0 C")
+    issue(kitchen, probe, checks=(check,))
+    assert kitchen.last("certificate_issued").payload["outside"] == [
+        {"point": "ice_point", "outcome": "fail", "day": "2026-03-04"}
+    ]
+
+
+def test_one_in_service_says_nothing_of_it_and_limited_use_is_said(kitchen: Kitchen) -> None:
+    probe = passed(kitchen)
+    issue(kitchen, probe)
+    assert facts_of(kitchen, probe).standing is None
+    thermometers.set_status(kitchen.session, kitchen.officer, probe, "limited_use", only="cold")
+    kept = issue(kitchen, probe)
+    assert "it was allowed for cold food only." in text_of(kitchen, kept)
+    incidents.report_incident(kitchen.session, kitchen.lead, probe, "dropped")
+    text = text_of(kitchen, issue(kitchen, probe))
+    assert "it was to be checked first" in text
+    assert "it was allowed for cold food only." in text
+
+
+def test_what_stood_against_it_is_drawn_as_recorded_whatever_came_since(
+    kitchen: Kitchen, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    probe = passed(kitchen)
+    incidents.report_incident(kitchen.session, kitchen.lead, probe, "dropped")
+    with power_cut(monkeypatch):
+        issue(kitchen, probe)
+    kitchen.clock.move(hours=1)
+    kitchen.checked(probe, "0.1 C")
+    assert kitchen.row(probe).service_status == "in_service"
+    (drawn,) = papers.store_missing(kitchen.session, kitchen.lead)
+    assert "it was to be checked first" in text_of(kitchen, drawn)
+
+
+def test_a_recheck_that_is_overdue_is_called_so(kitchen: Kitchen) -> None:
+    probe = passed(kitchen)
+    in_time = text_of(kitchen, issue(kitchen, probe))
+    assert "Recheck by" in in_time
+    kitchen.clock.move(days=400)
+    text = text_of(kitchen, issue(kitchen, probe))
+    day = date.fromisoformat(kitchen.last("certificate_issued").payload["recheck_by"])
+    assert day < date(2027, 4, 7)  # 400 days after 3 March 2026
+    assert "Recheck by" not in text
+    assert f"Recheck overdue since {day:%B} {day.day}, {day.year}: the owner’s own date" in text
+
+
+def test_a_bath_made_in_another_way_than_the_method_tells_of_is_named(kitchen: Kitchen) -> None:
+    probe, careless = kitchen.enrol(), kitchen.ice("cubes_careless")
+    kitchen.key(careless, probe, "0.1 C")
+    kitchen.judge(careless)
+    number = kitchen.last("bath_made").number
+    otherwise = f"Bath {number} was made otherwise: Ice cubes in water, not stirred."
+    assert otherwise in text_of(kitchen, issue(kitchen, probe))
+    assert "made otherwise" not in text_of(kitchen, issue(kitchen, passed(kitchen)))
+
+
 # --- refused -------------------------------------------------------------------------------------------------
 
 
@@ -213,6 +319,17 @@ def test_not_while_its_bath_is_not_judged(kitchen: Kitchen) -> None:
     with kitchen.refuses(("checks", "bath_not_judged")):
         issue(kitchen, probe, checks=(check,))
     kitchen.judge(bath)
+    assert issue(kitchen, probe).sha256 is not None
+
+
+def test_not_while_its_bath_is_in_doubt(kitchen: Kitchen) -> None:
+    probe, bath = kitchen.enrol(), kitchen.ice()
+    check = kitchen.key(bath, probe, "0.1 C").check
+    doubt(kitchen, bath)
+    for which in ((), (check,)):
+        with kitchen.refuses(("checks", "bath_in_doubt")):
+            issue(kitchen, probe, checks=which)
+    kitchen.judge(bath, "overruled", why="looked_again")
     assert issue(kitchen, probe).sha256 is not None
 
 

@@ -10,11 +10,13 @@ from typing import Any
 import pytest
 
 from registry.journal import entry as journal_entry
+from registry.journal.numbers import entry_number, installation_code
 from registry.records.kinds import subject_of
 from registry.store import checking, comparing, rebuild, tables
-from registry.store.checking import Report
+from registry.store.checking import Finding, Report
 from registry.store.database import Database, open_database
 from registry.store.errors import KnownError
+from registry.store.keyfile import Marker
 from tests.store.databases import append
 from tests.store.kitchen import T, furnished, opened
 from tests.store.story import Chain, id_of
@@ -33,16 +35,27 @@ def whole(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return path
 
 
-def verified_after(whole: Path, folder: Path, change: Tamper, *, deep: bool = False) -> Report:
+def verified_after(
+    whole: Path, folder: Path, change: Tamper, *, deep: bool = False, marker: Marker | None = None
+) -> Report:
     path = folder / "spoilt.db"
     shutil.copyfile(whole, path)
     with unguarded(path) as connection:
         change(connection)
     database = open_database(path, read_only=True)
-    report = checking.verify(database, deep=deep)
+    report = checking.verify(database, deep=deep, marker=marker)
     database.close()
     path.unlink()
     return report
+
+
+def chain_of(whole: Path) -> tuple[bytes, str]:
+    """The key of the chain, and the number of its last entry."""
+    database = open_database(whole, read_only=True)
+    (head,) = checking.verify(database).heads
+    database.close()
+    chain = bytes.fromhex(head.chain)
+    return chain, entry_number(installation_code(chain), head.seq)
 
 
 def codes(report: Report) -> set[str]:
@@ -134,6 +147,43 @@ def test_a_changed_order_or_a_missing_entry_is_named(whole: Path, tmp_path: Path
     assert codes(report) == {"end_unsigned"}
     report = verified_after(whole, tmp_path, lambda c: c.execute("DELETE FROM entries"))
     assert "chain_empty" in codes(report)
+
+
+def test_an_end_that_was_cut_off_is_named_by_the_marker_beside_the_key(whole: Path, tmp_path: Path) -> None:
+    rows = entries_of(whole)
+    last = rows[-1]
+    signed = [row["seq"] for row in rows if row["signature"] is not None]
+    chain, number = chain_of(whole)
+    marker = Marker("a" * 64, chain, last["seq"], last["hash"])
+    for deep in (False, True):
+        cut = signed[-2]  # what is left ends in a signature, as a whole record does
+        report = verified_after(
+            whole, tmp_path, lambda c, s=cut: c.execute("DELETE FROM entries WHERE seq > ?", (s,)),
+            deep=deep, marker=marker,
+        )  # fmt: skip
+        (finding,) = [one for one in report.findings if one.code != "not_compared"]
+        assert (finding.code, finding.seq, finding.number) == ("end_missing", last["seq"], number)
+        assert finding.values["count"] == last["seq"] - cut
+        assert report.findings[1:] == ([] if not deep else [Finding("not_compared")])
+
+
+def test_a_marker_that_lags_or_stands_at_the_end_finds_nothing(whole: Path, tmp_path: Path) -> None:
+    chain, _ = chain_of(whole)
+    for row in entries_of(whole):
+        marker = Marker("b" * 64, chain, row["seq"], row["hash"])
+        assert verified_after(whole, tmp_path, lambda _: None, marker=marker).findings == []
+    before_the_first = Marker("b" * 64, bytes(32), -1, bytes(32))
+    assert verified_after(whole, tmp_path, lambda _: None, marker=before_the_first).good
+
+
+def test_a_marker_of_another_end_is_named_and_one_of_another_chain_says_nothing(whole: Path, tmp_path: Path) -> None:
+    chain, _ = chain_of(whole)
+    other_end = Marker("a" * 64, chain, 3, bytes(32))
+    report = verified_after(whole, tmp_path, lambda _: None, marker=other_end)
+    assert [(one.code, one.seq) for one in report.findings] == [("end_differs", 3)]
+    elsewhere = Marker("a" * 64, bytes(range(32)), 3, bytes(32))
+    report = verified_after(whole, tmp_path, lambda _: None, marker=elsewhere)
+    assert report.findings == []
 
 
 def test_entries_under_no_chain_are_named(whole: Path, tmp_path: Path) -> None:

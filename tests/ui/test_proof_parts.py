@@ -11,7 +11,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QLabel, QWidget
 from pytestqt.qtbot import QtBot
 
-from registry.services import papers
+from registry.services import mend, papers
 from tests.services.kitchen import TUESDAY, Kitchen
 from tests.ui.conftest import Answers, sit_down
 from tests.ui.painting import LIGHT
@@ -200,6 +200,21 @@ def test_a_changed_entry_is_named_and_what_it_means(kitchen: Kitchen, page: Proo
     assert not any("None was changed" in one for one in words)
 
 
+def test_an_end_that_was_cut_off_is_named(kitchen: Kitchen, page: ProofPage) -> None:
+    before = kitchen.entries()[-1].seq
+    kitchen.checked(digi(kitchen), "0.2 C")
+    last = kitchen.entries()[-1]
+    tamper(kitchen, f"DELETE FROM entries WHERE seq > {before}")
+    page.show_part("record")
+    page.record.deep.click()
+    assert page.record.sentence.accessibleName().startswith("Not whole.")
+    said = dict(row.texts for row in page.record.findings.cells.rows)[last.number]
+    assert f"missing, {last.seq - before} in all: its key signed up to number {last.number}" in said
+    words = words_in(page.record)
+    assert any(one.startswith("The key that signs this record knows of more than is here") for one in words)
+    assert not any("None was changed" in one for one in words)
+
+
 def test_verifying_goes_on_beside_the_window_and_is_stopped(
     kitchen: Kitchen, desk: Desk, frame: Frame, qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -323,6 +338,19 @@ def test_a_page_is_drawn_with_its_words(kitchen: Kitchen) -> None:
     dark = sum(sheet.image.pixelColor(x, y).lightness() < 80 for x in range(0, 1460, 5) for y in range(0, 1890, 5))
     assert 300 < dark < 60_000
     assert "DIGI0" in sheet.text
+
+
+def test_one_that_rests_on_a_voided_check_says_so_in_the_list_and_over_its_page(
+    kitchen: Kitchen, page: ProofPage
+) -> None:
+    issued(kitchen)
+    mend.void(kitchen.session, kitchen.officer, kitchen.last("check_recorded").number, "mistyped")
+    page.show_part("certificates")
+    (row,) = page.certificates.table.cells.rows
+    assert row.texts[4] == "rests on a check that counts no more"
+    QTest.keyClick(page.certificates.table, Qt.Key.Key_Return)
+    title = page.certificates.title.accessibleName()
+    assert title.endswith("It rests on a check that counts no more: do not rely on this page.")
 
 
 def test_one_that_was_withdrawn_or_replaced_says_so(kitchen: Kitchen, page: ProofPage) -> None:

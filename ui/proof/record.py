@@ -7,7 +7,7 @@ from decimal import Decimal
 
 from PySide6.QtWidgets import QProgressBar, QWidget
 
-from registry.services import proof_page
+from registry.services import proof_page, upkeep
 from registry.services.proof_page import Verified
 from registry.services.upkeep import Progress
 from registry.wording import format
@@ -25,6 +25,7 @@ _ABOUT = {
     "pages": ("document_changed", "document_length", "document_missing", "detached_changed"),
     "succession": ("predecessor_differs", "succession_bad"),
     "file": ("file_damaged", "schema_altered"),
+    "end": ("end_missing", "end_differs"),
 }
 
 
@@ -175,7 +176,8 @@ class RecordPart(QWidget):
         no_entry = desk.say("proof.record.no_entry")
         self.findings.setMinimumHeight(look.text(52) + min(len(shown), 6) * max(44, look.text(40)))
         self._told.addWidget(self.findings)
-        self.findings.show_rows([CellRow((one.number or no_entry, desk.say(f"finding.{one.code}"))) for one in shown])
+        told = [(one.number or no_entry, desk.say(f"finding.{one.code}", **one.values)) for one in shown]
+        self.findings.show_rows([CellRow(one) for one in told])
         if verified.report.found > len(shown):
             self._told.addWidget(Words(look, desk.say("proof.record.first_of", shown=len(shown)), 14, colour="muted"))
 
@@ -208,6 +210,8 @@ def _sentences(desk: Desk, looked: Looked) -> Iterator[str]:
         yield desk.say("cli.verify_newer", count=report.newer, passed=format.number(report.newer, desk.region))
     if report.demo:
         yield desk.say("proof.record.demo")
+    if why := upkeep.why_not_compared(desk.session):
+        yield desk.say(f"trouble.{why}")
 
 
 def _seconds(seconds: float, region: str) -> str:

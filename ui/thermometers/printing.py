@@ -41,7 +41,8 @@ class Printing(QObject):
         self.desk.ask.choose(say("thermometers.print_title", tag=tag), choices, lambda what: self._where(page, what))
 
     def _again_words(self, one: Certificate) -> str:
-        return self.say("thermometers.print_again", number=one.number, day=self.desk.instant(one.kept.issued_at))
+        code = "thermometers.print_again" if one.standing == one.state else f"certificates.again.{one.standing}"
+        return self.say(code, number=one.number, day=self.desk.instant(one.kept.issued_at))
 
     def _where(self, page: ThermometerPage, what: str) -> None:
         kind, _, number = what.partition(" ")
