@@ -100,6 +100,7 @@ def _make(desk: Desk, new: "NewBath") -> int:
     with desk.session.reading() as connection:
         entry = baths.made(connection, bath)
         ranges = lookup.must_read(connection, entry)
+        away = _not_in_it(connection, entry)
     said = {
         "done": "bath_made",
         "bath": bath,
@@ -116,15 +117,33 @@ def _make(desk: Desk, new: "NewBath") -> int:
             }
             for one in ranges
         ],
+        "not_in_it": [{"why": why, "tag_ids": tags} for why, tags in away.items()],
     }
     lines = [
         desk.say("cli.bath_made", number=entry.number, reference=_shown(desk, entry)),
         _why(desk, entry),
         *(_range(desk, one) for one in ranges),
+        *(desk.say(f"cli.not_in_it.{why}", tags=", ".join(tags)) for why, tags in away.items()),
         desk.say("caution.local_codes_first"),
         *(desk.say(f"caution.{one}") for one in CAUTIONS[new.point]),
     ]
     return desk.answer(lines, said)
+
+
+def _not_in_it(connection: Any, entry: "EntryView") -> dict[str, list[str]]:
+    """The thermometers in use at the site that do not go into a bath: tag ids by why, a code."""
+    from registry.services import lookup, shift_bath
+    from registry.services.thermometers import thermometer
+
+    rows = lookup.listed(connection, entry.payload["site"])
+    those = [thermometer(connection, row.thermometer) for row in rows if row.status in ("in_service", "limited_use")]
+    in_it = shift_bath.in_bath(connection, entry, those)
+    found: dict[str, list[str]] = {}
+    for of in those:
+        problem = in_it[of.row.thermometer].problem
+        if problem is not None:
+            found.setdefault(problem.code, []).append(of.tag_id)
+    return found
 
 
 def _shown(desk: Desk, entry: "EntryView") -> str:

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from registry.services.bath_watch import BathWatch
     from registry.services.checks import Row
     from registry.services.lookup import EntryView
+    from registry.services.problems import Refused
     from registry.services.thermometers import Thermometer
 
 app = typer.Typer()
@@ -80,22 +81,33 @@ def read(
         watched.append(found)
         return row
 
-    row = _answering(take, again)
-    return _told(desk, of, entry, row, _of_the_bath(desk, watched[-1]))
+    row = _answering(desk, take, again)
+    return _told(desk, of, entry, row, watched[-1])
 
 
-def _answering(take: "Callable[[frozenset[str]], Row]", again: bool) -> "Row":
+def _answering(desk: Desk, take: "Callable[[frozenset[str]], Row]", again: bool) -> "Row":
     """Ask once; what was typed again answers exactly the questions that it raised."""
     from registry.commands.run import QUESTIONS
-    from registry.services.problems import Refused
+    from registry.services.problems import Refused, refuse
 
     try:
         return take(frozenset())
     except Refused as refused:
         codes = frozenset(one.code for one in refused.problems)
-        if again and codes and codes <= frozenset(QUESTIONS):
+        if again and codes and codes <= {*QUESTIONS, "far_apart"}:
             return take(codes)
-        raise
+        asked = _echoed(desk, refused)
+        if codes == {"far_apart"}:
+            values = asked.problems[0].values
+            raise refuse("reading", "far_apart", value=values["value"], other=values["other"]) from None
+        raise asked from None
+
+
+def _echoed(desk: Desk, refused: "Refused") -> "Refused":
+    """The same to people with the readings as they write them; machines get them as the journal does."""
+    from registry.services import typed
+
+    return refused if desk.as_json else typed.echoed(refused, desk.region)
 
 
 def _why_due(desk: Desk, of: "Thermometer", bath: "EntryView") -> str | None:
@@ -119,7 +131,7 @@ def _of_the_bath(desk: Desk, found: "BathWatch") -> list[str]:
     return [watch.title(found, desk.language), *said, desk.say("watch.wait")]
 
 
-def _told(desk: Desk, of: "Thermometer", bath: "EntryView", row: "Row", of_bath: list[str]) -> int:
+def _told(desk: Desk, of: "Thermometer", bath: "EntryView", row: "Row", found: "BathWatch") -> int:
     from registry.commands.words import readings, row_sentence
     from registry.compute.check import written
     from registry.services import checks
@@ -127,17 +139,22 @@ def _told(desk: Desk, of: "Thermometer", bath: "EntryView", row: "Row", of_bath:
 
     with desk.session.reading() as connection:
         setting = checks.setting_for(connection, of.row.thermometer, bath, row.readings[0].unit)
+        then = checks.word_once_accepted(connection, row)
     judged, point = row.judged, bath.payload["point"]
     outside, word = judged.outcome in OUTSIDE, desk.say(f"lead.{row.lead_word}")
+    held = found.diagnosis.verdict == "bad" and row.lead_word == "waits"  # nobody passes or fails by this bath
+    numbers = row_sentence(desk, row, point, setting.decision, setting.tolerance)
     lines = [
         desk.say("cli.row", tag=of.tag_id, word=word, readings=readings(desk, row.readings)),
-        row_sentence(desk, row, point, setting.decision, setting.tolerance),
+        desk.say("cli.in_a_good_bath", said=numbers) if held else numbers,
     ]
+    if row.recorded and row.unsteady:
+        lines.append(desk.say("cli.unsteady"))
     if row.wants_more:
         lines.append(desk.say("cli.wants_more" if outside else "cli.wants_pairs", count=row.wants_more))
-    else:
-        lines += _what_next(desk, of, bath, outside)
-    lines += of_bath
+    elif not held:
+        lines += _what_next(desk, of, bath, outside, then)
+    lines += _of_the_bath(desk, found)
     said = {
         "done": "check_recorded" if row.recorded else "reading_taken",
         "check": row.check,
@@ -152,22 +169,25 @@ def _told(desk: Desk, of: "Thermometer", bath: "EntryView", row: "Row", of_bath:
         "k": f"{judged.k:f}",
         "tolerance": setting.tolerance.text(),
         "decision": setting.decision,
-        "outcome": judged.outcome,
+        "outcome": None if held else judged.outcome,
+        "outcome_in_accepted_bath": judged.outcome,
         "word": row.lead_word,
+        "word_in_accepted_bath": then,
         "unsteady": row.unsteady,
         "wants_more": row.wants_more,
         "recorded": row.recorded,
     }
     lines.append(desk.say("caution.local_codes_first"))
-    return desk.answer(lines, said, exits.ATTENTION if outside else exits.DONE)
+    return desk.answer(lines, said, exits.ATTENTION if outside or held else exits.DONE)
 
 
-def _what_next(desk: Desk, of: "Thermometer", bath: "EntryView", outside: bool) -> list[str]:
+def _what_next(desk: Desk, of: "Thermometer", bath: "EntryView", outside: bool, then: str) -> list[str]:
     from registry.services import baths
 
     with desk.session.reading() as connection:
         waiting = [one.bath for one in baths.open_baths(desk.session, connection, bath.payload["site"])]
-    lines = [desk.say("cli.counts_once_judged", number=bath.number)] if bath.subject in waiting else []
+    word = desk.say(f"lead.{then}")
+    lines = [desk.say("cli.counts_once_judged", number=bath.number, word=word)] if bath.subject in waiting else []
     if outside:
         lines.append(desk.say("cli.adjust_next" if of.adjustments else "cli.take_out_next", tag=of.tag_id))
     return lines
@@ -213,7 +233,7 @@ def adjust(
     except Refused as refused:
         codes = frozenset(one.code for one in refused.problems)
         if not (again and codes and codes <= frozenset(QUESTIONS)):
-            raise
+            raise _echoed(desk, refused) from None
         judged = checks.adjust(desk.session, desk.actor, replace(given, asked=codes))
     return _adjusted(desk, of, check.point, given, judged)
 

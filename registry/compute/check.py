@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 from math import inf, sqrt
+from statistics import stdev
 
 from registry.compute.conformity import Outcome, Rule, decide, near_limit
 from registry.compute.uncertainty import Component, combine
@@ -118,15 +119,52 @@ def written(number: Exact, unit: str) -> TemperatureDifference:
     return TemperatureDifference(plain(number), "F" if unit == "F" else "C")
 
 
-def is_unsteady(readings: Sequence[Reading], repeatability: TemperatureDifference, deviations: Exact) -> bool:
+def beyond(readings: Sequence[Reading], references: Sequence[Fraction] = ()) -> list[Fraction]:
+    """Each reading less the reference read beside it, °C; the readings themselves where all have one reference."""
+    beside = references or [Fraction(0)] * len(readings)
+    return [reading.celsius() - own for reading, own in zip(readings, beside, strict=True)]
+
+
+def is_unsteady(
+    readings: Sequence[Reading],
+    repeatability: TemperatureDifference,
+    deviations: Exact,
+    references: Sequence[Fraction] = (),
+) -> bool:
     """Whether repeats lie more than so many pooled standard deviations apart.
 
-    repeatability: standard deviation of one reading, °C. deviations: how many, from judgement 3.
+    repeatability: standard deviation of one reading, °C. deviations: how many, from judgement 3. references: °C, one
+    for each reading where each was read beside its own.
     """
     if len(readings) < 2:
         return False
-    shown = [reading.celsius() for reading in readings]
+    shown = beyond(readings, references)
     return max(shown) - min(shown) > exact(deviations) * Fraction(repeatability.value)
+
+
+def repeatability_shown(
+    readings: Sequence[Reading],
+    pooled: TemperatureDifference,
+    dof: float,
+    deviations: Exact,
+    references: Sequence[Fraction] = (),
+) -> tuple[TemperatureDifference, float]:
+    """Standard deviation of one reading by which these are judged, °C, and its degrees of freedom.
+
+    The pooled one, as long as the repeats agree with it: with so few readings their own scatter would make U grow by
+    chance alone. Unsteady repeats (see `is_unsteady`) refute it for this check: then their own experimental standard
+    deviation counts if it is larger, with one degree of freedom less than there are readings.
+    Source: JCGM 100:2008 4.2.2 (4), G.3.3; that it counts from unsteady on is ours.
+
+    >>> shown = [Reading.from_text(text) for text in ("1.2 C", "0.5 C", "1.2 C")]
+    >>> u, dof = repeatability_shown(shown, TemperatureDifference.from_text("0.1 dC"), 50, 3)
+    >>> u.text(), dof
+    ('0.4041 dC', 2)
+    """
+    if not is_unsteady(readings, pooled, deviations, references):
+        return pooled, dof
+    own = written(stdev(map(float, beyond(readings, references))), "C")
+    return (own, len(readings) - 1) if own.value > pooled.value else (pooled, dof)
 
 
 def lead_word(

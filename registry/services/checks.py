@@ -1,7 +1,7 @@
 """Readings become a check: taken one by one, durable at once, confirmed by repeats where the first is outside."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
 from math import inf
@@ -42,6 +42,10 @@ NO_READING = (
 NOT_CHECKED = ("not_used", "not_found", "station_closed", "lent")
 AIR_PAIRS = 3  # a fixed air thermometer is compared by the mean of three pairs
 UNIT_MIX_UP = 15  # degrees beyond which a reading is tried in the other unit
+# From judgement: °C from the reference beyond which a reading is likelier a slip or still the air's than a fault; and
+# how many pooled standard deviations, and steps as read, a repeat may lie from all readings before it.
+FAR_OFF = 20
+FAR_APART, FAR_APART_STEPS = 10, 2
 # From judgement: how long a bath may be read, how long the reference beside a comparison holds while the water cools,
 # and how far clocks on paper may differ.
 BATH_GOOD_FOR_US = baths.READ_IN_FOR_US
@@ -51,9 +55,19 @@ EARLIEST_US = 10 * 60 * 1_000_000
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """Something to be typed again before it is taken: `code` goes into `asked` then."""
+    """Something to be typed again before it is taken: `code` goes into `asked` then.
+
+    other: the reading that it does not go with, where it is about two.
+    """
 
     code: str
+    other: Reading | None = None
+
+    def problem(self, field: str, shown: Reading) -> Problem:
+        values: dict[str, object] = {"value": shown.text()}
+        if self.other is not None:
+            values["other"] = self.other.text()
+        return Problem(field, self.code, values)
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +117,11 @@ class ReadingGiven:
 
 @dataclass(frozen=True, slots=True)
 class _Setting:
-    """Everything that a reading is judged with."""
+    """Everything that a reading is judged with.
+
+    own, dof: the check's components for one reading, °C, with the pooled repeatability. references: °C, one for each
+    reading where they were read beside their own.
+    """
 
     of: Thermometer
     bath: EntryView
@@ -114,20 +132,29 @@ class _Setting:
     own: Mapping[str, TemperatureDifference]
     dof: Mapping[str, float]
     bias: Fraction
+    references: tuple[Fraction, ...] = ()
+
+    def as_shown(self, readings: Sequence[Reading]) -> tuple[dict[str, TemperatureDifference], dict[str, float]]:
+        """`own` and `dof` for these readings: unsteady repeats count by what they showed."""
+        pooled, dof = self.own["repeatability"], self.dof["repeatability"]
+        unsteady = Decimal(self.in_force.rule.unsteady)
+        found, found_dof = method.repeatability_shown(readings, pooled, dof, unsteady, self.references)
+        return {**self.own, "repeatability": found}, {**self.dof, "repeatability": found_dof}
 
     def judge(self, readings: Sequence[Reading]) -> Judged:
         bath_parts = {
             code: TemperatureDifference.from_text(text) for code, text in self.bath.payload["components"].items()
         }
         bath_dof = {code: float(text) for code, text in self.bath.payload.get("dof", {}).items()}
+        own, dof = self.as_shown(readings)
         return method.judge(
             Inputs(
                 tuple(readings),
                 self.exact,
-                {**bath_parts, **self.own},
+                {**bath_parts, **own},
                 self.tolerance,
                 self.decision,
-                {**bath_dof, **self.dof},
+                {**bath_dof, **dof},
                 self.bias,
             )
         )
@@ -140,7 +167,8 @@ def take_reading(session: Session, actor: Actor, given: ReadingGiven, *, last: b
     """Record a reading; the check too, once it is inside or confirmed by its repeats.
 
     last: judge by what there is, where no repeats can be had. Refused with a question's code where the reading
-    is impossible, too fine for the display or likely in the other unit and `given.asked` does not hold it.
+    is impossible, too fine for the display, far off or far from what it showed before and `given.asked` does not
+    hold it.
     """
     with session.recording(actor, "lead", "officer") as entries:
         connection = entries.connection
@@ -154,7 +182,7 @@ def take_reading(session: Session, actor: Actor, given: ReadingGiven, *, last: b
         refuse_untimely(session, baths.made(connection, given.bath), given.performed_at, bool(given.beside))
         setting, beside = _setting_for(session, connection, given, before)
         _refuse_retired(setting.of)
-        _refuse_questionable(setting, given)
+        _refuse_questionable(setting, given, [Reading.from_text(one.payload["shown"]) for one in before])
         entry = entries.add(
             ReadingTaken(
                 thermometer=given.thermometer,
@@ -282,7 +310,8 @@ def _voided_outside(connection: Connection, bath: str, thermometer: str) -> bool
 
 
 def _unsteady(setting: _Setting, readings: Sequence[Reading]) -> bool:
-    return method.is_unsteady(readings, setting.own["repeatability"], Decimal(setting.in_force.rule.unsteady))
+    unsteady = Decimal(setting.in_force.rule.unsteady)
+    return method.is_unsteady(readings, setting.own["repeatability"], unsteady, setting.references)
 
 
 def _word(setting: _Setting, judged: Judged, unsteady: bool) -> str:
@@ -313,13 +342,14 @@ def _record_check(
             reason=given.reason,
             performed_at=given.performed_at,
             done_by=given.done_by,
-            **_frozen(setting, given.bath, judged),
+            **_frozen(setting, given.bath, judged, readings),
         )
     )
 
 
-def _frozen(setting: _Setting, bath: str, judged: Judged) -> dict[str, Any]:
+def _frozen(setting: _Setting, bath: str, judged: Judged, readings: Sequence[Reading]) -> dict[str, Any]:
     """What a check and an as-left reading freeze alike."""
+    own, own_dof = setting.as_shown(readings)
     points = {found.point: name for name, found in setting.in_force.methods.items()}
     point = setting.bath.payload["point"]
     return {
@@ -327,8 +357,8 @@ def _frozen(setting: _Setting, bath: str, judged: Judged) -> dict[str, Any]:
         "bath": bath,
         "reference": judged.reference.text(),
         "exact": f"{method.plain(setting.exact):f} C" if setting.exact else None,
-        "components": {code: part.text() for code, part in setting.own.items()},
-        "dof": {code: f"{method.plain(dof):f}" for code, dof in setting.dof.items() if dof != inf} or None,
+        "components": {code: part.text() for code, part in own.items()},
+        "dof": {code: f"{method.plain(dof):f}" for code, dof in own_dof.items() if dof != inf} or None,
         "bias": method.written(setting.bias, "C").text() if setting.bias else None,
         "offset": method.written(judged.offset.value, judged.offset.unit).text(),
         "u": judged.u.text(),
@@ -361,16 +391,19 @@ def _setting_for(
         at = given.performed_at if given.performed_at is not None else session.clock()
         beside, read_now = baths.read_beside(session, connection, bath, given.beside, at)
         now = Fraction(read_now)
-    exact = _mean_reference([*(_pair_reference(bath, one) for one in before), now])
-    return setting_for(connection, given.thermometer, bath, given.shown.unit, exact), beside
+    references = (*(_pair_reference(bath, one) for one in before), now)
+    setting = setting_for(connection, given.thermometer, bath, given.shown.unit, _mean_reference(references))
+    return replace(setting, references=references), beside
 
 
 def _setting_so_far(connection: Connection, before: Sequence[EntryView]) -> _Setting:
     """What readings taken already are judged with."""
     first = before[0].payload
     bath = baths.made(connection, first["bath"])
-    exact = _mean_reference([_pair_reference(bath, one) for one in before])
-    return setting_for(connection, first["thermometer"], bath, Reading.from_text(first["shown"]).unit, exact)
+    references = tuple(_pair_reference(bath, one) for one in before)
+    unit = Reading.from_text(first["shown"]).unit
+    setting = setting_for(connection, first["thermometer"], bath, unit, _mean_reference(references))
+    return replace(setting, references=references)
 
 
 def _mean_reference(references: Sequence[Fraction]) -> Fraction:
@@ -488,30 +521,48 @@ def _standard(figure: Figure) -> float:
 # --- questions -----------------------------------------------------------------------------------------------
 
 
-def _refuse_questionable(setting: _Setting, given: ReadingGiven) -> None:
-    codes = [one.code for one in questions(setting, given.shown) if one.code not in given.asked]
-    if codes:
-        raise Refused(*(Problem("shown", code, {"value": given.shown.text()}) for code in codes))
+def _refuse_questionable(setting: _Setting, given: ReadingGiven, before: Sequence[Reading]) -> None:
+    at_the_bath = given.performed_at is None  # what stands on paper cannot be read once more
+    found = questions(setting, given.shown, before if at_the_bath else ())
+    if asked := [one for one in found if one.code not in given.asked]:
+        raise Refused(*(one.problem("shown", given.shown) for one in asked))
 
 
-def questions(setting: _Setting, shown: Reading) -> list[Question]:
-    """What to ask about a reading: off its scale, too fine for it, likely in the other unit."""
+def questions(setting: _Setting, shown: Reading, before: Sequence[Reading] = ()) -> list[Question]:
+    """What to ask about a reading: off its scale, too fine for it, far off, far from those of the same check before."""
     scale = setting.of.facts.scales[shown.unit]
     lowest, highest = Reading.from_text(scale.lowest), Reading.from_text(scale.highest)
     found = []
-    if not lowest.value <= shown.value <= highest.value:
+    on_scale = lowest.value <= shown.value <= highest.value
+    if not on_scale:
         found.append(Question("off_scale"))
     if too_fine(shown, setting.of.step_as_read(shown.unit)):
         found.append(Question("too_fine"))
-    if _likely_other_unit(setting, shown):
+    if far_off(shown, setting.exact, on_scale=on_scale):
         found.append(Question("other_unit"))
+    elif (other := _far_from(setting, shown, before)) is not None:
+        found.append(Question("far_apart", other))
     return found
 
 
-def _likely_other_unit(setting: _Setting, shown: Reading) -> bool:
+def far_off(shown: Reading, expected: Fraction, *, on_scale: bool) -> bool:
+    """Whether a reading is so far from what was expected, °C, that it is likelier a slip, or of the other unit.
+
+    on_scale: else that is asked, and only the other unit is worth a question beside it.
+    """
     other = Reading(shown.value, "F" if shown.unit == "C" else "C")
-    off, off_in_other = (abs(one.celsius() - setting.exact) for one in (shown, other))
-    return off > UNIT_MIX_UP and off_in_other < UNIT_MIX_UP / 3
+    off, off_in_other = (abs(one.celsius() - expected) for one in (shown, other))
+    return (on_scale and off > FAR_OFF) or (off > UNIT_MIX_UP and off_in_other < UNIT_MIX_UP / 3)
+
+
+def _far_from(setting: _Setting, shown: Reading, before: Sequence[Reading]) -> Reading | None:
+    """The first reading of the check, where a repeat lies far from it and from all that followed."""
+    if not before:
+        return None
+    *earlier, now = method.beyond((*before, shown), setting.references)
+    step = Fraction(setting.of.step_as_read(shown.unit)) * (1 if shown.unit == "C" else Fraction(5, 9))
+    may = max(FAR_APART * Fraction(setting.own["repeatability"].value), FAR_APART_STEPS * step)
+    return before[0] if all(abs(now - one) > may for one in earlier) else None
 
 
 def must_read(setting: _Setting, unit: str) -> tuple[Reading, Fraction, Fraction] | None:
@@ -536,12 +587,14 @@ def foresee(
         raise refuse("shown", "same_unit_as_first", value=given.shown.unit)
     taken = _taken_so_far(connection, given.check)[: len(before)]
     setting, _ = _setting_for(session, connection, given, taken)
+    if len(taken) < len(before):  # told of readings that nobody took: they are in this bath alone
+        setting = replace(setting, references=())
     readings = (*before, given.shown)
     judged, unsteady = setting.judge(readings), _unsteady(setting, readings)
     wanted = _wanted(setting, judged, len(readings), _voided_outside(connection, given.bath, given.thermometer))
     word = "waits" if wanted else _word(setting, judged, unsteady)
     row = Row(given.check, given.thermometer, setting.of.tag_id, readings, judged, word, unsteady, wanted, False)
-    return questions(setting, given.shown), row
+    return questions(setting, given.shown, before), row
 
 
 def _where(before: Sequence[EntryView]) -> tuple[str, str]:
@@ -607,6 +660,12 @@ def word_if_accepted(connection: Connection, view: queries.CheckView, row: Row, 
     share = Decimal(rule.near_limit)
     tolerance = TemperatureDifference.from_text(payload["tolerance"])
     return method.lead_word(view.given, row.judged.offset, tolerance, share, row.unsteady)
+
+
+def word_once_accepted(connection: Connection, row: Row) -> str:
+    """The lead's word of a row just taken, as if its bath were accepted; `waits` while repeats are wanted."""
+    view = queries.check(connection, row.check) if row.recorded else None
+    return "waits" if view is None else word_if_accepted(connection, view, row)
 
 
 def frozen_judgement(payload: Mapping[str, Any]) -> Judged:
@@ -716,9 +775,8 @@ def _adjust_measured(
         beside, now = baths.read_beside(session, entries.connection, bath, given.beside, at)
         exact = Fraction(now)
     setting = setting_for(entries.connection, of.row.thermometer, bath, as_left.unit, exact)
-    codes = [one.code for one in questions(setting, as_left) if one.code not in given.asked]
-    if codes:
-        raise Refused(*(Problem("as_left", code, {"value": as_left.text()}) for code in codes))
+    if asked := [one for one in questions(setting, as_left) if one.code not in given.asked]:
+        raise Refused(*(one.problem("as_left", as_left) for one in asked))
     judged = setting.judge([as_left])
     entries.add(
         ReadingTaken(
@@ -745,7 +803,7 @@ def _adjust_measured(
             as_left=(as_left.text(),),
             performed_at=given.performed_at,
             done_by=given.done_by,
-            **_frozen(setting, bath_id, judged),
+            **_frozen(setting, bath_id, judged, [as_left]),
         )
     )
     baths.judge_again(entries, bath_id, as_left={given.adjustment: judged.outcome})

@@ -21,7 +21,7 @@ from registry.records.places import SiteSet
 from registry.resource_tables import Point
 from registry.services import import_cells as cells
 from registry.services import places, rules, thermometers
-from registry.services.checks import UNIT_MIX_UP
+from registry.services.checks import far_off
 from registry.services.csvfile import normal
 from registry.services.import_cells import BadCell
 from registry.services.import_rows import Options, Row
@@ -197,10 +197,11 @@ class Reader:
         lowest, highest = Reading.from_text(scale.lowest).value, Reading.from_text(scale.highest).value
         step = of.step_as_read(readings[0].unit)
         for shown in readings:
+            on_scale = lowest <= shown.value <= highest
             codes = {
-                "off_scale": not lowest <= shown.value <= highest,
+                "off_scale": not on_scale,
                 "too_fine": too_fine(shown, step),
-                "other_unit": expected is not None and _likely_other_unit(shown, expected),
+                "other_unit": expected is not None and far_off(shown, expected.celsius(), on_scale=on_scale),
             }
             for code, holds in codes.items():
                 if holds and code not in self.options.asked:
@@ -211,12 +212,6 @@ def _point(text: str) -> str:
     if not text:
         raise BadCell("missing")
     return cells.code_of(rules.METHODS.get(normal(text), text), cells.words_for("point", POINTS))
-
-
-def _likely_other_unit(shown: Reading, expected: Reading) -> bool:
-    other = Reading(shown.value, "F" if shown.unit == "C" else "C")
-    off, off_in_other = (abs(one.celsius() - expected.celsius()) for one in (shown, other))
-    return off > UNIT_MIX_UP and off_in_other < UNIT_MIX_UP / 3
 
 
 def standing(connection: Connection, of: Thermometer, known: dict[str | None, RulesInForce]) -> OfFile:

@@ -176,12 +176,17 @@ def facts(
         good_until,
         session.clock() > good_until,
         judged,
-        commonest([(of.tag_id, span) for of in fit for span in found[of.row.thermometer].spans]),
+        passing([(of.tag_id, span) for of in fit for span in found[of.row.thermometer].spans]),
         _slowest(fit),
     )
 
 
-def commonest(spans: Sequence[tuple[str, Span]]) -> tuple[Passing, ...]:
+def commonest(spans: Sequence[tuple[Span, ...]]) -> tuple[Span, ...]:
+    """Each range once, in the order of `passing`."""
+    return tuple(one.span for one in passing([("", span) for each in spans for span in each]))
+
+
+def passing(spans: Sequence[tuple[str, Span]]) -> tuple[Passing, ...]:
     """Each range once with its tag ids, °C before °F, the commonest of a unit first; 0.0 and 0 are the same range."""
     counted: dict[tuple[Unit, Decimal, Decimal, Decimal], list[tuple[str, Span]]] = {}
     for tag, one in spans:

@@ -107,6 +107,13 @@ class ListRow:
         return self.check.as_left is None or self.check.as_left.word == OUTSIDE_WORD
 
     @property
+    def failed_elsewhere(self) -> tuple[str, str]:
+        """`left_failed` with its point, where the check that the row shows is not the one it stands for; or empty."""
+        if not self.left_failed or self.check is None or shift_said.left_failed((self.check,)):
+            return "", ""
+        return shift_said.left_failed_at(self.checks)
+
+    @property
     def left_failed(self) -> str:
         """Why it is not to be used after this shift's checks, at any point (see `shift_said.left_failed`); or ""."""
         return "" if self.status in (*GONE, "lost") else shift_said.left_failed(self.checks)
@@ -139,6 +146,8 @@ def row_of(
     own = tuple(said.checks.get(row.thermometer, ()))
     instead = said.instead.get(row.thermometer)
     check = _shown(own, items, bath)
+    if check is not None and _befallen_since(row, check):
+        check = None
     in_bath = found.get(row.thermometer, InBath(None, ()))
     scales = tuple(_scale(of, unit, in_force) for unit in sorted(of.facts.scales))
     unit = shift_bath.setting_unit(in_force.group.unit)
@@ -176,14 +185,24 @@ def _wants(items: Sequence[DueItem], own: Sequence[CheckSaid], instead: Instead 
 def _shown(own: Sequence[CheckSaid], items: Sequence[DueItem], bath: EntryView | None) -> CheckSaid | None:
     """The check that the row stands for: the newest in the open bath, else the newest of the shift.
 
-    None where something that this bath can answer is still wanted: after the ice the boil is asked for anew.
+    None where something that this bath can answer is still wanted: after the ice the boil is asked for anew, and
+    after the boil the ice where it stands failed there.
     """
     if bath is None or not own:
         return own[-1] if own else None
     if here := [one for one in own if one.bath == bath.subject]:
         return here[-1]
+    point = bath.payload["point"]
+    if own[-1].point != point and shift_said.left_failed([one for one in own if one.point == point]):
+        return None
     wanted = [one for one in items if one.state in WANTED and _could_answer(one, bath)]
     return own[-1] if all(any(_answers(one, check) for check in own) for one in wanted) else None
+
+
+def _befallen_since(row: ThermometerRow, check: CheckSaid) -> bool:
+    """Whether something happened to it after a check, which says nothing of it any more."""
+    stands = row.check_first and row.incident_at is not None
+    return stands and check.row.recorded and check.at < (row.incident_at or 0)
 
 
 def _could_answer(item: DueItem, bath: EntryView) -> bool:

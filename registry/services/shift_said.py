@@ -62,9 +62,15 @@ def left_failed(own: Sequence[CheckSaid]) -> str:
     failed: not adjusted since. left_outside: adjusted, and outside all the same. left_unread: adjusted, and not
     read at that point since. At each point the last check counts; a later one at another point mends nothing.
     """
+    return left_failed_at(own)[0]
+
+
+def left_failed_at(own: Sequence[CheckSaid]) -> tuple[str, str]:
+    """As `left_failed`, with the point where it stands; two empty texts where nothing does."""
     last = {(one.point, one.hot): one for one in own if one.outcome is not None}
-    found = [_as_it_was_left(one, own) for one in last.values() if one.outcome in OUTSIDE]
-    return next((why for why in ("failed", "left_outside", "left_unread") if why in found), "")
+    found = [(_as_it_was_left(one, own), one.point) for one in last.values() if one.outcome in OUTSIDE]
+    gravest = [one for why in ("failed", "left_outside", "left_unread") for one in found if one[0] == why]
+    return gravest[0] if gravest else ("", "")
 
 
 def _as_it_was_left(failed: CheckSaid, own: Sequence[CheckSaid]) -> str:

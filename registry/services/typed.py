@@ -2,12 +2,14 @@
 
 import re
 from collections.abc import Iterable
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 from decimal import Decimal
 from typing import get_args
 from zoneinfo import ZoneInfo
 
 from registry.quantity import (
+    READING,
     Length,
     LengthUnit,
     NotAReading,
@@ -20,8 +22,9 @@ from registry.quantity import (
     parse_reading,
 )
 from registry.services.places import WEEKDAYS
-from registry.services.problems import refuse
+from registry.services.problems import Refused, refuse
 from registry.services.thermometers import ScaleGiven
+from registry.wording.format import temperature
 
 
 def choice(field: str, text: str, allowed: Iterable[str]) -> str:
@@ -46,6 +49,22 @@ def reading(text: str, of_unit: Unit, field: str = "reading") -> Reading:
         return parse_reading(number, "F" if named == "F" else "C")
     except NotAReading as problem:
         raise refuse(field, problem.code, value=text) from None
+
+
+def echoed(refused: Refused, region: str) -> Refused:
+    """The same refusal with its readings as people of a region write them: `1.25 C` is 1,25 °C to a Spaniard."""
+    return Refused(
+        *(
+            replace(one, values={name: _echo(said, region) for name, said in one.values.items()})
+            for one in refused.problems
+        )
+    )
+
+
+def _echo(said: object, region: str) -> object:
+    if not isinstance(said, str) or READING.fullmatch(said) is None:
+        return said
+    return temperature(Reading.from_text(said), region)
 
 
 def difference(text: str, of_unit: Unit, field: str) -> TemperatureDifference:

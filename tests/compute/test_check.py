@@ -8,7 +8,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from registry.compute.check import Inputs, is_unsteady, judge, lead_word, plain, uncertainty, written
+from registry.compute.check import (
+    Inputs,
+    is_unsteady,
+    judge,
+    lead_word,
+    plain,
+    repeatability_shown,
+    uncertainty,
+    written,
+)
 from registry.compute.conformity import Rule
 from registry.quantity import Reading, TemperatureDifference, Unit
 
@@ -184,6 +193,28 @@ def test_unsteady_beyond_three_pooled_standard_deviations() -> None:
     fahrenheit = [Reading.from_text(text) for text in ("32.0 F", "32.5 F", "32.6 F")]  # 0.6 °F is 0.333 °C
     assert is_unsteady(fahrenheit, s, 3)
     assert not is_unsteady(fahrenheit[:2], s, 3)
+    # In water that cools each is compared with the reference read beside it: all are 2 °C above theirs.
+    cooling = [Reading.from_text(text) for text in ("67.0 C", "66.0 C", "65.0 C")]
+    assert is_unsteady(cooling, s, 3)
+    assert not is_unsteady(cooling, s, 3, [Fraction(65), Fraction(64), Fraction(63)])
+
+
+@pytest.mark.parametrize(
+    ("shown", "s", "dof"),
+    [
+        # Experimental standard deviation, JCGM 100:2008 (4), by hand; steady repeats keep the pooled one.
+        (("1.2 C", "1.0 C", "1.2 C"), "0.1 dC", 50),
+        (("1.2 C", "0.5 C", "1.2 C"), "0.4041 dC", 2),  # √(2·0.2333² + 0.4667²)/√2
+        (("32.0 C", "0.1 C", "0.1 C"), "18.4175 dC", 2),  # 31.9/√3
+        (("1.2 C", "0.8 C"), "0.2828 dC", 1),  # 0.4/√2
+        (("34.0 F", "32.2 F", "34.0 F"), "0.5774 dC", 2),  # 1 °C/√3
+        (("1.2 C",), "0.1 dC", 50),
+    ],
+)
+def test_unsteady_repeats_count_by_what_they_showed(shown: tuple[str, ...], s: str, dof: int) -> None:
+    pooled = TemperatureDifference.from_text("0.1 dC")
+    found = repeatability_shown([Reading.from_text(text) for text in shown], pooled, 50, 3)
+    assert (found[0].text(), found[1]) == (s, dof)
 
 
 @pytest.mark.parametrize(

@@ -13,6 +13,7 @@ from registry.compute import check as method
 from registry.quantity import Length, Reading, TemperatureDifference
 from registry.services import baths, checks, places, rules, thermometers, upkeep
 from registry.services.checks import Row
+from registry.services.problems import Refused
 from registry.services.thermometers import OutsideCertificate
 from registry.store import queries
 from tests.services.kitchen import (
@@ -200,6 +201,34 @@ def test_repeats_far_apart_are_unsteady(kitchen: Kitchen) -> None:
     assert "unsteady" not in judged_as(kitchen, steady)
 
 
+def test_repeats_that_disagree_widen_their_uncertainty(kitchen: Kitchen) -> None:
+    """U 0.18 beside repeats 0.7 °C apart would be a lie: their own scatter counts, and is frozen to be worked out."""
+    bath = kitchen.ice()
+    steady = kitchen.key(bath, kitchen.enrol(), "1.2 C", "1.1 C", "1.1 C")
+    unsteady = kitchen.key(bath, kitchen.enrol(), "1.2 C", "0.5 C", "1.2 C")
+    said = judged_as(kitchen, unsteady)
+    assert (said["components"]["repeatability"], said["dof"]["repeatability"]) == ("0.4041 dC", "2")
+    kept = judged_as(kitchen, steady)
+    assert (kept["components"]["repeatability"], kept["dof"]["repeatability"]) == ("0.1 dC", "50")
+    # 0.4041/√3 with ice 0.1/√3, display 0.1/√12 and stem 0.03, all °C; Welch-Satterthwaite leaves 2 degrees of freedom.
+    assert float(said["u"].split()[0]) == pytest.approx(sqrt(0.4041**2 / 3 + 0.01 / 3 + 0.01 / 12 + 0.03**2), abs=1e-4)
+    assert float(said["k"]) == pytest.approx(stats.t.ppf(0.97725, 2), abs=1e-3)
+    assert steady.judged.u.value < Decimal("0.1")
+    assert list(upkeep.work_out_again(kitchen.session)) == []
+
+
+def test_readings_beside_their_own_reference_scatter_about_it(kitchen: Kitchen) -> None:
+    """Water that cools makes nobody unsteady: each reading goes with the reference read at the same moment."""
+    reference, probe = reference_thermometer(kitchen), kitchen.enrol()
+    bath = kitchen.flask((reference, "65.0 C"))
+    check = kitchen.session.new_id()
+    for shown, beside in (("68.0 C", "65.0 C"), ("66.0 C", "63.0 C"), ("64.0 C", "61.0 C")):
+        pairs = ((kitchen.tag(reference), Reading.from_text(beside)),)
+        row = kitchen.key(bath, probe, shown, check=check, beside=pairs)
+    assert (row.recorded, row.unsteady) == (True, False)
+    assert judged_as(kitchen, row)["components"]["repeatability"] == "0.1 dC"
+
+
 # --- twice pressed -------------------------------------------------------------------------------------------
 
 
@@ -287,6 +316,85 @@ def test_what_looks_wrong_is_asked_again(kitchen: Kitchen, shown: str, wanted: s
     kitchen.key(bath, probe, shown, asked=frozenset(wanted))
     assert kitchen.last("reading_taken").payload["asked"] == sorted(wanted)
     assert kitchen.last("reading_taken").payload["shown"] == shown
+
+
+@pytest.mark.parametrize(
+    ("shown", "asked"),
+    [
+        # From judgement 20 °C from the reference, 36 °F: farther it is likelier a slip, or the air's.
+        ("50.0 C", True),
+        ("20.1 C", True),
+        ("20.0 C", False),
+        ("-20.1 C", True),
+        ("122.0 F", True),
+        ("68.1 F", True),
+        ("68.0 F", False),
+    ],
+)
+def test_a_reading_far_from_its_bath_is_asked_about_once(kitchen: Kitchen, shown: str, asked: bool) -> None:
+    bath, probe = kitchen.ice(), kitchen.enrol(DIGITAL_C, DIGITAL_F)
+    if asked:
+        with kitchen.refuses(("shown", "other_unit")):
+            kitchen.key(bath, probe, shown)
+    kitchen.key(bath, probe, shown, asked=frozenset(("other_unit",)))
+    assert kitchen.last("reading_taken").payload["shown"] == shown
+
+
+def test_a_far_reading_that_is_too_fine_as_well_is_asked_about_both(kitchen: Kitchen) -> None:
+    bath, probe = kitchen.ice(), kitchen.enrol()
+    with kitchen.refuses(("shown", "other_unit"), ("shown", "too_fine")):
+        kitchen.key(bath, probe, "50.05 C")
+
+
+def test_a_wide_scale_in_boiling_water_is_asked_about(kitchen: Kitchen) -> None:
+    bath, wide = kitchen.boil(), kitchen.enrol(scale("0.1 dC", "-40.0 C", "400.0 C"))
+    with kitchen.refuses(("shown", "other_unit")):
+        kitchen.key(bath, wide, "350.0 C")
+    with kitchen.refuses(("shown", "other_unit")):
+        kitchen.key(bath, wide, "75.0 C")
+    kitchen.key(bath, wide, "80.0 C")
+
+
+def test_a_repeat_far_from_the_first_is_asked_about_once(kitchen: Kitchen) -> None:
+    """Ten pooled standard deviations, from judgement: 1.0 °C for a probe whose repeatability is 0.1 °C."""
+    bath, probe, check = kitchen.ice(), kitchen.enrol(), kitchen.session.new_id()
+    kitchen.key(bath, probe, "14.0 C", check=check)
+    with pytest.raises(Refused) as refused:
+        kitchen.key(bath, probe, "0.1 C", check=check)
+    (problem,) = refused.value.problems
+    assert (problem.field, problem.code) == ("shown", "far_apart")
+    assert problem.values == {"value": "0.1 C", "other": "14.0 C"}
+    kitchen.key(bath, probe, "0.1 C", check=check, asked=frozenset(("far_apart",)))
+    assert kitchen.last("reading_taken").payload["asked"] == ["far_apart"]
+    row = kitchen.key(bath, probe, "0.1 C", check=check)  # it goes with the one before
+    assert (row.recorded, row.unsteady) == (True, True)
+    assert row.judged.expanded.value == pytest.approx(4.5266 * 13.9 / 3, abs=0.1)  # k at 2 degrees of freedom · s/√3
+
+
+@pytest.mark.parametrize(("second", "asked"), [("0.9 C", False), ("2.9 C", False), ("0.8 C", True), ("3.0 C", True)])
+def test_how_far_a_repeat_may_lie_from_the_first(kitchen: Kitchen, second: str, asked: bool) -> None:
+    bath, probe, check = kitchen.ice(), kitchen.enrol(), kitchen.session.new_id()
+    kitchen.key(bath, probe, "1.9 C", check=check)
+    if asked:
+        with kitchen.refuses(("shown", "far_apart")):
+            kitchen.key(bath, probe, second, check=check)
+    else:
+        assert kitchen.key(bath, probe, second, check=check).wants_more == 1
+
+
+def test_a_sharp_probe_on_a_coarse_display_may_flicker_by_two_steps(kitchen: Kitchen) -> None:
+    """One step of 1 °C is more than ten standard deviations of 0.05 °C."""
+    bath, check = kitchen.ice(), kitchen.session.new_id()
+    coarse = kitchen.enrol(scale("1 dC", "-40 C", "150 C"), type="rtd_probe")
+    kitchen.key(bath, coarse, "4 C", "2 C", check=check)
+    with kitchen.refuses(("shown", "far_apart")):
+        kitchen.key(bath, coarse, "7 C", check=check)
+
+
+def test_what_stands_on_paper_cannot_be_read_once_more(kitchen: Kitchen) -> None:
+    bath, probe, at = kitchen.ice(), kitchen.enrol(), kitchen.clock()
+    row = kitchen.key(bath, probe, "4.0 C", "1.5 C", "1.5 C", performed_at=at)
+    assert (row.recorded, row.unsteady) == (True, True)
 
 
 def test_a_scale_is_read_to_half_a_division(kitchen: Kitchen) -> None:

@@ -101,6 +101,13 @@ def test_it_counts_like_any_other_check(kitchen: Kitchen) -> None:
     assert (view.given, view.outcome, view.u) == ("pass", "pass", None)
 
 
+def test_an_old_reading_far_from_its_point_is_asked_about_once(kitchen: Kitchen) -> None:
+    """50 °C in ice: a slip, or still in the air; said to stand so it is taken as it is."""
+    text = f"tag,date,point,reading\n{kitchen.tag(kitchen.enrol())},2025-11-03,ice,50\n"
+    assert said(lambda: history(kitchen, text)) == [(2, "readings", "other_unit")]
+    assert history(kitchen, text, replace(C, asked=frozenset(("other_unit",)))).checks == 1
+
+
 def test_a_stated_outcome_is_kept_and_none_is_worked_out(kitchen: Kitchen) -> None:
     one = kitchen.enrol()
     text = f"tag,date,point,reading,outcome\n{kitchen.tag(one)},2025-11-03,ice,0.4,not good\n"

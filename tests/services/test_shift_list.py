@@ -42,6 +42,12 @@ def row(kitchen: Kitchen, thermometer: str) -> ListRow:
     return found
 
 
+def row_of_tag(kitchen: Kitchen, tag: str) -> ListRow:
+    found = view(kitchen).row(tag)
+    assert found is not None
+    return found
+
+
 def judge_and_wait(kitchen: Kitchen, thermometer: str, *shown: str) -> None:
     """A good check of another day."""
     kitchen.checked(thermometer, *shown)
@@ -296,6 +302,9 @@ def test_the_head_says_the_reference_in_both_units_and_what_must_be_read(kitchen
     said = [(one.lowest.text(), one.highest.text()) for one in found.spans]
     assert said == [("-1.0 C", "1.0 C"), ("30 F", "34 F"), ("30.2 F", "33.8 F")]
     assert [(one.lowest.text(), one.highest.text()) for one in row(kitchen, dial).spans] == [("30 F", "34 F")]
+    single, dual = (kitchen.tag(one.thermometer) for one in view(kitchen).rows if one.thermometer != dial)
+    single, dual = (single, dual) if len(row_of_tag(kitchen, dual).scales) == 2 else (dual, single)
+    assert [set(one.tag_ids) for one in found.passing] == [{single, dual}, {kitchen.tag(dial)}, {dual}]
     # A dial needs at least 3 minutes (Queensland Government), then a needle still for 15 s (Purdue University).
     assert found.settle is not None
     assert (found.settle.seconds, found.settle.still_seconds, found.settle.type) == (180, 15, "bimetal_stem")
@@ -421,3 +430,52 @@ def test_turned_at_another_point_since_it_has_to_be_read_again(kitchen: Kitchen)
     kitchen.judge(boil)
     kitchen.adjust(check, "nut", "100 C")
     assert row(kitchen, dial).left_failed == "left_unread"
+
+
+def test_dropped_after_its_check_it_waits_for_another(kitchen: Kitchen) -> None:
+    """What was read before it fell says nothing of it now."""
+    with_shift(kitchen)
+    probe, other, bath = kitchen.enrol(), kitchen.enrol(), kitchen.ice()
+    for one in (probe, other):
+        kitchen.key(bath, one, "0.1 C")
+    kitchen.judge(bath)
+    incidents.report_incident(kitchen.session, kitchen.lead, probe, "dropped")
+    found = row(kitchen, probe)
+    assert (found.state, found.check, found.status) == ("waiting", None, "check_first")
+    assert [one.point for one in found.checks] == ["ice_point"]  # what it showed before is not forgotten
+    assert row(kitchen, other).state == "recorded"
+    kitchen.key(bath, probe, "0.2 C")
+    again = row(kitchen, probe)
+    assert (again.state, again.status) == ("recorded", "in_service")
+
+
+def test_dropped_before_its_check_it_is_answered_by_it(kitchen: Kitchen) -> None:
+    with_shift(kitchen)
+    probe, bath = kitchen.enrol(), kitchen.ice()
+    incidents.report_incident(kitchen.session, kitchen.lead, probe, "dropped")
+    kitchen.key(bath, probe, "0.1 C")
+    assert row(kitchen, probe).state == "recorded"  # the bath is not judged yet
+    assert row(kitchen, probe).status == "check_first"
+
+
+def test_where_it_stands_failed_it_is_wanted_again(kitchen: Kitchen) -> None:
+    """Failed at ice and good in boiling water: the row says so there, and the next ice asks for it."""
+    with_shift(kitchen)
+    dial = kitchen.dial()
+    kitchen.checked(dial, "3 C", "3 C", "3 C")
+    boil = kitchen.boil()
+    kitchen.key(boil, dial, "100 C")
+    kitchen.judge(boil)
+    found = row(kitchen, dial)
+    assert (found.state, found.failed_elsewhere) == ("recorded", ("failed", "ice_point"))
+    kitchen.ice()
+    assert (row(kitchen, dial).state, row(kitchen, dial).check) == ("waiting", None)
+    kitchen.checked(dial, "0 C")
+    assert (row(kitchen, dial).state, row(kitchen, dial).failed_elsewhere) == ("recorded", ("", ""))
+
+
+def test_a_fail_at_the_point_that_the_row_shows_stands_there(kitchen: Kitchen) -> None:
+    with_shift(kitchen)
+    dial = kitchen.dial()
+    kitchen.checked(dial, "3 C", "3 C", "3 C")
+    assert (row(kitchen, dial).left_failed, row(kitchen, dial).failed_elsewhere) == ("failed", ("", ""))

@@ -244,6 +244,15 @@ def test_odd_readings_are_questioned_and_answered_for_the_whole_sheet(kitchen: K
     assert enter(kitchen, row, asked=frozenset(("too_fine",)))
 
 
+def test_a_reading_far_from_its_bath_is_a_named_cell(kitchen: Kitchen) -> None:
+    shift_of(kitchen)
+    tag = kitchen.tag(kitchen.enrol())
+    kitchen.clock.move(hours=6)
+    row = PaperRow(tag, "06:11", ("50.0",), "C", "1")
+    assert said(kitchen, row) == [(1, "readings", "other_unit")]
+    assert enter(kitchen, row, asked=frozenset(("other_unit",)))
+
+
 def test_a_sheet_is_entered_once(kitchen: Kitchen) -> None:
     shift_of(kitchen)
     row = PaperRow(kitchen.tag(kitchen.enrol()), "06:11", ("0.1",), "C", "1")

@@ -127,7 +127,7 @@ def test_enter_twice_records_once(page: ShiftPage, kitchen: Kitchen) -> None:
 def test_a_likely_mix_up_is_asked_about_and_enter_alone_does_not_take_it(page: ShiftPage, kitchen: Kitchen) -> None:
     in_bath(page, kitchen)
     press("0.5\n")  # a °F digital that is said to show 0.5
-    assert "the dial may be in the other unit" in page.now.problems[next(iter(page.now.problems))]
+    assert "or is the dial in the other unit?" in page.now.problems[next(iter(page.now.problems))]
     assert "32" not in page.now.problems[next(iter(page.now.problems))]  # the right answer is never offered
     press("\n\n")
     assert kitchen.entries("reading_taken") == []

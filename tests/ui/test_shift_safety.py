@@ -18,6 +18,7 @@ from tests.ui.conftest import Answers, sit_down
 from tests.ui.test_shift import click, focused, in_bath, page, press, row, shown
 from ui.desk import Desk
 from ui.frame import Frame
+from ui.parts import Words
 from ui.shift.field import ReadingField
 from ui.shift.opened import Adjusting, Instead
 from ui.shift.page import ShiftPage
@@ -713,6 +714,96 @@ def test_an_incident_meanwhile_shows_in_its_row(page: ShiftPage, kitchen: Kitche
     kitchen.clock.move(minutes=6)
     page.look_again()
     assert shown(page, "DIGI0")[2].startswith("Check first")
+
+
+def test_dropped_after_a_good_check_its_row_asks_for_another(page: ShiftPage, kitchen: Kitchen) -> None:
+    in_bath(page, kitchen)
+    assert page.view is not None
+    assert page.view.bath is not None
+    by_another(kitchen, page, "DIGI0", "0.1 C")
+    kitchen.judge(page.view.bath.bath)
+    page.read_again()
+    assert shown(page, "DIGI0")[2].startswith("Use")
+    incidents.report_incident(kitchen.session, kitchen.lead, id_of(kitchen, "DIGI0"), "dropped")
+    page.read_again()
+    field, _, answer = shown(page, "DIGI0")
+    assert (field, answer.startswith("Check first. Dropped")) == ("", True)
+    assert "DIGI0" in page.foot.to_go.text()
+    by_another(kitchen, page, "DIGI0", "0.1 C")
+    page.read_again()
+    assert shown(page, "DIGI0")[2].startswith("Use")
+
+
+def test_good_at_one_point_and_failed_at_another_is_not_to_be_used(page: ShiftPage, kitchen: Kitchen) -> None:
+    kitchen.checked(id_of(kitchen, "DIAL0"), "3 C", "3 C", "3 C")
+    boil = kitchen.boil()
+    kitchen.key(boil, id_of(kitchen, "DIAL0"), "100 C")
+    page.read_again()
+    assert shown(page, "DIAL0")[2] == "Adjust or do not use. Fail at the ice point"
+    kitchen.judge(boil)
+    page.read_again()
+    assert shown(page, "DIAL0")[2] == "Adjust or do not use. Fail at the ice point"
+
+
+def test_failed_at_another_point_in_an_earlier_shift_it_is_checked_first(page: ShiftPage, kitchen: Kitchen) -> None:
+    kitchen.checked(id_of(kitchen, "DIAL0"), "3 C", "3 C", "3 C")
+    kitchen.clock.move(days=1)
+    boil = kitchen.boil()
+    kitchen.key(boil, id_of(kitchen, "DIAL0"), "100 C")
+    kitchen.judge(boil)
+    page.read_again()
+    assert shown(page, "DIAL0")[2] == "Check first. failed at another point"
+
+
+def test_no_range_stands_there_that_is_wrong_for_some(page: ShiftPage, kitchen: Kitchen) -> None:
+    """±1 °C and ±2 °F (FDA Food Code 2022, 4-203.11): one with both scales is judged in °C, 1.8 °F."""
+    kitchen.enrol(DIGITAL_C, DIGITAL_F, tag_id="DUAL0")
+    kitchen.ice()
+    page.read_again()
+    told = [one.text() for one in page.bath.findChildren(Words)]
+    assert "must read −1.0 to 1.0 °C" in told
+    assert "DUAL0: 30.2 to 33.8\u00a0°F" in told
+    assert "the others: 30.0 to 34.0\u00a0°F" in told
+    assert not any(one.startswith("must read 30") for one in told)
+
+
+def test_a_repeat_far_from_the_first_is_asked_about_and_taken_when_typed_again(
+    page: ShiftPage, kitchen: Kitchen, frame: Frame
+) -> None:
+    in_bath(page, kitchen)
+    only(kitchen, page, frame, "DIGI0")
+    press("14.0\n")
+    press("0.1\n")
+    assert page.now.problems[id_of(kitchen, "DIGI0")] == (
+        "14.0\u00a0°C and 0.1\u00a0°C are far apart; was one of them mistyped? "
+        "Look at it and type the reading once more."
+    )
+    press("\n\n")
+    assert taken(kitchen) == ["14.0 C"]
+    press("0.1\n")
+    assert taken(kitchen) == ["14.0 C", "0.1 C"]
+    press("0.1\n")
+    assert len(kitchen.entries("check_recorded")) == 1
+
+
+def test_a_reading_far_from_the_bath_is_asked_about_and_taken_when_typed_again(
+    page: ShiftPage, kitchen: Kitchen, frame: Frame
+) -> None:
+    in_bath(page, kitchen)
+    only(kitchen, page, frame, "DIGI0")
+    press("50.0\n")
+    assert page.now.problems[id_of(kitchen, "DIGI0")].startswith("50.0\u00a0°C is far from what it should show here;")
+    press("\n\n")
+    assert taken(kitchen) == []
+    press("50.0\n")
+    assert kitchen.last("reading_taken").payload["asked"] == ["other_unit"]
+
+
+def test_what_was_typed_is_echoed_as_people_there_write_it(page: ShiftPage, kitchen: Kitchen, desk: Desk) -> None:
+    in_bath(page, kitchen)
+    desk.group = replace(desk.group, region="de_DE")
+    press("32,25\n")
+    assert page.now.problems[id_of(kitchen, "DIGF0")].startswith("32,25\u00a0°F has finer digits")
 
 
 def test_the_unit_of_a_reference_with_two_is_never_guessed(page: ShiftPage, kitchen: Kitchen) -> None:

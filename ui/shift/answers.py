@@ -8,6 +8,7 @@ from registry.wording.due import why_short
 from ui.desk import Desk
 from ui.shift.keying import WRITING, Keyed
 
+_MAY_BE_USED = ("use", "use_near_limit", "use_unsteady")
 _COLOURS = {"waits": "muted", OUTSIDE_WORD: "outside", "use_by_last_good_check": "ink"}
 
 
@@ -49,11 +50,22 @@ def answer(desk: Desk, row: ListRow, keyed: Keyed, foreseen: Provisional | None,
 
 def _waiting(desk: Desk, row: ListRow) -> Answer:
     if row.status == "check_first":
-        word = desk.say("status.check_first")
-        return Answer("service", "check_first", word=word, colour="caution", under=_incident(desk, row))
+        return _check_first(desk, _incident(desk, row))
     if row.status == "limited_use":
         return Answer("service", "limited_use", word=desk.say("status.limited_use"), under="")
     return Answer()
+
+
+def _check_first(desk: Desk, under: str) -> Answer:
+    return Answer("service", "check_first", word=desk.say("status.check_first"), colour="caution", under=under)
+
+
+def _failed_elsewhere(desk: Desk, why: str, point: str) -> Answer:
+    """Good at the point that the row shows, and not to be used for how it was left at another."""
+    if why == "left_unread":
+        return _check_first(desk, desk.say("shift.left_unread"))
+    word, under = desk.say(f"lead.{OUTSIDE_WORD}"), desk.say(f"outcome.fail_at.{point}")
+    return Answer("outcome", "fail", None, word, "outside", under)
 
 
 def _incident(desk: Desk, row: ListRow) -> str:
@@ -83,11 +95,15 @@ def _recorded(desk: Desk, row: ListRow) -> Answer:
     check = row.check
     assert check is not None
     found, high = check.row, check.row.reads_high
+    if row.failed_elsewhere != ("", ""):
+        return _failed_elsewhere(desk, *row.failed_elsewhere)
     if check.bath_judged is None:
         then = desk.say("shift.then", word=desk.say(f"lead.{check.then}"))
         colour = "outside" if check.then == OUTSIDE_WORD else "muted"
         return Answer("lead", "waits", None, desk.say("lead.waits"), "muted", then, colour)
     left = check.as_left
+    if row.status == "check_first" and (left.word if left else found.lead_word) in _MAY_BE_USED:
+        return _check_first(desk, _incident(desk, row) or desk.say("shift.failed_elsewhere"))
     if left is None:
         return _by_word(desk, found.lead_word, found.judged.outcome, high, _way(desk, found.lead_word, high))
     if left.reading is None or left.judged is None:

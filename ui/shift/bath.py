@@ -4,7 +4,7 @@ from PySide6.QtCore import QSize, Qt, Signal
 from PySide6.QtGui import QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QBoxLayout, QHBoxLayout, QVBoxLayout, QWidget
 
-from registry.services.shift_bath import BathFacts, Span
+from registry.services.shift_bath import BathFacts, Passing, Span
 from registry.services.shift_list import ShiftView
 from registry.wording import format
 from ui import theme
@@ -15,18 +15,37 @@ from ui.shift.making import CAUTIONS, MakeBath
 from ui.shift.settling import Settling
 from ui.theme import Look
 
+MOST_NAMED = 3  # tag ids beside a range
 _METHODS = {"ice_point": "ice", "boiling_point": "boil", "comparison": "beside_reference"}
 
 
-def must_read(desk: Desk, span: Span) -> str:
-    """The range that passes, in the unit on the dial."""
+def must_read(desk: Desk, facts: BathFacts) -> list[str]:
+    """The range that passes, in each unit on the dials; where it isn't the same for all, whose it is stands by it."""
+    told = []
+    for unit in dict.fromkeys(one.unit for one in facts.spans):
+        common, *others = (one for one in facts.passing if one.span.unit == unit)
+        if not others:
+            told.append(desk.say("shift.must_read", **_edges(desk, common.span)))
+            continue
+        told += [_of_those(desk, one) for one in others]
+        alone = len(common.tag_ids) == 1
+        told.append(
+            _of_those(desk, common) if alone else desk.say("shift.others_must_read", **_edges(desk, common.span))
+        )
+    return told
+
+
+def _of_those(desk: Desk, one: Passing) -> str:
+    """A range with the tag ids that it is of."""
+    tags, more = ", ".join(one.tag_ids[:MOST_NAMED]), len(one.tag_ids) - MOST_NAMED
+    if more > 0:
+        tags = f"{tags} {desk.say('shift.and_more', count=more)}"
+    return desk.say("shift.those_must_read", tags=tags, **_edges(desk, one.span))
+
+
+def _edges(desk: Desk, span: Span) -> dict[str, str]:
     low, high = (format.number(one.value, desk.region) for one in (span.lowest, span.highest))
-    return desk.say("shift.must_read", low=low, high=high, unit=f"°{span.unit}")
-
-
-def spans_to_show(facts: BathFacts) -> list[Span]:
-    """The commonest of each unit; a rare one stands in its own row."""
-    return [next(one for one in facts.spans if one.unit == unit) for unit in dict.fromkeys(s.unit for s in facts.spans)]
+    return {"low": low, "high": high, "unit": f"°{span.unit}"}
 
 
 class BathPanel(QWidget):
@@ -61,7 +80,7 @@ class BathPanel(QWidget):
         """The bath that is open, or the making of one; what is being filled in stays."""
         facts = view.bath
         key = (
-            (facts.bath, facts.too_old, facts.judged)
+            (facts.bath, facts.too_old, facts.judged, facts.passing)
             if facts
             else ("none", view.shift.shift.name if view.shift else "")
         )
@@ -101,14 +120,14 @@ class BathPanel(QWidget):
         desk, look = self.desk, self.look
         inner.addWidget(Words(look, desk.say("shift.all_should_show"), 15, colour="muted"))
         inner.addLayout(reference_line(desk, facts, 76))
-        for span in spans_to_show(facts):
-            inner.addWidget(Words(look, must_read(desk, span), 16, bold=True))
+        for told in must_read(desk, facts):
+            inner.addWidget(Words(look, told, 16, bold=True))
         inner.addWidget(Words(look, desk.say(f"bath.{facts.made}"), 14, colour="muted"))
         if facts.station_pressure is not None:
             inner.addWidget(Words(look, why_boiling(desk, facts), 14, colour="muted"))
         if facts.beside:
-            told = ", ".join(f"{tag} {desk.temperature(shown)}" for tag, shown in facts.beside)
-            inner.addWidget(Words(look, desk.say("shift.beside", told=told), 14, colour="muted"))
+            beside = ", ".join(f"{tag} {desk.temperature(shown)}" for tag, shown in facts.beside)
+            inner.addWidget(Words(look, desk.say("shift.beside", told=beside), 14, colour="muted"))
         if facts.judged is not None:
             inner.addWidget(Words(look, desk.say(f"shift.judged_{facts.judged}"), 15, bold=True))
         if facts.too_old:
@@ -211,7 +230,7 @@ class BathStrip(QWidget):
         told = QVBoxLayout()
         told.setSpacing(0)
         told.addStretch(1)
-        ranges = "\n".join(must_read(desk, span) for span in spans_to_show(facts))
+        ranges = "\n".join(must_read(desk, facts))
         told.addWidget(Words(look, ranges or desk.say(f"bath.{facts.made}"), 16, bold=True))
         self.settling = Settling(desk, facts, small=True)
         told.addWidget(self.settling)

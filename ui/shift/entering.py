@@ -4,6 +4,7 @@ from collections.abc import Callable
 
 from PySide6.QtCore import QObject, Signal
 
+from registry.services import typed
 from registry.services.problems import KnownError, Refused
 from ui.desk import Desk
 from ui.shift.beside import BesideNow
@@ -72,7 +73,8 @@ class Entering(QObject):
 
     def _refused(self, thermometer: str, refused: Refused) -> None:
         """Said under the row. What is not about the digits is news: bath or thermometer are no longer as shown."""
-        sentence = " ".join(self.desk.say_problem(one) for one in refused.problems)
+        told = typed.echoed(refused, self.desk.region).problems
+        sentence = " ".join(self.desk.say_problem(one) for one in told)
         of_beside = any(one.field == "beside" for one in refused.problems)
         if of_beside or all(one.field == "shown" for one in refused.problems):
             self.now.problems[thermometer] = sentence

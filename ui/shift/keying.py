@@ -17,7 +17,7 @@ from ui.desk import Desk
 
 DRAFT = "shift"
 WRITING = ("waiting", "partly")
-QUESTIONS = ("off_scale", "too_fine", "other_unit")  # of a reading; typed again, it is taken
+QUESTIONS = ("off_scale", "too_fine", "other_unit", "far_apart")  # of a reading; typed again, it is taken
 Beside = tuple[tuple[str, Reading], ...]
 
 
