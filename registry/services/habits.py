@@ -7,8 +7,8 @@ incident, beside how far one of their type may be off.
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby
-from math import hypot, pi, sqrt
-from statistics import median
+from math import hypot, sqrt
+from statistics import median, stdev
 
 from sqlalchemy import Connection
 
@@ -66,8 +66,7 @@ def habit_of(session: Session, connection: Connection, site: str, point: str, bu
     asked = site, point, but, newest_entry(connection)
     if asked not in known:
         known.clear()  # of one bath at a time
-        those = _those(session, connection, site)
-        found = compute.habit(list(_pins(those, site, point, but, counts=True)))
+        found = compute.habit(list(_pins(_those(session, connection, site), site, point, but)))
         known[asked] = found if _sure(found) else Habit()
     return known[asked]
 
@@ -86,7 +85,7 @@ def _one(connection: Connection, those: Sequence[Tracked], site: str, point: str
     here = {one.bath: one for each in those for one in each.told.seen if (one.site, one.point) == (site, point)}
     if not here:
         return None
-    found = compute.habit(list(_pins(those, site, point, "", counts=False)))
+    found = compute.habit(list(_pins(those, site, point, "")))
     reference = sum(one.celsius for one in here.values()) / len(here)
     changes = tuple(_changes(those, site, point))
     told = len(here) >= LEAST_BATHS
@@ -174,18 +173,17 @@ def _those(session: Session, connection: Connection, site: str) -> list[Tracked]
 # --- what pins it --------------------------------------------------------------------------------------------
 
 
-def _pins(those: Sequence[Tracked], site: str, point: str, but: str, *, counts: bool) -> Iterator[Pin]:
-    """counts: only baths that count; else also what was condemned, which tells an officer of a habit all the same."""
+def _pins(those: Sequence[Tracked], site: str, point: str, but: str) -> Iterator[Pin]:
+    """From thermometers that were in two of these baths at least, condemned ones among them: one shows no habit."""
     for one in those:
-        untouched = [seen for seen in _untouched(one) if seen.counts or not counts]
+        untouched = list(_untouched(one))
         here = [seen for seen in untouched if (seen.site, seen.point) == (site, point) and seen.bath != but]
-        if not here:
+        if len(here) < 2:
             continue
         expected, u = _expected(one, untouched, here)
-        mean, spread = _middle(here)
-        if abs(mean - expected) > MOST:
-            continue
-        yield Pin(mean - expected, hypot(u, spread), tracking.model_of(one.of))
+        middle, spread = _middle(here)
+        if abs(middle - expected) <= MOST:
+            yield Pin(middle - expected, hypot(u, spread), tracking.model_of(one.of))
 
 
 def _untouched(one: Tracked) -> Iterator[Seen]:
@@ -218,6 +216,10 @@ def _mean(seen: Sequence[Seen]) -> tuple[float, float]:
 
 
 def _middle(seen: Sequence[Seen]) -> tuple[float, float]:
-    """As `_mean`, by the median: one gross bath among several moves nothing. Its u is √(π/2) times that of a mean."""
+    """Median offset, °C, and its standard uncertainty from all that moved between those baths.
+
+    One gross bath among several moves the median little, and where few baths disagree nothing is known of a habit.
+    """
     _, u = _mean(seen)
-    return median(one.as_read for one in seen), u * (sqrt(pi / 2) if len(seen) > 2 else 1.0)
+    offsets = [one.as_read for one in seen]
+    return median(offsets), max(u, stdev(offsets) / sqrt(len(seen)))
