@@ -226,6 +226,7 @@ def was(
         "tag_id": of.tag_id,
         "at": iso(at),
         "answer": found.answer,
+        "why": None if found.points else "never_checked",
         "points": [
             {
                 "point": one.point,
@@ -235,6 +236,7 @@ def was(
                 "before": check_data(desk, one.before) if one.before else None,
                 "after": check_data(desk, one.after) if one.after else None,
                 "between": list(one.between),
+                "void": [line.number for line in one.void],
             }
             for one in found.points
         ],
@@ -247,6 +249,8 @@ def was(
         said["file"] = write_page(out, page)
         return desk.answer([desk.say("answer.written", tag=of.tag_id, at=desk.instant(at, zone), file=out)], said)
     lines = [desk.say(f"cli.was.{found.answer}", tag=of.tag_id, at=desk.instant(at, zone))]
+    if not found.points:
+        lines.append(desk.say("answer.no_points"))
     for one in found.points:
         lines += _around(desk, one, zone)
     return desk.answer([*lines, desk.say("caution.local_codes_first")], said)
@@ -256,10 +260,12 @@ def _around(desk: Desk, one: "PointAnswer", zone: str) -> list[str]:
     """The answer at one point with its reason, and the checks that it rests on."""
     from registry.services.rightness import LONGEST_BETWEEN_DAYS
 
+    void = [line.number for line in one.void]
     hot = one.hot and one.point == "comparison"
     point = desk.say("cli.was.comparison_hot" if hot else f"point.{one.point}")
     return [
         desk.say(f"cli.was.at.{one.why or one.answer}", point=point, days=LONGEST_BETWEEN_DAYS),
+        *([desk.say("cli.was.void", count=len(one.void), numbers=", ".join(void))] if void else []),
         _told_check(desk, "before", one.before, zone),
         *([desk.say("cli.was.between", what=", ".join(_happened(desk, one)))] if one.between else []),
         _told_check(desk, "after", one.after, zone),

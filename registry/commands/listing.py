@@ -7,7 +7,7 @@ import typer
 from registry.commands.desk import Desk, iso, table
 from registry.commands.options import Site, Station, Tag
 from registry.wording import format
-from registry.wording.standing import outcome_now
+from registry.wording.standing import outcome_now, status_words
 
 if TYPE_CHECKING:
     from registry.services.owed import Owed
@@ -107,6 +107,7 @@ def _data_of(row: "TableRow") -> dict[str, Any]:
 @app.command("thermometer", epilog="thermometer KI001X")
 def thermometer(context: typer.Context, tag: Tag) -> int:
     from registry.services import owed, points_now, rules
+    from registry.services import thermometers as service
     from registry.services.table import one as row_of
 
     desk = Desk.of(context)
@@ -117,12 +118,14 @@ def thermometer(context: typer.Context, tag: Tag) -> int:
         now = points_now.points_now(connection, of.row.thermometer)
         plan = rules.rules_in_force(connection, of.row.site).plan.plan
         owes = owed.of_one(desk.session, connection, of.row, plan)
+        limit = service.limit_before(connection, of.row.thermometer)
+    only = limit if row.status in ("limited_use", "check_first") else None
     facts = [
         ("type", desk.say(f"type.{of.type.code}")),
         ("maker", ", ".join(one for one in (of.maker, of.model, of.serial) if one)),
         ("sensor", ", ".join(one for one in _sensor(of) if one)),
         ("scale", "; ".join(_scales(desk, of))),
-        ("uses", ", ".join(desk.say(f"cli.only.{one}") for one in of.facts.uses)),
+        ("uses", _uses(desk, of, only)),
         ("condition", of.facts.condition or ""),
         ("in_use_since", of.facts.in_use_since or ""),
         ("outside_certificate", _outside(desk, of)),
@@ -131,6 +134,7 @@ def thermometer(context: typer.Context, tag: Tag) -> int:
     ]
     said = {
         **_data_of(row),
+        "only": only,
         "now": [_now_data(one) for one in now],
         "due": [{"rule": one.code, "state": one.state, "due_at": iso(one.due_at)} for one in owes.due],
         "facts": of.facts.as_payload(),
@@ -145,7 +149,9 @@ def thermometer(context: typer.Context, tag: Tag) -> int:
         "recheck_by": row.next_due.isoformat() if row.next_due else None,
     }
     place = ", ".join(one for one in (row.site_name, row.station_name) if one)
-    status = desk.say("cli.thermometer", tag=of.tag_id, status=desk.say(f"status.{row.status}"), place=place)
+    status = desk.say(
+        "cli.thermometer", tag=of.tag_id, status=status_words(row.status, only, desk.language), place=place
+    )
     stands = [_now(desk, one, zone) for one in now] or [desk.say("cli.now.never")]
     rows = [[desk.say(f"cli.fact.{name}"), value] for name, value in facts if value]
     width = max(len(row[0]) for row in rows)
@@ -170,17 +176,23 @@ def _now(desk: Desk, one: "PointNow", zone: str) -> str:
 
 
 def _owes(desk: Desk, row: "TableRow", owes: "Owed", zone: str) -> str:
-    """What is wanted of it now and why, else when it is wanted next."""
-    from registry.wording.due import why_due
+    """All that is wanted of it now and why, the worst first, else when it is wanted next."""
+    from registry.wording.due import all_due
 
     if row.status in ("out_of_use", "lost", "retired"):
         return desk.say("thermometers.owes_nothing")
     if owes.due:
-        why = why_due(*owes.due[0].why, desk.language, desk.region, zone)
-        return desk.say(f"thermometers.owed.{owes.due[0].state}", why=why)
+        return all_due([(one.state, one.why) for one in owes.due], desk.language, desk.region, zone)
     if owes.next is None:
         return desk.say("thermometers.plan_asks_nothing")
     return desk.say("thermometers.next_check", day=format.day(owes.next.day, desk.region))
+
+
+def _uses(desk: Desk, of: "Thermometer", only: str | None) -> str:
+    words = ", ".join(desk.say(f"cli.only.{one}") for one in of.facts.uses)
+    if only is None:
+        return words
+    return desk.say("thermometers.uses_limited", uses=words, limited=desk.say(f"thermometers.limited.{only}"))
 
 
 def _now_data(one: "PointNow") -> dict[str, Any]:

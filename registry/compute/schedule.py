@@ -31,6 +31,7 @@ ANSWERS = frozenset(("not_used", "not_found", "no_reading", "station_closed", "l
 OWES_NOTHING = frozenset(("out_of_use", "lost", "retired"))
 # These bar use until a check is made, rather than set a date, so they are due but never overdue.
 BEFORE_USE = frozenset(("check_first", "after_incident", "new"))
+_BARS = {"check_first": -1, "after_incident": 0}
 URGENCY = {"overdue": 1, "due": 2, "not_found": 3, "no_reading": 3, "missed": 4, "done": 6}  # others 5
 
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
@@ -144,7 +145,7 @@ class History:
 
 
 # each_shift, every_days, hot_point, every_days_never, hot_point_never, incident, failed, check_first, new,
-# adjusted or reference_expiry, with the values that its sentence needs.
+# adjusted (read again after it), adjusted_hot, adjusted_point or reference_expiry, with what its sentence needs.
 Why = tuple[str, Mapping[str, str | int | date]]
 
 
@@ -292,8 +293,12 @@ def missed(history: History, times: tuple[ShiftTime, ...], from_us: int, to_us: 
 
 
 def _urgency(item: DueItem) -> tuple[int, int, str, str]:
-    rank = 0 if item.code in ("check_first", "after_incident") else URGENCY.get(item.state, 5)
-    return rank, item.due_at, item.code, item.point or ""
+    return urgency(item), item.due_at, item.code, item.point or ""
+
+
+def urgency(item: DueItem) -> int:
+    """Rank of one thing wanted, the lowest first: known to be outside, then what may have moved it, then by state."""
+    return _BARS.get(item.code, URGENCY.get(item.state, 5))
 
 
 def _owed(
@@ -372,13 +377,21 @@ def _by_day(history: History, rule: DueRule, zone: ZoneInfo, now_us: int) -> Ite
     if rule.code == "hot_point" and not history.hot_use:
         return
     good_at, adjusted_at = _good_at(history, rule), history.adjusted_at
-    if rule.code == "hot_point" and adjusted_at is not None and (good_at is None or good_at < adjusted_at):
-        yield wanted(local_day(adjusted_at, zone), ("adjusted", {"adjusted_at": adjusted_at}))
+    overtaken = good_at is None or (rule.code == "hot_point" and good_at < (adjusted_at or 0))
+    if adjusted_at is not None and overtaken:
+        yield wanted(local_day(adjusted_at, zone), _why_again(rule, adjusted_at))
     elif good_at is None:  # never: asked for from the day it was enrolled
         why: Why = (f"{rule.code}_never", {"days": days, "enrolled_at": history.enrolled_at})
         yield wanted(local_day(history.enrolled_at, zone), why)
     else:
         yield wanted(local_day(good_at, zone) + days * _DAY, (rule.code, {"days": days, "good_at": good_at}))
+
+
+def _why_again(rule: DueRule, adjusted_at: int) -> Why:
+    """Adjusted elsewhere, the whole scale moved: what was good at this point before is wanted anew."""
+    if rule.point is not None:
+        return "adjusted_point", {"point": rule.point, "adjusted_at": adjusted_at}
+    return "adjusted_hot" if rule.code == "hot_point" else "adjusted", {"adjusted_at": adjusted_at}
 
 
 def _good_at(history: History, rule: DueRule) -> int | None:

@@ -4,26 +4,24 @@ Figures of the record as it stands, each with how many it rests on; where too fe
 """
 
 from collections import defaultdict
-from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, datetime, timedelta
+from datetime import date, timedelta
 from fractions import Fraction
 from statistics import quantiles
 from typing import Literal
-from zoneinfo import ZoneInfo
 
 from sqlalchemy import Connection
 
 from registry.compute.check import written
 from registry.quantity import TemperatureDifference
-from registry.records.outcomes import OUTSIDE
 from registry.records.places import SiteSet
 from registry.records.thermometers import PartSet, PartsJoined, ThermometerSet
 from registry.services import places, plan_kept
 from registry.services.plan_kept import Asked, Past
 from registry.services.problems import refuse
 from registry.services.session import Session, day_at
-from registry.store import listing, queries
+from registry.store import queries
 from registry.store.looking_back import Version
 from registry.store.queries import Fact, ThermometerRow
 
@@ -68,6 +66,11 @@ class Week:
     def known(self) -> bool:
         return not self.why
 
+    @property
+    def asked(self) -> int:
+        """What was wanted, less what is still open in a shift that is on: of these, so many were missed."""
+        return self.wanted - self.open
+
 
 @dataclass(frozen=True, slots=True)
 class SiteWeeks:
@@ -76,7 +79,7 @@ class SiteWeeks:
     weeks: tuple[Week, ...]
 
     def total(self, count: str) -> int:
-        """Over all weeks, of `wanted`, `done`, `missed` or another count."""
+        """Over all weeks, of `wanted`, `asked`, `done`, `missed` or another count."""
         found: int = sum(getattr(week, count) for week in self.weeks)
         return found
 
@@ -108,8 +111,8 @@ def checks_by_week(
                 continue
             asked: list[Asked] = []
             mondays = _mondays(now, site.payload.zone, weeks)
-            from_at, to_at = (_midnight(day, site.payload.zone) for day in (mondays[0], mondays[-1] + timedelta(7)))
-            for of_one in plan_kept.asked(connection, then, site, from_at, to_at, now, on=True):
+            sunday = mondays[-1] + timedelta(days=6)
+            for of_one in plan_kept.asked_on(connection, then, site, mondays[0], sunday, now, on=True):
                 asked += of_one
                 passed += 1
                 if not progress(passed):
@@ -124,10 +127,6 @@ def _mondays(now: int, zone: str, weeks: int) -> list[date]:
     today = day_at(now, zone)
     this = today - timedelta(days=today.weekday())
     return [this - timedelta(weeks=n) for n in reversed(range(weeks))]
-
-
-def _midnight(day: date, zone: str) -> int:
-    return int(datetime(day.year, day.month, day.day, tzinfo=ZoneInfo(zone)).timestamp()) * 1_000_000
 
 
 def _begun(then: Past, site: Fact[SiteSet]) -> date:
@@ -147,7 +146,7 @@ def _stated(then: Past, site: Fact[SiteSet]) -> list[Version]:
 
 def _week(then: Past, site: Fact[SiteSet], monday: date, asked: Sequence[Asked], begun: date, now: int) -> Week:
     sunday = monday + timedelta(days=6)
-    from_at, to_at = (_midnight(day, site.payload.zone) for day in (monday, monday + timedelta(days=7)))
+    from_at, to_at = (plan_kept.midnight(day, site.payload.zone) for day in (monday, monday + timedelta(days=7)))
     week = Week(monday, over=to_at <= now)
     if why := _why_not_known(then, site, from_at, min(to_at, now)):
         return replace(week, why=why)
@@ -169,7 +168,7 @@ def _week(then: Past, site: Fact[SiteSet], monday: date, asked: Sequence[Asked],
 def _why_not_known(then: Past, site: Fact[SiteSet], from_at: int, to_at: int) -> str:
     """Before any shift or plan is on record; a week in which no shift is worked wants nothing, and that is known."""
     first = min((one.payload["from_day"] for one in _stated(then, site)), default=None)
-    if first is None or _midnight(date.fromisoformat(first), site.payload.zone) >= to_at:
+    if first is None or plan_kept.midnight(date.fromisoformat(first), site.payload.zone) >= to_at:
         return "no_shifts"
     return "" if plan_kept.plan_at(then, site.subject, to_at - 1) is not None else "no_plan"
 
@@ -184,7 +183,8 @@ class Offsets:
     key: the site's id, the type's code, or maker and model as recorded ("" where neither is). n: thermometers with
     such an offset; without: those in use that have none. lower, median, upper: quartiles by linear interpolation
     (Hyndman and Fan 1996, definition 7), rounded half-even to 4 decimals; None where n is below TOO_FEW.
-    outside: who stands outside now, as left where it was adjusted since.
+    outside: who stands outside now at some point, or was adjusted and not read good there since, in use or not: what
+    the due list calls outside and not mended. It may be more than n.
     """
 
     key: str
@@ -213,8 +213,7 @@ def offsets_by(
             if sites is None or row.site in sites:
                 key = {"site": row.site, "type": row.type, "model": models.get(row.thermometer)}[by]
                 groups[key or ""].append(row)
-        left = {of: outcome for of, (outcome, _) in listing.as_left(connection).items()}
-        found = [_offsets(key, [_last(connection, row, left) for row in rows]) for key, rows in groups.items()]
+        found = [_offsets(key, [_last(connection, row) for row in rows], rows) for key, rows in groups.items()]
     return sorted(found, key=lambda one: (-one.n, one.key))
 
 
@@ -230,27 +229,21 @@ def _models(connection: Connection) -> dict[str, str]:
     return found
 
 
-def _last(connection: Connection, row: ThermometerRow, left: Mapping[str, str | None]) -> tuple[Fraction, bool] | None:
-    """The offset in °C as found, of the last check that counts and stated one, and whether it is outside now.
-
-    left: the outcome of who was adjusted since; not known to be right counts as it was found.
-    """
+def _last(connection: Connection, row: ThermometerRow) -> Fraction | None:
+    """The offset in °C as found, of the last check that counts and stated one."""
     if row.last_check is None:
         return None
     found = next(_that_count(connection, row), None)
-    if found is None:
-        return None
-    offset, outcome = found
-    return _celsius(offset), (left.get(row.thermometer) or outcome) in OUTSIDE
+    return None if found is None else _celsius(found)
 
 
-def _that_count(connection: Connection, row: ThermometerRow) -> Iterator[tuple[str, str]]:
-    """Offset and outcome of its checks that have both, the latest first."""
+def _that_count(connection: Connection, row: ThermometerRow) -> Iterator[str]:
+    """Offsets of its checks that have an outcome, the latest first."""
     if row.last_outcome is not None and row.last_offset is not None:
-        yield row.last_offset, row.last_outcome
+        yield row.last_offset
     for one in reversed(queries.checks_of(connection, row.thermometer, newest=NEWEST)):
         if one.outcome is not None and one.offset is not None and not one.voided:
-            yield one.offset, one.outcome
+            yield one.offset
 
 
 def _celsius(text: str) -> Fraction:
@@ -259,10 +252,10 @@ def _celsius(text: str) -> Fraction:
     return Fraction(found.value) * (Fraction(5, 9) if found.unit == "F" else 1)
 
 
-def _offsets(key: str, last: Sequence[tuple[Fraction, bool] | None]) -> Offsets:
+def _offsets(key: str, last: Sequence[Fraction | None], rows: Sequence[ThermometerRow]) -> Offsets:
     known = [one for one in last if one is not None]
-    outside = sum(is_outside for _, is_outside in known)
-    lower, median, upper = _quartiles([offset for offset, _ in known])
+    outside = sum(row.failed_at is not None for row in rows)
+    lower, median, upper = _quartiles(known)
     return Offsets(key, len(known), len(last) - len(known), outside, lower, median, upper)
 
 

@@ -72,7 +72,14 @@ def _thermometer(connection: Connection, answer: Answer, to: Written, site: str)
 
 def said(one: PointAnswer, to: Written) -> str:
     point = to.say("answer.hot") if one.hot and one.point == "comparison" else to.say(f"point.{one.point}")
-    return to.say(f"cli.was.at.{one.why or one.answer}", point=point, days=LONGEST_BETWEEN_DAYS)
+    answer = to.say(f"cli.was.at.{one.why or one.answer}", point=point, days=LONGEST_BETWEEN_DAYS)
+    return " ".join([answer, *void(one, to)])
+
+
+def void(one: PointAnswer, to: Written) -> list[str]:
+    """Which checks are void and so count for nothing here."""
+    numbers = ", ".join(line.number for line in one.void)
+    return [to.say("cli.was.void", count=len(one.void), numbers=numbers)] if numbers else []
 
 
 def between(one: PointAnswer, to: Written) -> str:

@@ -84,8 +84,7 @@ def _is_open(connection: Connection, view: CheckView) -> bool:
 
 
 def _urgency(item: DueItem) -> tuple[int, int]:
-    first = item.code in ("check_first", "after_incident")
-    return (0 if first else schedule.URGENCY.get(item.state, 5), item.due_at)
+    return schedule.urgency(item), item.due_at
 
 
 def _by_site(

@@ -8,7 +8,7 @@ from sqlalchemy import Connection
 
 from registry.quantity import Reading, TemperatureDifference
 from registry.services import rightness, thermometers
-from registry.services.rightness import Said
+from registry.services.rightness import Found, Said
 from registry.services.session import Session
 from registry.services.thermometers import Thermometer
 from registry.store import queries
@@ -110,7 +110,9 @@ def last_adjustment(connection: Connection, view: CheckView) -> AdjustmentView |
 def _check_line(connection: Connection, view: CheckView, adjustment: AdjustmentView | None) -> CheckLine:
     entry = queries.entry_at(connection, view.chain_no, view.seq)
     said = entry.payload
-    left = queries.entry_at(connection, adjustment.chain_no, adjustment.seq).payload if adjustment else {}
+    turned = queries.entry_at(connection, adjustment.chain_no, adjustment.seq).payload if adjustment else {}
+    measured = adjustment is not None and adjustment.offset is not None  # not where the check is void
+    left = turned if measured else {}
     return CheckLine(
         entry.number,
         view.at,
@@ -129,7 +131,7 @@ def _check_line(connection: Connection, view: CheckView, adjustment: AdjustmentV
         tuple(map(Reading.from_text, left.get("as_left", ()))),
         _difference(left.get("offset")),
         adjustment.outcome if adjustment else None,
-        left.get("how"),
+        turned.get("how"),
         said.get("day_only", False),
         view.check,
     )
@@ -150,10 +152,11 @@ def _difference(text: str | None) -> TemperatureDifference | None:
 class PointAnswer:
     """The answer at one point: yes, no or not_known; comparisons of hot things apart from those of cold ones.
 
-    why: of not_known, a code: no_check_before, no_check_after, between, outside_after, too_long_between,
-    doubted_outside, outside_elsewhere, not_in_use; else empty. before, after: the checks that decided something.
-    between: in time order, codes of all incidents from the check before to the check after (or to now), and `adjusted`
-    for each adjustment in that time that was not measured at this point.
+    why: of not_known, a code: no_check_before, not_measured (adjusted, and no check there before), no_check_after,
+    between, outside_after, too_long_between, doubted_outside, outside_elsewhere, not_in_use; else empty. before, after:
+    the checks that decided something. between: in time order, codes of all incidents from the check before to the check
+    after (or to now), and `adjusted` for each adjustment in that time that was not measured at this point. void: checks
+    in that time that are void, and so left out.
     """
 
     point: str
@@ -163,6 +166,7 @@ class PointAnswer:
     before: CheckLine | None
     after: CheckLine | None
     between: tuple[str, ...]
+    void: tuple[CheckLine, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -195,8 +199,21 @@ def was_right(session: Session, connection: Connection, thermometer_id: str, at:
         view = by_id.get(said.check or "") if said else None
         return check_lines(connection, [view], known)[0] if view else None
 
+    def void(where: tuple[str, bool], one: Found) -> tuple[CheckLine, ...]:
+        low, high = one.before.place[0] if one.before else -1, one.after.place[0] if one.after else 2**62
+        those = [view for view in views if view.voided and _where(view) == where and low <= view.at <= high]
+        return tuple(check_lines(connection, those, ()))
+
     told = tuple(
-        PointAnswer(*where, one.answer, one.why, line(one.before, made), line(one.after, adjustments), one.between)
+        PointAnswer(
+            *where,
+            one.answer,
+            "not_measured" if one.why == "no_check_before" and made else one.why,
+            line(one.before, made),
+            line(one.after, adjustments),
+            one.between,
+            void(where, one),
+        )
         for where, one in zip(points, found, strict=True)
     )
     return Answer(of, at, rightness.of_all(one.answer for one in told), told)

@@ -2,8 +2,8 @@
 
 from bisect import bisect_left, bisect_right
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Any
 
@@ -33,22 +33,27 @@ Place = tuple[int, int]  # chain number and sequence number of an entry
 class Action:
     """What led to a check or was done about it: `after_incident`, `adjusted`, a service status, `none_recorded`.
 
-    detail: what had happened, how it was adjusted, why it was taken out; a code.
+    detail: what had happened, how it was adjusted, why it was taken out; a code. only: to what its use was limited.
     """
 
     what: str
     detail: str = ""
     number: str = ""
+    only: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class LogLine:
     """One line. kind: check, missed, incident, use_allowed, or an answer given instead of a check (not_used, ...).
 
+    missed: the plan asked for it and none that counts was made in time, as `plan_kept.asked_on` says; left_open: a
+    closed list names it, and its shift still goes on or it was wanted for something else, such as a hot point.
+
     state, of checks: counts, waits (bath not judged), condemned (with its bath), undecided, imported or voided; of
     others voided or nothing. why: of a voided check why, of no reading the reason, what happened, on what basis it
     was used; a code. made, bath: how the bath was made, its number. judged_again: an earlier judgement of its bath
-    gave it another outcome. entered_at: when it was entered, where that was much later than it was done. number: of
+    gave it another outcome. overruled: why a person overruled what was said of its bath, a code; in_doubt: the bath had
+    been found doubtful before. entered_at: when it was entered, where that was much later than it was done. number: of
     the entry; for a missed one of the closed list that names it, none where no list does.
     """
 
@@ -64,6 +69,8 @@ class LogLine:
     state: str = ""
     why: str = ""
     judged_again: bool = False
+    overruled: str = ""
+    in_doubt: bool = False
     actions: tuple[Action, ...] = ()
     initials: str = ""
     entered_at: int | None = None
@@ -103,7 +110,7 @@ def lines(of: Period) -> list[LogLine]:
     """By day; what has no time of its own last."""
     views = _views(of)
     said = list(_said_lines(of))
-    found = [*_check_lines(of, views), *said, *_missed_lines(of, views, said)]
+    found = [*_check_lines(of, views), *said, *_missed_lines(of, said)]
     return sorted(found, key=lambda line: (line.day, line.at is None, line.at or 0, line.tag_id))
 
 
@@ -150,7 +157,7 @@ def _check_lines(of: Period, views: Sequence[CheckView]) -> Iterator[LogLine]:
         turned = queries.adjustments_of(of.connection, thermometer) if own else []
         around = _Around(some, incidents[thermometer], turned, of.then.statuses.get(thermometer, ()))
         for view, line in zip(own, history.check_lines(of.connection, own, turned), strict=True):
-            yield _check_line(of, view, line, around, baths.get(view.bath or ""), _changed(view, judged))
+            yield _check_line(of, view, line, around, baths.get(view.bath or ""), judged.get(view.bath or "", ()))
 
 
 def _baths(of: Period, views: Sequence[CheckView]) -> dict[str, tuple[BathView, EntryView]]:
@@ -168,7 +175,7 @@ def _check_line(
     line: CheckLine,
     around: _Around,
     bath: tuple[BathView, EntryView] | None,
-    judged_again: bool,
+    judged: Sequence[Mapping[str, Any]],
 ) -> LogLine:
     entry = queries.entry_at(of.connection, view.chain_no, view.seq)
     late = line.day_only or entry.at - view.at > LATE_US
@@ -183,7 +190,9 @@ def _check_line(
         bath=bath[1].number if bath else "",
         state=_state(view, bath[0].judged if bath else None),
         why=_why_void(of, entry) if view.voided else "",
-        judged_again=judged_again,
+        judged_again=_changed(view, judged),
+        overruled=_overruled(judged) if bath and bath[0].judged == "overruled" else "",
+        in_doubt=any(one["judged"] == "suspect" for one in judged),
         actions=(*_led_to(of, view, around), *_done_about(of, view, around)),
         initials=of.initials(line.by),
         entered_at=entry.at if late else None,
@@ -202,11 +211,17 @@ def _state(view: CheckView, judged: str | None) -> str:
     return {None: "waits", "condemned": "condemned"}.get(judged, "undecided")
 
 
-def _changed(view: CheckView, judged: Mapping[str, Sequence[Mapping[str, Any]]]) -> bool:
+def _changed(view: CheckView, judged: Sequence[Mapping[str, Any]]) -> bool:
     """Whether a judgement replaced one that gave it another outcome; adjusting another in the bath judges anew too."""
-    said = {one["outcomes"].get(view.check) for one in judged.get(view.bath or "", ()) if view.check in one["outcomes"]}
-    words = {one["judged"] for one in judged.get(view.bath or "", ())}
+    said = {one["outcomes"].get(view.check) for one in judged if view.check in one["outcomes"]}
+    words = {one["judged"] for one in judged}
     return len(said) > 1 or len(words) > 1
+
+
+def _overruled(judged: Sequence[Mapping[str, Any]]) -> str:
+    """The reason that was given last."""
+    found = [one.get("why") or "other_reason" for one in judged if one["judged"] == "overruled"]
+    return found[-1] if found else "other_reason"
 
 
 def _why_void(of: Period, entry: EntryView) -> str:
@@ -234,7 +249,8 @@ def _done_about(of: Period, view: CheckView, around: _Around) -> list[Action]:
     for one in around.statuses:
         status = one.payload.get("status", "out_of_use")
         if status in TAKEN_FROM_USE and one.at < of.to_at and _because_of(one, view, around):
-            done.append(Action(status, one.payload.get("why", ""), of.number((one.chain_no, one.seq))))
+            only = one.payload.get("only", "")
+            done.append(Action(status, one.payload.get("why", ""), of.number((one.chain_no, one.seq)), only))
     if not done and view.outcome in OUTSIDE and not view.voided:
         return [Action("none_recorded")]
     return done
@@ -307,39 +323,53 @@ def closings(of: Period) -> list[tuple[SaidThen, ShiftTime]]:
     return [(one, known[key]) for key, one in last.items()]
 
 
-def _missed_lines(of: Period, views: Sequence[CheckView], said: Sequence[LogLine]) -> Iterator[LogLine]:
-    """What a closed list names as not done, then what the plan asked for and no closed list names."""
-    checked = _times_of_checks(views)
-    answered = {
-        (line.thermometer, line.day) for line in said if line.state != "voided" and line.kind not in ("incident",)
-    }
-    named = set()
-    for one, time in closings(of):
-        for thermometer in one.payload["not_done"]:
+def _missed_lines(of: Period, said: Sequence[LogLine]) -> Iterator[LogLine]:
+    """What the plan asked for and nobody checked in time, then what closed lists name besides."""
+    first, last = of.day(of.from_at), of.day(of.to_at - 1)
+    asked = [one for some in plan_kept.asked_on(of.connection, of.then, of.site, first, last, of.now) for one in some]
+    named: dict[tuple[str, date], list[tuple[SaidThen, ShiftTime]]] = defaultdict(list)
+    for closing, time in closings(of):
+        if first <= time.day <= last:
+            for thermometer in closing.payload["not_done"]:
+                named[thermometer, time.day].append((closing, time))
+    settled = set()  # one asked for by its day is told once, whatever list names it
+    for ask in asked:
+        lists = named.get((ask.thermometer, ask.day), [])
+        own = lists if ask.by_days else [one for one in lists if one[1].shift.id == ask.shift.shift.id]
+        if ask.state == "missed":
+            yield _missed(of, ask.thermometer, *(own[-1] if own else (None, ask.shift)))
+        if ask.state == "missed" or ask.by_days:
+            settled |= {(ask.thermometer, ask.day, time.shift.id) for _, time in own}
+    yield from _left_open(of, said, named, settled)
+
+
+def _left_open(
+    of: Period,
+    said: Sequence[LogLine],
+    named: Mapping[tuple[str, date], Sequence[tuple[SaidThen, ShiftTime]]],
+    settled: Collection[tuple[str, date, str]],
+) -> Iterator[LogLine]:
+    """What closed lists name, neither checked nor answered, besides what the plan asked of that shift or day."""
+    answered = {(line.thermometer, line.day) for line in said if line.state != "voided" and line.kind != "incident"}
+    checked = _times_of_checks(of)
+    for (thermometer, day), lists in named.items():
+        for closing, time in lists:
             own = checked[thermometer]
             done = bisect_left(own, time.begins_at - EARLY_US) < bisect_right(own, time.ends_at)
-            if not done and (thermometer, time.day) not in answered:
-                named |= {(thermometer, time.day, time.shift.id), (thermometer, time.day, "")}
-                yield _missed(of, thermometer, time, one)
-    for asked in plan_kept.asked(of.connection, of.then, of.site, of.from_at, of.to_at, of.now):
-        for ask in asked:
-            if (
-                ask.state == "missed"
-                and (ask.thermometer, ask.day, "" if ask.by_days else ask.shift.shift.id) not in named
-            ):
-                yield _missed(of, ask.thermometer, ask.shift, None)
+            if not done and (thermometer, day) not in answered and (thermometer, day, time.shift.id) not in settled:
+                yield replace(_missed(of, thermometer, closing, time), kind="left_open")
 
 
-def _times_of_checks(views: Sequence[CheckView]) -> Mapping[str, list[int]]:
-    """When each was checked so that it counts."""
+def _times_of_checks(of: Period) -> Mapping[str, list[int]]:
+    """When each was checked so that it counts; a list may be closed by the end of a shift that began this month."""
     found: dict[str, list[int]] = defaultdict(list)
-    for one in views:
-        if one.outcome is not None and not one.voided:
-            found[one.thermometer].append(one.at)
+    here = of.then.of_site(of.site.subject)
+    for one in looking_back.decided(of.connection, here, of.from_at - DAY_US, of.to_at + 2 * DAY_US):
+        found[one.thermometer].append(one.at)
     return found
 
 
-def _missed(of: Period, thermometer: str, time: ShiftTime, closing: SaidThen | None) -> LogLine:
+def _missed(of: Period, thermometer: str, closing: SaidThen | None, time: ShiftTime) -> LogLine:
     place = (closing.chain_no, closing.seq) if closing else None
     return LogLine(
         "missed",

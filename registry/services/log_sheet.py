@@ -116,7 +116,16 @@ def outcome(line: LogLine, to: Written, name_rule: bool = False) -> str:
     word = to.say(f"outcome.{check.outcome}")
     if name_rule and check.decision:
         word = to.say("log.state.counts_of", outcome=word, rule=to.say(f"log.rule.{check.decision}"))
+    if line.overruled:
+        return to.say(f"log.state.{'doubt_' if line.in_doubt else ''}overruled", outcome=word, why=_overruled(line, to))
     return to.say("log.state.judged_again", outcome=word) if line.judged_again else word
+
+
+def _overruled(line: LogLine, to: Written) -> str:
+    """The reason that a person gave; as it was typed where it is none of those offered."""
+    code = f"overrule.{line.overruled}"
+    words = to.say(code) if code in resources.texts(to.language) else line.overruled.replace("_", " ")
+    return words[:1].lower() + words[1:]
 
 
 def _kind(line: LogLine, to: Written) -> str:
@@ -137,6 +146,8 @@ def _as_left(line: LogLine, to: Written) -> str:
 def _actions(line: LogLine, to: Written) -> Iterator[str]:
     if line.kind == "missed":
         yield to.say("log.action.list_closed" if line.number else "log.action.list_open")
+    elif line.kind == "left_open":
+        yield to.say("log.action.list_closed")
     elif line.kind == "no_reading":
         yield to.say(f"no_reading.{line.why}")
     elif line.kind == "incident":
@@ -155,7 +166,7 @@ def _action(one: Action, to: Written) -> str:
     if one.what == "adjusted":
         how = f"log.how.{one.detail}"
         return to.say("log.action.adjusted", how=to.say(how)) if how in texts else to.say("log.action.adjusted_other")
-    word = to.say(f"log.action.{one.what}")
+    word = to.say(f"log.action.limited_{one.only}" if one.only else f"log.action.{one.what}")
     known = [code for code in (f"log.why.{one.detail}", f"incident.{one.detail}") if code in texts]
     return to.say("log.action.with_why", action=word, why=to.say(known[0])) if known else word
 
@@ -178,9 +189,10 @@ def summary(log: Log, to: Written) -> list[str]:
             "log.summary",
             checks=len(standing),
             outside=len(outside),
-            adjusted=sum(line.check is not None and line.check.adjusted is not None for line in standing),
+            adjusted=sum(line.check is not None and line.check.adjusted is not None for line in checks),
             waits=sum(line.state in ("waits", "condemned", "undecided") for line in standing),
             missed=log.count("missed"),
+            left_open=log.count("left_open"),
             not_used=log.count("not_used"),
             not_found=log.count("not_found"),
             no_reading=log.count("no_reading"),
@@ -260,4 +272,4 @@ def _weight(line: LogLine) -> str:
     if line.state == "voided":
         return "grey"
     outside = line.check is not None and line.check.outcome in OUTSIDE and line.state in ("counts", "imported")
-    return "bold" if outside or line.kind in ("missed", "not_found") else ""
+    return "bold" if outside or line.kind in ("missed", "left_open", "not_found") else ""

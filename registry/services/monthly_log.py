@@ -6,8 +6,7 @@ told as such.
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
-from zoneinfo import ZoneInfo
+from datetime import date, timedelta
 
 from sqlalchemy import Connection
 
@@ -105,7 +104,8 @@ def month(session: Session, site: str, year: int, month: int) -> Log:
 
 def _period(session: Session, connection: Connection, site: Fact[SiteSet], first: date) -> Period:
     now, zone = session.clock(), site.payload.zone
-    from_at, to_at = _midnight(first, zone), _midnight(_last_day(first) + timedelta(days=1), zone)
+    from_at = plan_kept.midnight(first, zone)
+    to_at = plan_kept.midnight(_last_day(first) + timedelta(days=1), zone)
     if from_at > now:
         raise refuse("month", "in_the_future")
     to_at = min(to_at, now)
@@ -119,16 +119,12 @@ def _period(session: Session, connection: Connection, site: Fact[SiteSet], first
         then,
         {one.person: one for one in people.people(connection)},
         {no: installation_code(bytes.fromhex(chain)) for no, chain in queries.chains(connection)},
-        plan_kept.shifts_worked(then, site, from_at, to_at),
+        plan_kept.shifts_of_days(then, site, first, _last_day(first), now),
     )
 
 
 def _last_day(first: date) -> date:
     return date(first.year + first.month // 12, first.month % 12 + 1, 1) - timedelta(days=1)
-
-
-def _midnight(day: date, zone: str) -> int:
-    return int(datetime(day.year, day.month, day.day, tzinfo=ZoneInfo(zone)).timestamp()) * 1_000_000
 
 
 def _not_closed(of: Period) -> Iterator[tuple[str, date]]:

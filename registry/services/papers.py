@@ -630,9 +630,7 @@ def print_identity_tag(session: Session, actor: Actor, thermometer_id: str, size
     with _refusing():
         page = tags.identity_tag(facts, size)
     with session.recording(actor, "lead", "officer") as entries:
-        entries.add(
-            TagPrinted(thermometer=thermometer_id, print=session.new_id(), tag="identity", stock=_stock(size))
-        )
+        entries.add(TagPrinted(thermometer=thermometer_id, print=session.new_id(), tag="identity", stock=_stock(size)))
     return page
 
 

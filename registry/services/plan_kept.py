@@ -9,8 +9,9 @@ from bisect import bisect_left, bisect_right
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from sqlalchemy import Connection
 
@@ -114,6 +115,23 @@ def shifts_worked(then: Past, site: Fact[SiteSet], from_at: int, to_at: int) -> 
     return tuple(sorted(ended, key=lambda time: (time.begins_at, time.ends_at)))
 
 
+def shifts_of_days(then: Past, site: Fact[SiteSet], first: date, last: date, now: int) -> tuple[ShiftTime, ...]:
+    """The shifts of some local days that have ended; one over midnight belongs to the day on which it began."""
+    from_at, to_at = _of_days(site, first, last)
+    ended = shifts_worked(then, site, from_at, min(to_at, now))
+    return tuple(time for time in ended if first <= time.day <= last)
+
+
+def _of_days(site: Fact[SiteSet], first: date, last: date) -> tuple[int, int]:
+    """Within which the shifts of these local days end: the last may go on for a day after it began."""
+    zone = site.payload.zone
+    return midnight(first, zone), midnight(last + timedelta(days=1), zone) + 2 * DAY_US
+
+
+def midnight(day: date, zone: str) -> int:
+    return int(datetime(day.year, day.month, day.day, tzinfo=ZoneInfo(zone)).timestamp()) * 1_000_000
+
+
 def shifts_on(then: Past, site: Fact[SiteSet], now: int) -> tuple[ShiftTime, ...]:
     """Those that ask for checks at this moment, from when one made early counts for them."""
     soon = now + schedule.EARLY_US + 1
@@ -156,6 +174,15 @@ def asked(
             then, site, thermometer, times, plans, checks.get(thermometer, ()), answers.get(thermometer, ()), now
         )
         yield list(found)
+
+
+def asked_on(
+    connection: Connection, then: Past, site: Fact[SiteSet], first: date, last: date, now: int, *, on: bool = False
+) -> Iterator[list[Asked]]:
+    """As `asked`, for some local days: what is missed in it is what log, activity and Drift all call missed."""
+    from_at, to_at = _of_days(site, first, last)
+    for found in asked(connection, then, site, from_at, to_at, now, on=on):
+        yield [one for one in found if first <= one.day <= last]
 
 
 def _by(found: Iterable[Decided]) -> dict[str, list[Decided]]:

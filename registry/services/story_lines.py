@@ -16,9 +16,10 @@ from registry.store.queries import AdjustmentView, EntryView
 class StoryEntry:
     """One line of the story. code: check, adjusted, or what `CODES` makes of the entry's kind.
 
-    values: for a check its `CheckLine` under `line`; else the entry's payload, and for a move where it was before
-    (from_site, from_station), for what voids another that one's kind, number and what happened (voided_kind,
-    voided_number, voided_what). by: a person's id or `system`; day_only: the time of day is not known.
+    values: for a check its `CheckLine` under `line`; else the entry's payload, for an adjustment whose check is void
+    with `check_void`, for a move with where it was before (from_site, from_station), for what voids another with that
+    one's kind, number and what happened (voided_kind, voided_number, voided_what). by: a person's id or `system`;
+    day_only: the time of day is not known.
     """
 
     number: str
@@ -65,6 +66,8 @@ def _check_entry(line: CheckLine) -> StoryEntry:
 def _adjusted_entry(connection: Connection, view: AdjustmentView) -> StoryEntry:
     entry = queries.entry_at(connection, view.chain_no, view.seq)
     values = {**entry.payload, "outcome_now": view.outcome}
+    if view.offset is None and "offset" in values:  # its check is void: as left it is not known
+        values = {name: value for name, value in values.items() if name != "offset"} | {"check_void": True}
     by = entry.payload.get("done_by", entry.by)
     return StoryEntry(entry.number, view.at, by, "adjusted", values, view.voided)
 

@@ -85,6 +85,7 @@ class PointCovered:
 class ThermometerPage:
     """Everything on the page. names: of sites, stations and people, by id; zone: of its site.
 
+    unit: of its dial; all differences of the page are shown in it.
     tolerance: what the standing rules permit it; none where no code rules its type. only: cold or hot, where its use
     is limited. shares: the tag ids that share its indicator or sensor. outlook, followed: by all its checks. offsets,
     turned, happened: what its chart is made from. story_of: how many lines the whole story has.
@@ -113,32 +114,40 @@ class ThermometerPage:
 
 
 def page(
-    session: Session, connection: Connection, thermometer_id: str, *, newest: int | None = NEWEST
+    session: Session,
+    connection: Connection,
+    thermometer_id: str,
+    *,
+    newest: int | None = NEWEST,
+    prefers: Unit | None = None,
 ) -> ThermometerPage:
-    """The page of a thermometer, with so many lines of its story (None: all of them)."""
+    """The page of a thermometer, with so many lines of its story (None: all of them).
+
+    prefers: the unit of one that shows both; None is the group's.
+    """
     of = thermometers.thermometer(connection, thermometer_id)
     in_force = rules.rules_in_force(connection, of.row.site)
     checked = story.offsets(connection, thermometer_id)
     turned = queries.adjustments_of(connection, thermometer_id)
     owes = owed.of_one(session, connection, of.row, in_force.plan.plan)
-    unit: Unit = _unit(of, in_force.group.unit)
+    unit: Unit = _unit(of, prefers or in_force.group.unit)
     followed = tracking.tracked(session, connection, [of])[thermometer_id]
     known = _known(connection, checked, turned, unit)
-    standing = queries.facts_of(connection, thermometer_id).get("service_status")
+    only = _only(connection, thermometer_id)
     return ThermometerPage(
         of=of,
         zone=_zone(connection, of),
         now=session.clock(),
         names=_names(connection),
         unit=unit,
-        only=getattr(standing.payload, "only", None) if standing else None,
+        only=only,
         tolerance=in_force.tolerance(of.facts.class_ or of.type.tolerance_class, of.scale),
         decision=in_force.rule.decision,
         owed=owes,
         shares=_shares(connection, of),
         sentence=_sentence(connection, thermometer_id, turned),
         points=tuple(_covered(of, checked, turned, dict(owes.by_point))),
-        reach=tuple(reach.readings_to_reach(followed, in_force, known, unit, _until(session, owes))),
+        reach=tuple(reach.readings_to_reach(followed, in_force, known, unit, _until(session, owes), only)),
         outlook=_outlook(session, connection, followed, in_force, unit),
         followed=followed,
         story=tuple(story_lines.lines(connection, thermometer_id, newest)),
@@ -181,6 +190,8 @@ def _shares(connection: Connection, of: Thermometer) -> tuple[tuple[str, tuple[s
 
 def _sentence(connection: Connection, thermometer_id: str, turned: Sequence[AdjustmentView]) -> Sentence:
     views = [one for one in queries.checks_of(connection, thermometer_id, newest=20) if not one.voided]
+    if not views and turned:  # what it was adjusted for is void
+        return Sentence("not_measured", turned[-1].point, turned[-1].hot, turned[-1].at)
     if not views:
         return Sentence("never")
     view = views[-1]
@@ -190,8 +201,8 @@ def _sentence(connection: Connection, thermometer_id: str, turned: Sequence[Adju
     if last is None:
         return _saying(found, line.outcome, line.offset, _expanded(line.u, line.k))
     said = queries.entry_at(connection, last.chain_no, last.seq).payload
-    offset, u = _difference(said.get("offset")), _difference(said.get("u"))
-    if offset is None or last.voided:  # turned it stays, whatever becomes of the entry
+    offset, u = _difference(last.offset), _difference(said.get("u"))
+    if offset is None or last.voided:  # turned it stays, whatever becomes of the entry or of its check
         return Sentence("not_measured", view.point, view.hot, last.at, check=view.check)
     left = Sentence("judged", last.point, last.hot, last.at, tolerance=line.tolerance, as_left=True, check=view.check)
     return _saying(left, last.outcome, offset, _expanded(u, said.get("k", "")))
@@ -277,7 +288,14 @@ def reaches(session: Session, connection: Connection, of: Thermometer) -> list[R
     owes = owed.of_one(session, connection, of.row, in_force.plan.plan)
     followed = tracking.tracked(session, connection, [of])[of.row.thermometer]
     unit, known = _unit(of, in_force.group.unit), good_points(connection, of)
-    return reach.readings_to_reach(followed, in_force, known, unit, _until(session, owes))
+    until, only = _until(session, owes), _only(connection, of.row.thermometer)
+    return reach.readings_to_reach(followed, in_force, known, unit, until, only)
+
+
+def _only(connection: Connection, thermometer: str) -> str | None:
+    """To what its use is limited: cold or hot."""
+    standing = queries.facts_of(connection, thermometer).get("service_status")
+    return getattr(standing.payload, "only", None) if standing else None
 
 
 def _until(session: Session, owes: Owed) -> int:

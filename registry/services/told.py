@@ -112,8 +112,9 @@ def _told(
     baths: Mapping[str, BathSaid],
 ) -> Told:
     found = [_seen(of, one, baths.get(one.bath or "")) for one in checks if one.measured]
-    left = {one.at: _seen(of, one, baths.get(one.bath or ""), as_left=True) for one in turned if one.measured}
-    checked_at = {one.said["check"]: one.at for one in checks if "check" in one.said}
+    checked_at = {one.said["check"]: one.at for one in checks if "check" in one.said and not one.voided}
+    measured = [one for one in turned if one.measured and one.said.get("check") in checked_at]
+    left = {one.at: _seen(of, one, baths.get(one.bath or ""), as_left=True) for one in measured}
     events = [_turned(one, left.get(one.at), checked_at) for one in turned]
     events += [Event(one.at / DAY_US, _kind(one)) for one in incidents]
     good = max((one.at for one in (*checks, *turned) if one.outcome in GOOD and not one.voided), default=None)
@@ -131,7 +132,7 @@ def _told(
 
 
 def _turned(one: Measured, left: Seen | None, checked_at: Mapping[str, int]) -> Event:
-    """What was not measured, or in a bath that was condemned or is not judged, or voided, leaves nothing known."""
+    """What leaves nothing known: not measured, or in a bath condemned or not judged, or void, as its check may be."""
     if left is None or not left.counts:
         return Event(one.at / DAY_US, "sensor_changed")
     return left.event(checked_at.get(one.said.get("check", ""), one.at))

@@ -90,6 +90,43 @@ ENTRY_COLUMNS = tuple(
 _CLOSE = delete(tables.open_readings).where(tables.open_readings.c.fact == bindparam("closed"))
 
 
+_ADJUSTED = tables.adjustments.c
+_ITS_CHECK_IS_VOID = (
+    select(tables.checks.c.check)
+    .where(
+        tables.checks.c.check == _ADJUSTED.check,
+        tables.checks.c.thermometer == _ADJUSTED.thermometer,
+        tables.checks.c.voided == 1,
+    )
+    .exists()
+)
+_NOT_MEASURED = {
+    name: update(tables.adjustments)
+    .where(_ADJUSTED[name].in_(bindparam("those", expanding=True)), _ITS_CHECK_IS_VOID)
+    .values(offset=None, outcome=None)
+    for name in ("check", "adjustment", "bath")
+}
+_MEASURED_AGAIN = (
+    select(_ADJUSTED.adjustment, _ADJUSTED.bath, _ADJUSTED.given, tables.entries.c.text)
+    .join_from(
+        tables.adjustments,
+        tables.entries,
+        (tables.entries.c.chain_no == _ADJUSTED.chain_no) & (tables.entries.c.seq == _ADJUSTED.seq),
+    )
+    .where(
+        _ADJUSTED.check.in_(bindparam("those", expanding=True)),
+        _ADJUSTED.offset.is_(None),
+        _ADJUSTED.given.is_not(None),
+        ~_ITS_CHECK_IS_VOID,
+    )
+)
+_MEASURE = (
+    update(tables.adjustments)
+    .where(_ADJUSTED.adjustment == bindparam("one"))
+    .values(offset=bindparam("left"), outcome=bindparam("counts"))
+)
+
+
 def _by_500(values: Iterable[str]) -> Iterator[list[str]]:
     """In pieces that a statement's parameters can hold."""
     rest = iter(values)
@@ -110,6 +147,8 @@ class Fold:
         self._history_of: set[str] = set()
         self._baths: set[str] = set()
         self._ended: set[str] = set()  # baths of which a judgement no longer counts
+        self._adjustments: set[str] = set()
+        self._void_checks: set[str] = set()
         self._imports: list[Taken] = []
         self._voids: list[Taken] = []
 
@@ -211,6 +250,7 @@ class Fold:
         place = _Place(tables.adjustments, "adjustment", adjusted["adjustment"], *_at(entry))
         self._places[entry.hash] = place
         self._consumed.add(adjusted["adjustment"])
+        self._adjustments.add(adjusted["adjustment"])
         if "bath" in adjusted:
             self._baths.add(adjusted["bath"])
         self._history_of.add(adjusted["thermometer"])
@@ -254,6 +294,7 @@ class Fold:
             self._insert(table, self._rows.pop(table, []))
         self._settle_voids()
         self._settle_judgements()
+        self._settle_as_left()
         self._settle_imports()
         if summarise:
             self._summarise()
@@ -374,11 +415,32 @@ class Fold:
         mine = table.c[place.key] == place.value, table.c.chain_no == place.chain_no, table.c.seq == place.seq
         self.connection.execute(update(table).where(*mine).values(voided=1))
         self._history_of.add(place.subject)
+        if table is tables.checks:
+            self._void_checks.add(place.value)
 
     def _settle_judgements(self) -> None:
         for some in _by_500(sorted(self._baths | self._ended)):
             judged = dict.fromkeys(self._ended & set(some)) | dict(summary.judgements(self.connection, some))
             self._history_of |= summary.write_judgements(self.connection, judged)
+
+    def _settle_as_left(self) -> None:
+        """An adjustment whose check is void was made, and how it left the thermometer is not known by it."""
+        touched = {"check": self._void_checks, "adjustment": self._adjustments, "bath": self._baths | self._ended}
+        for name, those in touched.items():
+            for some in _by_500(sorted(those)):
+                self.connection.execute(_NOT_MEASURED[name], {"those": some})
+        if not self.fresh:
+            for some in _by_500(row["check"] for row in self._checked):
+                self._measure_again(some)
+
+    def _measure_again(self, checks: list[str]) -> None:
+        """Where a void check gave way to an earlier copy of it, which is not void."""
+        rows = self.connection.execute(_MEASURED_AGAIN, {"those": checks}).all()
+        judged = summary.judgements(self.connection, {row.bath for row in rows if row.bath}) if rows else {}
+        for row in rows:
+            outcome = judged.get(row.bath, {}).get("as_left", {}).get(row.adjustment) if row.bath else row.given
+            left = json.loads(row.text)["payload"].get("offset")
+            self.connection.execute(_MEASURE, {"one": row.adjustment, "left": left, "counts": outcome})
 
     def _settle_imports(self) -> None:
         """Note where imports begin and end; of two ends the first counts."""

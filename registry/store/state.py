@@ -1,10 +1,12 @@
 """What a thermometer's checks, adjustments and incidents say of it: last good check, and what stands against it.
 
 Where it is read matters: a pass in a cold flask says nothing of a fail in a hot one, so each class of points has its
-own good and its own fail. An adjustment moves the whole scale: what was good elsewhere before it no longer counts.
+own good and its own fail. An adjustment moves the whole scale: what was good elsewhere before it says nothing of now,
+so those points are wanted again; but a fail that it had answered stays answered.
 The later of two is the larger (at, chain, seq): of one instant the one recorded last.
 """
 
+from collections.abc import Mapping
 from typing import Any
 
 from sqlalchemy import (
@@ -79,8 +81,8 @@ _FOUND_OUTSIDE = or_(
     _CHECKS.c.outcome.in_(OUTSIDE),
     and_(_CHECKS.c.outcome.is_(None), _CHECKS.c.voided == 0, _CHECKS.c.given.in_(OUTSIDE), _UNJUDGED),
 )
-# Turned and not known to be right: not measured, outside, or set to a bath that was condemned. Turned it stays.
-_TURNED = or_(_ADJUSTMENTS.c.outcome.is_(None), _ADJUSTMENTS.c.outcome.not_in(GOOD))
+# Turned and not known to be right: not measured, outside, set to a bath that was condemned, or void. Turned it stays.
+_TURNED = or_(_ADJUSTMENTS.c.voided == 1, _ADJUSTMENTS.c.outcome.is_(None), _ADJUSTMENTS.c.outcome.not_in(GOOD))
 _OUTSIDE = union_all(
     *(
         _latest(table, name, table.c.at >= bindparam(f"since_{name}"), unsure)
@@ -136,19 +138,20 @@ def state(connection: Connection, thermometer: str) -> Row:
         default=None,
     )
     turned = connection.execute(_LAST_ADJUSTED, one).first()
-    good = _good(connection, one, _place(turned) if turned else NEVER)
-    fails = _fails(connection, one, good)
-    incident = connection.execute(_INCIDENT, one | {"since": max(good.values())[0]}).first()
-    stands = incident is not None and _place(incident) > max(good.values())
+    answered = _good(connection, one)
+    good = {name: place for name, place in answered.items() if turned is None or place >= _place(turned)}
+    fails = _fails(connection, one, answered)
+    incident = connection.execute(_INCIDENT, one | {"since": max(answered.values())[0]}).first()
+    stands = incident is not None and _place(incident) > max(answered.values())
     return {
         "last_check": last and last.check,
         "last_check_at": last and last.at,
         "last_offset": last and last.offset,
         "last_outcome": last and last.outcome,
-        "good_ice_at": _at(good["ice_point"]),
-        "good_boil_at": _at(good["boiling_point"]),
-        "good_comparison_at": _at(max(good["comparison_cold"], good["comparison_hot"])),
-        "good_hot_at": _at(max(good["boiling_point"], good["comparison_hot"])),
+        "good_ice_at": _latest_at(good, "ice_point"),
+        "good_boil_at": _latest_at(good, "boiling_point"),
+        "good_comparison_at": _latest_at(good, "comparison_cold", "comparison_hot"),
+        "good_hot_at": _latest_at(good, "boiling_point", "comparison_hot"),
         "failed_at": max(fails, default=None),
         "incident_at": incident.at if stands and incident else None,
         "incident": incident.detail if stands and incident else None,
@@ -156,20 +159,21 @@ def state(connection: Connection, thermometer: str) -> Row:
     }
 
 
-def _at(place: Place) -> int | None:
+def _latest_at(good: Mapping[str, Place], *names: str) -> int | None:
+    """When it was last good at one of these classes, by what no later adjustment has overtaken."""
+    place = max(good.get(name, NEVER) for name in names)
     return None if place == NEVER else place[0]
 
 
-def _good(connection: Connection, one: Row, turned: Place) -> dict[str, Place]:
-    """The last good of each class, as found or as left, that no later adjustment has overtaken."""
+def _good(connection: Connection, one: Row) -> dict[str, Place]:
+    """The last good of each class, as found or as left."""
     good = dict.fromkeys(CLASSES, NEVER)
     for row in connection.execute(_LAST_GOOD, one):
-        if _place(row) >= turned:
-            good[row.name] = max(good[row.name], _place(row))
+        good[row.name] = max(good[row.name], _place(row))
     return good
 
 
-def _fails(connection: Connection, one: Row, good: dict[str, Place]) -> list[int]:
+def _fails(connection: Connection, one: Row, good: Mapping[str, Place]) -> list[int]:
     """When each class was last outside, or turned and not known to be right, with nothing good there since."""
     since = {f"since_{name}": place[0] for name, place in good.items()}
     return [row.at for row in connection.execute(_OUTSIDE, one | since) if _place(row) > good[row.name]]

@@ -1,6 +1,6 @@
 """Why something is due, as a sentence; the window, the command line and paper say it alike."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from datetime import UTC, date, datetime
 from zoneinfo import ZoneInfo
 
@@ -20,6 +20,23 @@ def why_due(code: str, values: Mapping[str, str | int | date], language: str, re
         language,
         lambda when: format.day(when, region),
         lambda at: format.instant(at, zone, region),
+    )
+
+
+def all_due(
+    owed: Sequence[tuple[str, tuple[str, Mapping[str, str | int | date]]]], language: str, region: str, zone: str
+) -> str:
+    """All that one thermometer owes, as (state, why) in its order, a sentence for each state.
+
+    >>> all_due([("due", ("new", {})), ("overdue", ("check_first", {}))], "en", "en_US", "UTC")
+    'Wanted now: New here. Overdue: Check first.'
+    """
+    together: dict[str, list[str]] = {}
+    for state, why in owed:
+        together.setdefault(state, []).append(why_due(*why, language, region, zone))
+    return " ".join(
+        say(f"thermometers.owed.{state}", language, why="; ".join(dict.fromkeys(reasons)))
+        for state, reasons in together.items()
     )
 
 
@@ -51,6 +68,8 @@ def _said(
     for name, value in values.items():
         if name == "incident":
             known[name] = say(f"incident.{value}", language)
+        elif name == "point":
+            known[name] = say(f"point.{value}", language)
         elif isinstance(value, date):
             known[name] = day(value)
         elif name.endswith("_at") and isinstance(value, int):

@@ -3,6 +3,19 @@
 from registry.wording import say
 
 
+def status_words(status: str, only: str | None, language: str) -> str:
+    """The service status, with what its use is limited to; also where something stands against it besides.
+
+    >>> status_words("check_first", "cold", "en")
+    'Check first. Limited use: cold food only'
+    """
+    word = say(f"status.{status}", language)
+    if only is None or status not in ("limited_use", "check_first"):
+        return word
+    limited = say(f"thermometers.limited.{only}", language)
+    return limited if status == "limited_use" else f"{word}. {limited}"
+
+
 def outcome_now(outcome: str | None, left: str, as_found: str | None, language: str) -> str:
     """The outcome now; where it was adjusted since its last check, as left, with what was found before.
 

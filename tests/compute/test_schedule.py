@@ -459,10 +459,27 @@ def test_a_hot_point_is_due_at_once_after_an_adjustment_elsewhere() -> None:
     history, rule = replace(DIAL, adjusted_at=adjusted_at), DueRule("hot_point")
     assert owed(replace(history, last_good_hot_at=adjusted_at), rule) == ()  # read again there as left
     item = the_one(owed(history, rule))
-    assert (item.state, item.day, item.why) == ("due", date(2026, 2, 10), ("adjusted", {"adjusted_at": adjusted_at}))
+    assert (item.state, item.day, item.why) == (
+        "due",
+        date(2026, 2, 10),
+        ("adjusted_hot", {"adjusted_at": adjusted_at}),
+    )
     assert the_one(owed(replace(history, last_good_hot_at=None), rule)) == item
     assert the_one(owed(history, rule, now=us("2026-02-11 12:00"))).state == "overdue"
     assert owed(replace(history, hot_use=False), rule) == ()
+
+
+def test_a_point_that_an_adjustment_overtook_is_wanted_again_because_of_it() -> None:
+    adjusted_at = us("2026-02-09 08:00")
+    history = replace(DIAL, last_good_by_point={}, adjusted_at=adjusted_at)
+    item = the_one(owed(history, DueRule("every_days", "boiling_point", 30)))
+    assert item.why == ("adjusted_point", {"point": "boiling_point", "adjusted_at": adjusted_at})
+    assert (item.state, item.day) == ("overdue", date(2026, 2, 9))
+
+
+def test_known_to_be_outside_comes_before_an_earlier_drop() -> None:
+    history = replace(DIAL, failed_at=NOON - HOUR, incident_at=NOON - DAY, incident_code="dropped")
+    assert [i.code for i in owed(history, DueRule("after_incident"))] == ["check_first", "after_incident"]
 
 
 def test_a_check_that_waits_for_its_bath_does_for_the_shift_while_it_is_on() -> None:

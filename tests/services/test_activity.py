@@ -248,6 +248,22 @@ def test_who_was_adjusted_is_outside_no_more_while_the_offset_stays_as_found(kit
     assert (found.n, found.outside, celsius(found.median)) == (3, 2, 1.6)
 
 
+def test_outside_counts_a_fail_that_stands_at_another_point_than_the_last_check(kitchen: Kitchen) -> None:
+    probe = kitchen.enrol()
+    pot = kitchen.boil()
+    kitchen.key(pot, probe, "103.0 C", "103.0 C", "103.0 C")
+    kitchen.judge(pot)
+    kitchen.checked(probe, "0.1 C")
+    assert kitchen.row(probe).last_outcome == "pass"
+    assert [one.outside for one in by(kitchen)] == [1]
+
+
+def test_what_is_open_in_a_shift_that_is_on_is_left_out_of_what_was_asked() -> None:
+    week = Week(TUESDAY, wanted=12, done=3, missed=1, open=8)
+    assert week.asked == 4
+    assert activity.SiteWeeks("", "", (week, week)).total("asked") == 8
+
+
 def test_groups_by_type_and_by_maker_and_model(kitchen: Kitchen) -> None:
     for n in range(3):
         kitchen.checked(kitchen.enrol(whole=PartGiven("Brisa", "T2")), f"0.{n} C")

@@ -148,7 +148,51 @@ def test_adjusted_at_ice_what_is_used_hot_is_wanted_at_a_hot_point_at_once(kitch
     assert "hot_point" not in wanted(kitchen, dial)
     kitchen.adjust(kitchen.checked(dial, "3 C", "3 C", "3 C"), "nut", "0 C")
     assert wanted(kitchen, dial)["hot_point"] == "due"
-    assert why(kitchen, dial, "hot_point") == ("adjusted", {"adjusted_at": kitchen.last("adjusted").at})
+    assert why(kitchen, dial, "hot_point") == ("adjusted_hot", {"adjusted_at": kitchen.last("adjusted").at})
+
+
+def test_a_fail_answered_before_an_adjustment_elsewhere_stays_answered(kitchen: Kitchen) -> None:
+    probe = kitchen.enrol(adjusts="reset")
+    boiled(kitchen, probe, "103.0 C", "103.0 C", "103.0 C")
+    assert "check_first" in wanted(kitchen, probe)
+    boiled(kitchen, probe, "99.6 C")
+    assert "check_first" not in wanted(kitchen, probe)
+    kitchen.adjust(kitchen.checked(probe, "3.0 C", "3.0 C", "3.0 C"), "reset", "0.0 C")
+    assert "check_first" not in wanted(kitchen, probe)
+    assert kitchen.row(probe).service_status == "in_service"
+    assert why(kitchen, probe, "hot_point") == ("adjusted_hot", {"adjusted_at": kitchen.last("adjusted").at})
+    assert kitchen.verify().good
+
+
+def test_a_fail_that_nothing_answered_stays_after_an_adjustment_elsewhere(kitchen: Kitchen) -> None:
+    probe = kitchen.enrol(adjusts="reset")
+    failed_at = kitchen.check(boiled(kitchen, probe, "103.0 C", "103.0 C", "103.0 C")).at
+    kitchen.adjust(kitchen.checked(probe, "3.0 C", "3.0 C", "3.0 C"), "reset", "0.0 C")
+    assert why(kitchen, probe, "check_first") == ("failed", {"failed_at": failed_at})
+
+
+def test_an_incident_answered_before_an_adjustment_stays_answered(kitchen: Kitchen) -> None:
+    dial = kitchen.dial()
+    incidents.report_incident(kitchen.session, kitchen.lead, dial, "dropped")
+    kitchen.checked(dial, "0 C")
+    kitchen.adjust(kitchen.checked(dial, "3 C", "3 C", "3 C"), "nut", None)
+    assert why(kitchen, dial, "check_first")[0] == "failed"  # turned and not measured
+    assert "after_incident" not in wanted(kitchen, dial)
+
+
+def test_outside_comes_before_an_earlier_drop(kitchen: Kitchen) -> None:
+    dial = kitchen.dial(uses=("cold",))
+    incidents.report_incident(kitchen.session, kitchen.lead, dial, "dropped")
+    kitchen.checked(dial, "3 C", "3 C", "3 C")
+    assert [one.item.code for one in due(kitchen)] == ["check_first", "after_incident"]
+
+
+def boiled(kitchen: Kitchen, thermometer: str, *shown: str) -> str:
+    """A check in an accepted pot of its own; its id."""
+    pot = kitchen.boil()
+    row = kitchen.key(pot, thermometer, *shown)
+    kitchen.judge(pot)
+    return row.check
 
 
 def test_a_hot_point_every_ninety_days_for_what_is_used_hot(kitchen: Kitchen) -> None:

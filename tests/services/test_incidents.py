@@ -2,7 +2,7 @@
 
 import pytest
 
-from registry.services import incidents, thermometers
+from registry.services import incidents, mend, thermometers
 from registry.services.thermometers import PartGiven
 from registry.store.summary import UNSETTLING
 from tests.services.kitchen import HOUR_US, Kitchen
@@ -30,6 +30,32 @@ def test_after_any_of_them_it_is_checked_first_until_good(kitchen: Kitchen, what
     assert kitchen.row(probe).service_status == "check_first"
     kitchen.checked(probe, "0.2 C")
     assert (kitchen.row(probe).service_status, kitchen.row(probe).incident) == ("in_service", None)
+
+
+def test_before_it_was_enrolled_nothing_can_have_happened_to_it(kitchen: Kitchen) -> None:
+    probe = kitchen.enrol()
+    enrolled_at = kitchen.row(probe).enrolled_at or 0
+    with kitchen.refuses(("performed_at", "before_enrolment")):
+        report(kitchen, probe, performed_at=enrolled_at - HOUR_US)
+    report(kitchen, probe, performed_at=enrolled_at - enrolled_at % 60_000_000)  # the minute of it, as it is typed
+
+
+def test_the_same_of_the_same_instant_records_once(kitchen: Kitchen) -> None:
+    probe, then = kitchen.enrol(), kitchen.clock()
+    first = report(kitchen, probe, performed_at=then)
+    assert report(kitchen, probe, performed_at=then).incident == first.incident
+    assert len(kitchen.entries("incident_reported")) == 1
+    report(kitchen, probe, "bumped", performed_at=then)
+    report(kitchen, probe, performed_at=then + 1)
+    assert len(kitchen.entries("incident_reported")) == 3
+
+
+def test_what_was_taken_back_can_be_said_again(kitchen: Kitchen) -> None:
+    probe, then = kitchen.enrol(), kitchen.clock()
+    report(kitchen, probe, performed_at=then)
+    mend.void(kitchen.session, kitchen.officer, kitchen.last("incident_reported").number, "mistyped")
+    report(kitchen, probe, performed_at=then)
+    assert kitchen.row(probe).service_status == "check_first"
 
 
 def test_a_check_in_a_bath_that_nobody_judged_settles_nothing(any_kitchen: Kitchen) -> None:

@@ -8,7 +8,9 @@ import pypdfium2 as pdfium
 import pytest
 
 from registry import resources
-from registry.services import checks, incidents, lists, log_sheet, mend, monthly_log, thermometers
+from registry.quantity import TemperatureDifference
+from registry.services import baths, checks, incidents, lists, log_sheet, mend, monthly_log, thermometers
+from registry.services.baths import Diagnosed
 from registry.services.log_lines import TAKEN_FROM_USE
 from registry.services.log_sheet import COLUMNS, Written
 from registry.services.monthly_log import Action, Log, LogLine
@@ -98,6 +100,7 @@ def test_what_nobody_checked_says_by_whose_list(kitchen: Kitchen) -> None:
     add_early(kitchen)
     known(kitchen, 1)
     close(kitchen)
+    kitchen.clock.move(hours=9)  # 14:30, half an hour after the shift
     (line,) = [line for line in log(kitchen).lines if line.kind == "missed"]
     said = cells(line)
     assert (said["method"], said["outcome"], said["action"], said["who"]) == (
@@ -109,6 +112,53 @@ def test_what_nobody_checked_says_by_whose_list(kitchen: Kitchen) -> None:
     assert cells(replace(line, number=""))["action"] == "list not closed"
 
 
+def test_to_what_its_use_was_limited_is_told(kitchen: Kitchen) -> None:
+    probe = kitchen.enrol()
+    kitchen.checked(probe, "3.0 C", "3.0 C", "3.0 C")
+    thermometers.set_status(kitchen.session, kitchen.officer, probe, "limited_use", why="outside", only="cold")
+    (line,) = log(kitchen).lines
+    assert cells(line)["action"] == "limited to cold food: outside"
+    assert cells(line, ES)["action"] == "limitado a alimentos fríos: fuera de límites"
+
+
+def test_a_doubtful_bath_that_a_person_overruled_is_told_with_the_reason(kitchen: Kitchen) -> None:
+    bath = kitchen.ice()
+    kitchen.key(bath, kitchen.enrol(), "0.1 C")
+    half, fifth = (TemperatureDifference.from_text(one) for one in ("0.5 dC", "0.2 dC"))
+    assert baths.judge_by_diagnosis(
+        kitchen.session, kitchen.lead, bath, Diagnosed("suspect", half, fifth, (), {}, (), 1)
+    )
+    kitchen.judge(bath, "overruled", why="known_to_read_so")
+    (line,) = log(kitchen).lines
+    assert cells(line)["outcome"] == (
+        "Pass; its bath was in doubt and a person overruled that: they are known to read so"
+    )
+
+
+def test_a_reason_that_is_none_of_those_offered_is_told_as_typed(kitchen: Kitchen) -> None:
+    bath = kitchen.ice()
+    kitchen.key(bath, kitchen.enrol(), "0.1 C")
+    kitchen.judge(bath, "condemned")
+    kitchen.judge(bath, "overruled", why="quite_sure")
+    (line,) = log(kitchen).lines
+    assert cells(line)["outcome"] == "Pass; the judgement of its bath was overruled: quite sure"
+
+
+def test_an_adjustment_counts_though_its_check_is_void_and_is_not_measured(kitchen: Kitchen) -> None:
+    check = kitchen.checked(kitchen.dial(), "3 C", "3 C", "3 C")
+    kitchen.adjust(check, "nut", "0 C")
+    mend.void(kitchen.session, kitchen.officer, kitchen.last("check_recorded").number, "mistyped")
+    found = log(kitchen)
+    (line,) = found.lines
+    said = cells(line)
+    assert (said["outcome"], said["as_left"], said["action"]) == (
+        "Void: mistyped",
+        say("adjustment.not_measured", "en"),
+        "adjusted: nut",
+    )
+    assert log_sheet.summary(found, EN)[0].startswith("0 checks, 0 outside their limits, 1 adjusted")
+
+
 @pytest.mark.parametrize("language", resources.languages())
 def test_every_code_that_a_line_can_hold_has_its_words(language: str) -> None:
     to = Written(language, "en_US", "UTC")
@@ -117,12 +167,14 @@ def test_every_code_that_a_line_can_hold_has_its_words(language: str) -> None:
         assert to.say(f"log.void.{why}")
     for made in (code.partition(".")[2] for code in resources.texts("en") if code.startswith("bath.")):
         assert to.say(f"log.made.{made}")
-    for kind in ("missed", "not_used", "not_found", "station_closed", "lent"):
+    for kind in ("missed", "left_open", "not_used", "not_found", "station_closed", "lent"):
         assert cells(LogLine(kind, day, None, "", "AA1"), to)["outcome"]
     for status in TAKEN_FROM_USE:
         for why in thermometers.STATUS_WHY:
             line = LogLine("incident", day, 0, "", "AA1", why="lost", actions=(Action(status, why),))
             assert ": " in cells(line, to)["action"]
+    for why in (code.partition(".")[2] for code in resources.texts("en") if code.startswith("overrule.")):
+        assert log_sheet._overruled(LogLine("check", day, 0, "", "AA1", overruled=why), to)
     for basis in ("last_good_check", "two_agree"):
         assert cells(LogLine("use_allowed", day, 0, "", "AA1", why=basis), to)["action"]
 
@@ -133,7 +185,7 @@ def test_the_figures_below_the_lines(kitchen: Kitchen) -> None:
     # Two checks of each of the four the day before, then the dial and the dropped one; the voided one is left out.
     assert said[0] == (
         "10 checks, 1 outside their limits, 1 adjusted, 0 that do not count or wait. "
-        "0 missed, 0 not used, 1 not found, 1 without a reading."
+        "0 missed, 1 left open on a closed list, 0 not used, 1 not found, 1 without a reading."
     ).replace("0 missed", f"{found.count('missed')} missed")
     assert found.count("missed") == sum(line.kind == "missed" for line in found.lines)
     assert any("not over" in one for one in said)

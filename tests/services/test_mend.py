@@ -9,6 +9,7 @@ from registry.journal.numbers import entry_number
 from registry.quantity import Reading
 from registry.services import incidents, lists, mend, people, places
 from registry.services.mend import Affected
+from registry.store import queries
 from tests.services.kitchen import Kitchen
 
 MONDAY = date(2026, 3, 2)
@@ -47,13 +48,33 @@ def test_a_voided_fail_stays_check_first_until_a_good_check(any_kitchen: Kitchen
     assert kitchen.verify().good
 
 
-def test_voiding_a_check_leaves_the_adjustment_made_because_of_it(kitchen: Kitchen) -> None:
+def test_voiding_a_check_leaves_the_adjustment_but_not_what_it_measured(kitchen: Kitchen) -> None:
+    # Turned it stays; how that left it is not known by readings taken because of a check that counts for nothing.
     dial = kitchen.dial()
     check = kitchen.checked(dial, "3 C", "3 C", "3 C")
     kitchen.adjust(check, "nut", "0.5 C")
     left_at = kitchen.last("adjusted").at
-    assert not void(kitchen, "check_recorded").stays_check_first
-    assert (kitchen.row(dial).adjusted_at, kitchen.row(dial).good_at) == (left_at, left_at)
+    assert kitchen.row(dial).good_at == left_at
+    assert void(kitchen, "check_recorded").stays_check_first
+    assert (kitchen.row(dial).adjusted_at, kitchen.row(dial).good_at) == (left_at, None)
+    with kitchen.session.reading() as connection:
+        (turned,) = queries.adjustments_of(connection, dial)
+    assert (turned.offset, turned.outcome, turned.voided) == (None, None, False)
+    kitchen.checked(dial, "0 C")
+    assert kitchen.row(dial).service_status == "in_service"
+    assert kitchen.verify().good
+
+
+def test_judged_again_it_is_still_not_measured(kitchen: Kitchen) -> None:
+    dial = kitchen.dial()
+    row = kitchen.key(bath := kitchen.ice(), dial, "3 C", "3 C", "3 C")
+    kitchen.judge(bath)
+    kitchen.adjust(row.check, "nut", "0.5 C")
+    void(kitchen, "check_recorded")
+    kitchen.judge(bath, "condemned")
+    kitchen.judge(bath)
+    assert kitchen.row(dial).good_at is None
+    assert kitchen.verify().good
 
 
 def test_a_voided_incident_no_longer_stands_against_it(kitchen: Kitchen) -> None:

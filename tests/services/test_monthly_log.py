@@ -6,10 +6,10 @@ from decimal import Decimal
 import pytest
 
 from registry.quantity import Length, Reading, TemperatureDifference
-from registry.services import checks, incidents, lists, mend, monthly_log, places, thermometers
+from registry.services import activity, checks, incidents, lists, mend, monthly_log, places, rules, thermometers
 from registry.services.monthly_log import Log, LogLine
 from registry.services.places import NewSite
-from tests.services.kitchen import ZONE, Kitchen
+from tests.services.kitchen import TUESDAY, ZONE, Kitchen
 from tests.services.test_lists import add_early, close, known, shift_on
 
 
@@ -155,10 +155,38 @@ def test_what_a_closed_list_missed_is_there_by_the_entry_that_closed_it(kitchen:
     done, left = known(kitchen, 2)
     kitchen.checked(done, "0.1 C")
     close(kitchen)
+    assert (lines(kitchen, "missed"), only(kitchen, "left_open").thermometer) == ([], left)  # its shift goes on
+    kitchen.clock.move(hours=9)
+    assert lines(kitchen, "left_open") == []
     line = only(kitchen, "missed")
     assert (line.thermometer, line.shift, line.initials) == (left, "Early", "LQ")
     assert line.number == kitchen.last("shift_closed").number
-    assert log(kitchen).not_closed == ((("Early", date(2026, 3, 1))), (("Early", date(2026, 3, 2))))
+
+
+def test_log_and_activity_count_the_same_as_missed(kitchen: Kitchen) -> None:
+    add_early(kitchen)
+    (left,) = known(kitchen, 1)
+    dial = kitchen.dial(uses=("hot",))
+    for _ in range(3):  # the dial is checked each day, and its hot point stays open on each list
+        kitchen.checked(dial, "0 C")
+        close(kitchen)
+        kitchen.clock.move(days=1)
+    missed = [(line.thermometer, line.day) for line in lines(kitchen, "missed")]
+    assert missed == [(left, date(2026, 3, day)) for day in (3, 4, 5)]
+    (site,) = activity.checks_by_week(kitchen.session, weeks=1).sites
+    assert site.total("missed") == len(missed)
+
+
+def test_on_a_list_for_its_hot_point_alone_it_is_left_open_and_not_missed(kitchen: Kitchen) -> None:
+    add_early(kitchen)
+    rules.set_plan(kitchen.session, kitchen.officer, "risk_based", TUESDAY)
+    probe = kitchen.enrol()
+    kitchen.checked(probe, "0.1 C")
+    kitchen.clock.move(days=1)
+    close(kitchen)
+    kitchen.clock.move(hours=9)
+    assert kitchen.last("shift_closed").payload["not_done"] == [probe]
+    assert (lines(kitchen, "missed"), only(kitchen, "left_open").thermometer) == ([], probe)
 
 
 def test_what_was_checked_after_the_closing_was_not_missed(kitchen: Kitchen) -> None:

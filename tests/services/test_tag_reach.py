@@ -41,7 +41,7 @@ def test_what_was_printed_is_kept(kitchen: Kitchen) -> None:
     said = kitchen.last("tag_printed").payload
     cook, hot = printed(kitchen, of)
     assert cook.shown is not None
-    assert [one["shown"] for one in said["reach"]][0] == cook.shown.text()
+    assert said["reach"][0]["shown"] == cook.shown.text()
     assert [one["limit"] for one in said["reach"]] == [cook.limit, hot.limit]
     with kitchen.session.reading() as connection:
         assert said["limits"] == rules.rules_in_force(connection, kitchen.site).limits.set

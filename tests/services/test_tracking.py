@@ -227,6 +227,15 @@ def test_an_adjustment_is_told_at_the_instant_of_its_check(kitchen: Kitchen, fou
     assert tracked(kitchen, four[0]).at(kitchen.clock.at, 0.0).offset == pytest.approx(0.0, abs=0.05)
 
 
+def test_an_adjustment_whose_check_was_voided_leaves_nothing_known(kitchen: Kitchen, four: list[str]) -> None:
+    check = kitchen.checked(four[0], "1.4 C", "1.4 C", "1.4 C")
+    kitchen.adjust(check, "reset", "0.0 C")
+    assert not told(kitchen, four[0]).unsettled
+    mend.void(kitchen.session, kitchen.officer, mend.number_of_check(kitchen.session, check), "mistyped")
+    assert told(kitchen, four[0]).unsettled
+    assert not tracked(kitchen, four[0]).trusted(kitchen.clock.at, 0.0)
+
+
 def test_a_past_check_keeps_the_step_that_it_was_read_to(kitchen: Kitchen) -> None:
     one = kitchen.enrol()
     kitchen.checked(one, "0.1 C")

@@ -177,7 +177,10 @@ class Story:
         else:
             payload |= {"not_measured": True}
         if self._checks:
-            payload |= {"check": self.random.choice(self._checks)[0]}
+            check, thermometer, _ = self.random.choice(self._checks)
+            payload |= {"check": check}
+            if self.random.random() < 0.8:  # else it names one of another, as only a damaged record does
+                payload |= {"thermometer": thermometer}
         self._write(chain, "adjusted", payload)
 
     def _judge(self, chain: Chain) -> None:

@@ -14,7 +14,7 @@ from registry.store import comparing, rebuild, transaction
 from registry.store.database import Database
 from registry.store.transaction import Signer, Transaction
 from tests.store.databases import append, create, deliver, deliver_mixed, folded
-from tests.store.story import PERSON, Story, key
+from tests.store.story import PERSON, Chain, Story, id_of, key
 
 Fresh = Callable[[], Database]
 SEEDS = st.integers(0, 2**32)
@@ -131,3 +131,43 @@ def test_stories_reach_every_table() -> None:
     """Else the tests above would compare nothing with nothing."""
     kinds = {entry.kind for seed in range(20) for _, entry in Story(Random(seed), 60).told}
     assert kinds >= {"import_closed", "voided", "bath_judged", "adjusted", "probe_melted", "reading_taken"}
+
+
+def test_an_adjustment_whose_check_is_void_is_not_measured_whatever_came_first(place: Path) -> None:
+    with fresh_files(place) as fresh:
+        voided = 0
+        for seed in range(40):
+            story, database = Story(Random(seed), 60), fresh()
+            deliver_mixed(database, story, Random(seed))
+            with database.reading() as connection:
+                rows = connection.exec_driver_sql(
+                    "SELECT a.offset, a.outcome FROM adjustments a JOIN checks c"
+                    ' ON c."check" = a."check" AND c.thermometer = a.thermometer WHERE c.voided = 1'
+                ).all()
+            assert {tuple(row) for row in rows} <= {(None, None)}
+            voided += len(rows)
+        assert voided
+
+
+@pytest.mark.parametrize("order", ["as told", "the copy first"])
+def test_of_a_void_check_recorded_by_two_copies_the_first_one_counts(place: Path, order: str) -> None:
+    """Its later copy is void and the earlier one is not: what an adjustment left is known, whichever came first."""
+    about = {"thermometer": id_of("t", 0), "check": id_of("c", 1), "point": "ice_point"}
+    judged = {"offset": "0.1 dC", "u": "0.1 dC", "k": "2", "outcome": "pass"}
+    first, second = Chain(0), Chain(1)
+    for number, chain in enumerate((first, second)):
+        opened = {"name": "Test", "opened_because": "first_start", "program": "0"}
+        chain.write("chain_opened", opened, (), at=1_000 + number, kv=1)
+        chain.write("check_recorded", about | judged | {"as_found": ["0.4 C"]}, (), at=2_000 + number, kv=1)
+    left = about | judged | {"adjustment": id_of("a", 1), "how": "nut"}
+    second.write("adjusted", left, (), at=3_000, kv=1)
+    void = {"of": id_of("t", 0), "entries": [second.entries[1].hash.hex()], "why": "slip"}
+    second.write("voided", void, (), at=4_000, kv=1)
+    with fresh_files(place) as fresh:
+        database = fresh()
+        for chain in (first, second) if order == "as told" else (second, first):
+            append(database, chain, chain.entries)
+        with database.reading() as connection:
+            (row,) = connection.exec_driver_sql("SELECT offset, outcome FROM adjustments").all()
+        assert tuple(row) == ("0.1 dC", "pass")
+        assert comparing.compare(database) == []

@@ -18,7 +18,7 @@ from tests.ui.conftest import sit_down
 from tests.ui.painting import LIGHT, count, picture
 from ui.desk import Desk
 from ui.drift import wording
-from ui.drift.grid import in_lines, paint_cell
+from ui.drift.grid import Grid, in_lines, paint_cell
 from ui.drift.page import DriftPage
 from ui.drift.spread import Interval, IntervalLine, interval, paint_interval
 from ui.frame import Frame
@@ -87,6 +87,18 @@ def test_a_cell_fills_with_what_was_done_of_what_could_be() -> None:
     assert wording.share_done(replace(week, done=8, missed=0)) == 1.0
     assert wording.share_done(Week(MONDAY, wanted=3, not_used=3)) is None
     assert wording.share_done(Week(MONDAY, why="no_shifts")) is None
+
+
+def test_sentence_and_row_count_alike_while_a_shift_is_on(desk: Desk) -> None:
+    weeks = (Week(MONDAY, wanted=12, done=5, missed=6, open=1),)
+    found = activity(SiteWeeks("pier", "Pier", weeks))
+    grid = Grid(desk, found, narrow=False)
+    assert wording.headline(desk, found).startswith("*6 of 11* checks")
+    assert "6 of 11" in [one.text() for one in grid.findChildren(QLabel)]
+    assert wording.told(desk, found.sites[0], weeks[0]) == (
+        "Pier, week from 03/02/2026: 11 wanted, 5 done, 6 missed. One is wanted in the shift that is on."
+    )
+    grid.deleteLater()
 
 
 def test_a_cell_in_words_leaves_nothing_out(desk: Desk) -> None:

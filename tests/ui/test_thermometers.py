@@ -10,13 +10,13 @@ from PySide6.QtCore import QModelIndex, Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
-from registry.services import settings, table, thermometers
+from registry.services import mend, settings, table, thermometers
 from registry.services.table import Key, Page, TableRow, Wanted
-from tests.services.kitchen import DIAL_C, Kitchen, another
+from tests.services.kitchen import DIAL_C, DIGITAL_C, DIGITAL_F, Kitchen, another
 from tests.ui.conftest import Answers, sit_down
 from ui.desk import Desk
 from ui.frame import Frame
-from ui.thermometers import cells, delegate
+from ui.thermometers import cells, delegate, facts
 from ui.thermometers.model import ROW, Asked, TableModel
 from ui.thermometers.page import ThermometersPage
 
@@ -292,7 +292,7 @@ def test_every_column_has_its_head_and_says_something(desk: Desk, kitchen: Kitch
     said = {column: model.index(0, n).data() for n, column in enumerate(model.columns)}
     assert said["tag_id"] == "DIAL0"
     assert (said["site"], said["station"], said["type"]) == ("Pier", "Grill", "Bimetal stem")
-    assert (said["status"], said["last_outcome"], said["last_offset"]) == ("In service", "Pass", "0.0\u00a0°C")
+    assert (said["status"], said["last_outcome"], said["last_offset"]) == ("In service", "Pass", "0.0\u00a0°F")
     assert said["last_check_at"] == "03/03/2026"
     assert said["checked_by"] == "LQ"
     assert said["next_due"] == "03/03/2026"  # new here, and its hot point is still to come
@@ -314,7 +314,7 @@ def test_who_was_adjusted_stands_as_left_and_the_tip_says_what_was_found(desk: D
     model.ask(Asked(Wanted(outcome="pass"), columns=(cells.FIRST, "status", "last_outcome", "last_offset")))
     assert [row.tag_id for row in model.rows] == ["DIAL0"]
     said = [model.index(0, n).data() for n in range(4)]
-    assert said == ["DIAL0", "In service", "Pass as left", "0.0\u00a0°C"]
+    assert said == ["DIAL0", "In service", "Pass as left", "0.0\u00a0°F"]
     outcome = model.index(0, 2)
     assert outcome.data(Qt.ItemDataRole.ToolTipRole) == "Pass as left, adjusted; as found: Fail"
     assert outcome.data(Qt.ItemDataRole.AccessibleTextRole) == "Last outcome: Pass as left, adjusted; as found: Fail"
@@ -362,8 +362,46 @@ def test_one_never_checked_says_so(frame: Frame, kitchen: Kitchen) -> None:
     assert one.answer.accessibleName() == "It has not been checked yet."
     assert one.plot.isHidden()
     assert one.no_checks.isVisible()
-    assert one.due.text() == "Wanted now: New here."
+    assert one.due.text() == "Wanted now: New here; Each shift; Hot point every 90 days; none yet."
     assert [str(one.story.lines.index(0, 0).data())] == ["Enrolled"]
+
+
+def test_one_that_shows_both_is_told_in_fahrenheit_all_over_its_page(frame: Frame, kitchen: Kitchen) -> None:
+    """Its limit is stated as ±1 °C; 1 °C of difference is 1.8 °F, and 35 °F is 3 °F above ice."""
+    of = kitchen.enrol(DIGITAL_C, DIGITAL_F, tag_id="DUAL0")
+    kitchen.checked(of, "35.0 F", "35.0 F", "35.0 F")
+    one = open_one(frame, kitchen, "DUAL0").one
+    said = one.answer.accessibleName()
+    assert "3.00\u00a0°F high" in said
+    assert "the limit is ±1.8\u00a0°F." in said
+    assert "°C" not in said
+    assert str(one.story.lines.index(0, 0).data()) == "Fail at the ice point: +3.00\u00a0°F"
+    assert one.page is not None
+    assert dict(facts.facts(one.desk, one.page))["Limit"].startswith("±1.8\u00a0°F, stated as ±1\u00a0°C (")
+
+
+def test_what_its_use_is_limited_to_is_told_on_a_failing_one_too(frame: Frame, kitchen: Kitchen) -> None:
+    with kitchen.session.reading() as connection:
+        of = thermometers.find(connection, "DIGI0").row.thermometer
+    thermometers.set_status(kitchen.session, kitchen.officer, of, "limited_use", only="cold")
+    kitchen.checked(of, "3.0 C", "3.0 C", "3.0 C")
+    one = open_one(frame, kitchen, "DIGI0").one
+    assert one.status.text() == "Check first. Limited use: cold food only"
+    assert one.page is not None
+    assert dict(facts.facts(one.desk, one.page))["Used for"].endswith(". Limited use: cold food only")
+
+
+def test_adjusted_because_of_a_check_that_is_void_it_is_not_measured(frame: Frame, kitchen: Kitchen) -> None:
+    with kitchen.session.reading() as connection:
+        of = thermometers.find(connection, "DIAL0").row.thermometer
+    check = kitchen.checked(of, "3 C", "3 C", "3 C")
+    kitchen.adjust(check, "nut", "0 C")
+    mend.void(kitchen.session, kitchen.officer, mend.number_of_check(kitchen.session, check), "mistyped")
+    one = open_one(frame, kitchen, "DIAL0").one
+    assert one.answer.accessibleName() == "It was adjusted and not read since: check it before it is used."
+    assert "Nut turned, not measured: its check is void" in [
+        str(one.story.lines.index(n, 0).data()) for n in range(one.story.lines.rowCount())
+    ]
 
 
 def test_the_answer_names_point_offset_uncertainty_and_limit(frame: Frame, kitchen: Kitchen) -> None:

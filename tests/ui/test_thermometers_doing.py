@@ -7,7 +7,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 
 from registry.quantity import Reading
-from registry.services import incidents, lists, thermometers
+from registry.services import certificates, incidents, lists, mend, papers, thermometers
 from registry.services.lists import Beside
 from tests.services.kitchen import Kitchen
 from tests.ui.conftest import Answers, sit_down
@@ -17,6 +17,7 @@ from ui.parts import Button
 from ui.thermometers import voiding
 from ui.thermometers.one import OnePart
 from ui.thermometers.page import ThermometersPage
+from ui.thermometers.printing import Printing
 
 ISO = "2026-03-03"
 
@@ -237,6 +238,20 @@ def test_tags_and_certificates_are_saved(
     assert frame.notice.sentence.text() == f"Saved: {tmp_path / 'next.pdf'}"
 
 
+def test_a_copy_of_a_certificate_whose_check_was_voided_is_offered_with_a_warning(
+    kitchen: Kitchen, desk: Desk, frame: Frame
+) -> None:
+    one = of(kitchen, "DIGI0")
+    kitchen.checked(one, "0.1 C")
+    papers.issue_certificate(kitchen.session, kitchen.officer, one)
+    printing = Printing(desk, frame)
+    (good,) = certificates.find(kitchen.session).certificates
+    assert printing._again_words(good).endswith("as it was issued")
+    mend.void(kitchen.session, kitchen.officer, kitchen.last("check_recorded").number, "mistyped")
+    (void,) = certificates.find(kitchen.session).certificates
+    assert printing._again_words(void).endswith("as it was issued; it rests on a check that counts no more")
+
+
 def test_a_status_tag_before_any_check_is_refused(
     frame: Frame, kitchen: Kitchen, answers: Answers, tmp_path: Path
 ) -> None:
@@ -319,7 +334,7 @@ def test_the_story_says_which_report_was_taken_back(frame: Frame, kitchen: Kitch
     answers.ready = ["void", kitchen.last("incident_reported").number, {"why": "not_done"}]
     press(one, "more")
     told = [one.story.lines.data(one.story.lines.index(n)) for n in range(2)]
-    assert told == ["A report was taken back (dropped): not done", "Void: Dropped: checked before next use"]
+    assert told == ["A report was taken back (dropped): not done", "Void: Dropped: to be checked before its next use"]
 
 
 def test_beside_the_inspectors_and_an_allowed_use_are_taken_back(

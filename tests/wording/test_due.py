@@ -18,6 +18,8 @@ REASONS = {
     "failed": {"failed_at": NOON},
     "check_first": {},
     "adjusted": {"adjusted_at": NOON},
+    "adjusted_hot": {"adjusted_at": NOON},
+    "adjusted_point": {"point": "boiling_point", "adjusted_at": NOON},
     "new": {"enrolled_at": NOON},
     "reference_expiry": {"day": date(2026, 3, 10)},
 }

@@ -125,7 +125,7 @@ class Grid(QWidget):
         total = desk.say(
             "drift.total",
             missed=format.number(site.total("missed"), desk.region),
-            wanted=format.number(site.total("wanted"), desk.region),
+            wanted=format.number(site.total("asked"), desk.region),
         )
         sum_ = Words(look, total, 15, bold=bold, wrap=False)
         if self._narrow:

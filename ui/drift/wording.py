@@ -9,7 +9,7 @@ def headline(desk: Desk, activity: Activity) -> str:
     """How many checks were missed, of how many; where one site has most of them, which."""
     weeks = max((len(one.weeks) for one in activity.sites), default=0)
     missed = sum(one.total("missed") for one in activity.sites)
-    wanted = sum(one.total("wanted") - one.total("open") for one in activity.sites)  # of a shift that is on: not yet
+    wanted = sum(one.total("asked") for one in activity.sites)
     values = {"count": missed, "wanted": format.number(wanted, desk.region), "weeks": weeks}
     if not wanted:
         return desk.say("drift.none_wanted", **values)
@@ -51,7 +51,7 @@ def told(desk: Desk, site: SiteWeeks, week: Week) -> str:
         return desk.say(f"drift.cell_{week.why}", **values)
     if not week.wanted:
         return desk.say("drift.cell_none_wanted", **values)
-    counts = {"wanted": week.wanted, "done": week.done, "missed": week.missed}
+    counts = {"wanted": week.asked, "done": week.done, "missed": week.missed}
     sentence = desk.say("drift.cell" if week.over else "drift.cell_so_far", **counts, **values)
     rest = [desk.say(f"drift.and_{one}", count=n) for one in REST if (n := getattr(week, one))]
     since = [desk.say("drift.and_since", day=format.short_day(week.since, desk.region))] if week.since else []

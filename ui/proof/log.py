@@ -228,4 +228,4 @@ def _weight(line: LogLine) -> str:
     if line.state == "voided":
         return "grey"
     outside = line.check is not None and line.check.outcome in OUTSIDE and line.state in ("counts", "imported")
-    return "bold" if outside or line.kind in ("missed", "not_found") else ""
+    return "bold" if outside or line.kind in ("missed", "left_open", "not_found") else ""

@@ -42,7 +42,7 @@ def cell(desk: Desk, row: TableRow, column: str, names: Mapping[str, str]) -> st
     if column == "last_outcome":
         return _outcome(desk, row)
     if column == "last_offset":
-        return desk.offset(row.last_offset) if row.last_offset is not None else ""
+        return desk.offset(row.last_offset.to(desk.unit)) if row.last_offset is not None else ""
     if column == "last_check_at":
         day = day_at(row.last_check_at, row.zone) if row.last_check_at is not None else None
         return format.short_day(day, desk.region) if day is not None else ""

@@ -25,7 +25,7 @@ def facts(desk: Desk, page: ThermometerPage) -> Iterator[Row]:
         ("limit", limit(desk, page)),
         ("rule", desk.say(f"thermometers.decision.{page.decision}")),
         ("checked", "\n".join(_wants(desk, page))),
-        ("uses", _uses(desk, page.of)),
+        ("uses", _uses(desk, page)),
         ("adjusts", desk.say(f"thermometers.adjusts.{page.of.facts.adjusts}") if page.of.facts.adjusts else ""),
         ("waterproof", desk.say("thermometers.yes") if page.of.facts.waterproof else ""),
         ("in_use_since", _day(desk, page.of.facts.in_use_since)),
@@ -69,13 +69,20 @@ def limit(desk: Desk, page: ThermometerPage) -> str:
     """The permitted offset, and how the scale has to be marked for it."""
     if page.tolerance is None:
         return desk.say("thermometers.no_limit")
-    words = format.limit(TemperatureDifference.from_text(page.tolerance.tolerance), desk.region)
+    stated = TemperatureDifference.from_text(page.tolerance.tolerance)
+    words = format.limit(stated.to(page.unit), desk.region)
+    if stated.unit != page.unit:
+        words = desk.say("thermometers.limit_stated", limit=words, stated=format.limit(stated, desk.region))
     return desk.say("thermometers.limit_of", limit=words, source=page.tolerance.source)
 
 
-def _uses(desk: Desk, of: Thermometer) -> str:
-    uses = set(of.facts.uses)
-    return desk.say(f"thermometers.uses.{'both' if len(uses) == 2 else next(iter(uses), 'both')}")
+def _uses(desk: Desk, page: ThermometerPage) -> str:
+    """What it is for; where its use is limited, to what."""
+    uses = set(page.of.facts.uses)
+    words = desk.say(f"thermometers.uses.{'both' if len(uses) == 2 else next(iter(uses), 'both')}")
+    if page.only is None:
+        return words
+    return desk.say("thermometers.uses_limited", uses=words, limited=desk.say(f"thermometers.limited.{page.only}"))
 
 
 def _wants(desk: Desk, page: ThermometerPage) -> Iterator[str]:

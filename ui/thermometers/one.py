@@ -156,7 +156,8 @@ class OnePart(QWidget):
         session = self.desk.session
         try:
             with session.reading() as connection:
-                page = thermometer_page.page(session, connection, self.thermometer, newest=newest)
+                prefers = self.desk.unit
+                page = thermometer_page.page(session, connection, self.thermometer, newest=newest, prefers=prefers)
         except Refused as refused:
             self.desk.notice_of(refused)
             self.back_wanted.emit()
@@ -168,7 +169,7 @@ class OnePart(QWidget):
         self._show_plot(page)
         self._show_tables(page)
         self.picture.show_of(page)
-        self.story.show_lines(page.story, page.names, page.zone)
+        self.story.show_page(page)
         more = page.story_of > len(page.story)
         self.all.setText(self.say("thermometers.all_entries", count=page.story_of))
         self.all.setVisible(more)
@@ -196,7 +197,7 @@ class OnePart(QWidget):
         self.why_not.setVisible(bool(self.why_not.text()))
 
     def _show_answer(self, page: ThermometerPage) -> None:
-        self.answer.say(standing.answer(self.desk, page.sentence))
+        self.answer.say(standing.answer(self.desk, page.sentence, page.unit))
         self.mark.show_mark(*standing.mark(page.sentence)[:2], "", standing.mark(page.sentence)[2])
         self.basis.say(standing.basis(self.desk, page))
         self.place.say(standing.place(self.desk, page))

@@ -1,32 +1,37 @@
 """How one thermometer stands: the answer of its last check, where it is, and what is asked of it next."""
 
-from registry.quantity import TemperatureDifference
+from registry.quantity import TemperatureDifference, Unit
 from registry.services.history import CheckLine
 from registry.services.thermometer_page import Sentence, ThermometerPage
 from registry.wording import format
-from registry.wording.due import why_due
+from registry.wording.due import all_due
+from registry.wording.standing import status_words
 from ui.desk import Desk
 
 Mark = tuple[str, str, bool | None]
 
 
-def answer(desk: Desk, said: Sentence) -> str:
-    """The sentence: outcome at its point, how far off, with which uncertainty, within which limit."""
+def answer(desk: Desk, said: Sentence, unit: Unit) -> str:
+    """The sentence: outcome at its point, how far off, with which uncertainty, within which limit; in one unit."""
     if said.code != "judged":
-        return desk.say(f"thermometers.answer.{said.code}", **_measured(desk, said) if said.code == "waits" else {})
+        return desk.say(
+            f"thermometers.answer.{said.code}", **_measured(desk, said, unit) if said.code == "waits" else {}
+        )
     outcome = desk.say(f"outcome.{said.outcome}_at.{said.point}")
     if said.offset is None or said.tolerance is None:
         return desk.say("thermometers.answer.bare", outcome=outcome)
-    limit = format.limit(said.tolerance, desk.region)
+    limit = format.limit(said.tolerance.to(unit), desk.region)
     side = said.side or "even"
-    known = {"outcome": outcome, "off": plain(desk, said.offset), "limit": limit}
+    known = {"outcome": outcome, "off": plain(desk, said.offset.to(unit)), "limit": limit}
     if said.expanded is None:
         return desk.say(f"thermometers.answer.imported.{side}", **known)
-    return desk.say(f"thermometers.answer.{side}", expanded=format.expanded(said.expanded, desk.region), **known)
+    return desk.say(
+        f"thermometers.answer.{side}", expanded=format.expanded(said.expanded.to(unit), desk.region), **known
+    )
 
 
-def _measured(desk: Desk, said: Sentence) -> dict[str, str]:
-    off = desk.offset(said.offset) if said.offset is not None else "–"
+def _measured(desk: Desk, said: Sentence, unit: Unit) -> dict[str, str]:
+    off = desk.offset(said.offset.to(unit)) if said.offset is not None else "–"
     return {"point": desk.say(f"point.{said.point}"), "offset": off}
 
 
@@ -74,19 +79,15 @@ def place(desk: Desk, page: ThermometerPage) -> str:
 
 def status(desk: Desk, page: ThermometerPage) -> str:
     found = page.of.row.service_status
-    if found == "limited_use":
-        return desk.say(f"thermometers.limited.{page.only or 'cold'}")
-    return desk.say(f"status.{found}")
+    return status_words(found, page.only, desk.language)
 
 
 def next_due(desk: Desk, page: ThermometerPage) -> str:
-    """What it owes now and why, else when it is wanted next."""
+    """All that it owes now and why, the worst first, else when it is wanted next."""
     if page.of.row.service_status in ("out_of_use", "lost", "retired"):
         return desk.say("thermometers.owes_nothing")
     if page.owed.due:
-        first = page.owed.due[0]
-        why = why_due(first.why[0], first.why[1], desk.language, desk.region, page.zone)
-        return desk.say(f"thermometers.owed.{first.state}", why=why)
+        return all_due([(one.state, one.why) for one in page.owed.due], desk.language, desk.region, page.zone)
     if page.owed.next is None:
         return desk.say("thermometers.plan_asks_nothing")
     return desk.say("thermometers.next_check", day=desk.day(page.owed.next.day))

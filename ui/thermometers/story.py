@@ -16,7 +16,9 @@ from PySide6.QtCore import (
 from PySide6.QtGui import QFontMetrics, QKeyEvent, QPainter, QPen, QResizeEvent
 from PySide6.QtWidgets import QAbstractItemView, QListView, QStyle, QStyledItemDelegate, QStyleOptionViewItem
 
+from registry.quantity import Unit
 from registry.services.story_lines import StoryEntry
+from registry.services.thermometer_page import ThermometerPage
 from ui.desk import Desk
 from ui.marks import paint_mark
 from ui.thermometers import story_words
@@ -34,10 +36,11 @@ class StoryModel(QAbstractListModel):
         self.lines: Sequence[StoryEntry] = ()
         self.names: Mapping[str, str] = {}
         self.zone = "UTC"
+        self.unit: Unit = "C"
 
-    def show_lines(self, lines: Sequence[StoryEntry], names: Mapping[str, str], zone: str) -> None:
+    def show_page(self, page: ThermometerPage) -> None:
         self.beginResetModel()
-        self.lines, self.names, self.zone = lines, names, zone
+        self.lines, self.names, self.zone, self.unit = page.story, page.names, page.zone, page.unit
         self.endResetModel()
 
     def rowCount(self, parent: Index = NO_PARENT) -> int:
@@ -48,9 +51,9 @@ class StoryModel(QAbstractListModel):
             return None
         line = self.lines[index.row()]
         if role == Qt.ItemDataRole.DisplayRole:
-            return story_words.sentence(self.desk, line, self.names)
+            return story_words.sentence(self.desk, line, self.names, self.unit)
         if role == Qt.ItemDataRole.AccessibleTextRole:
-            return story_words.aloud(self.desk, line, self.names, self.zone)
+            return story_words.aloud(self.desk, line, self.names, self.zone, self.unit)
         return line if role == LINE else None
 
 
@@ -146,9 +149,9 @@ class Story(QListView):
             self.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.doubleClicked.connect(self._open)
 
-    def show_lines(self, lines: Sequence[StoryEntry], names: Mapping[str, str], zone: str) -> None:
+    def show_page(self, page: ThermometerPage) -> None:
         self._delegate.width = self.viewport().width()
-        self.lines.show_lines(lines, names, zone)
+        self.lines.show_page(page)
         self._fit()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:

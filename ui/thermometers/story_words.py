@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from typing import Any
 
-from registry.quantity import Reading, TemperatureDifference
+from registry.quantity import Reading, TemperatureDifference, Unit
 from registry.services.history import CheckLine
 from registry.services.lookup import UNSETTLING
 from registry.services.mend import WHY as VOID_WHY
@@ -30,9 +30,9 @@ def mark(entry: StoryEntry) -> Mark:
     return "sign", "paper" if entry.code in PAPERS else signs.get(entry.code, "enrolled"), None
 
 
-def sentence(desk: Desk, entry: StoryEntry, names: Mapping[str, str]) -> str:
-    """What happened; void ones say that first."""
-    said = _said(desk, entry, names)
+def sentence(desk: Desk, entry: StoryEntry, names: Mapping[str, str], unit: Unit) -> str:
+    """What happened; void ones say that first. unit: that differences are shown in; readings stay as typed."""
+    said = _said(desk, entry, names, unit)
     return desk.say("story.void", what=said) if entry.voided else said
 
 
@@ -48,12 +48,12 @@ def when(desk: Desk, entry: StoryEntry, zone: str) -> str:
     return day if entry.day_only else f"{day}, {desk.clock_time(entry.at, zone)}"
 
 
-def _said(desk: Desk, entry: StoryEntry, names: Mapping[str, str]) -> str:
+def _said(desk: Desk, entry: StoryEntry, names: Mapping[str, str], unit: Unit) -> str:
     say, values, code = desk.say, entry.values, entry.code
     if code == "check":
-        return _check(desk, values["line"])
+        return _check(desk, values["line"], unit)
     if code == "adjusted":
-        return _adjusted(desk, values)
+        return _adjusted(desk, values, unit)
     if code == "moved":
         return _moved(desk, values, names)
     if code == "incident":
@@ -99,24 +99,26 @@ def _voided(desk: Desk, values: Mapping[str, Any]) -> str:
     return desk.say("story.voided", why=why)
 
 
-def _check(desk: Desk, line: CheckLine) -> str:
+def _check(desk: Desk, line: CheckLine, unit: Unit) -> str:
+    offset = desk.offset(line.offset.to(unit)) if line.offset is not None else ""
     if line.outcome is None:
         point = desk.say(f"point.{line.point}")
-        if line.offset is None:
+        if not offset:
             return desk.say("story.check_bare", outcome=point)
-        return desk.say("story.check_waits", point=point, offset=desk.offset(line.offset))
+        return desk.say("story.check_waits", point=point, offset=offset)
     outcome = desk.say(f"outcome.{line.outcome}_at.{line.point}")
-    if line.offset is None:
+    if not offset:
         return desk.say("story.check_bare", outcome=outcome)
-    return desk.say("story.check", outcome=outcome, offset=desk.offset(line.offset))
+    return desk.say("story.check", outcome=outcome, offset=offset)
 
 
-def _adjusted(desk: Desk, values: Mapping[str, Any]) -> str:
+def _adjusted(desk: Desk, values: Mapping[str, Any], unit: Unit) -> str:
     how = str(values.get("how", ""))
     words = desk.say(f"adjustment.{how}") if how in ("nut", "reset", "trim") else desk.say("story.adjusted_otherwise")
     if "offset" not in values:
-        return desk.say("story.adjusted_not_measured", how=words)
-    offset = desk.offset(TemperatureDifference.from_text(values["offset"]))
+        void = "check_void" in values
+        return desk.say("story.adjusted_check_void" if void else "story.adjusted_not_measured", how=words)
+    offset = desk.offset(TemperatureDifference.from_text(values["offset"]).to(unit))
     outcome = values.get("outcome_now")
     if outcome is None:
         return desk.say("story.adjusted_waits", how=words, offset=offset)
@@ -160,6 +162,6 @@ def begun(words: str) -> str:
     return words[:1].upper() + words[1:]
 
 
-def aloud(desk: Desk, entry: StoryEntry, names: Mapping[str, str], zone: str) -> str:
+def aloud(desk: Desk, entry: StoryEntry, names: Mapping[str, str], zone: str, unit: Unit) -> str:
     """A line for who can't see it."""
-    return f"{when(desk, entry, zone)}, {who(desk, entry, names)}: {sentence(desk, entry, names)}"
+    return f"{when(desk, entry, zone)}, {who(desk, entry, names)}: {sentence(desk, entry, names, unit)}"

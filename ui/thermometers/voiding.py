@@ -34,14 +34,14 @@ def choose(desk: Desk, page: ThermometerPage) -> None:
 
 
 def _short(desk: Desk, page: ThermometerPage, line: StoryEntry) -> str:
-    return f"{story_words.when(desk, line, page.zone)}\n{story_words.sentence(desk, line, page.names)}"
+    return f"{story_words.when(desk, line, page.zone)}\n{story_words.sentence(desk, line, page.names, page.unit)}"
 
 
 def open_line(desk: Desk, page: ThermometerPage, line: StoryEntry) -> None:
     if may_void(desk, line, desk.actor):
         ask_why(desk, page, line)
         return
-    said = story_words.aloud(desk, line, page.names, page.zone)
+    said = story_words.aloud(desk, line, page.names, page.zone, page.unit)
     desk.notice(desk.say("thermometers.line_is", what=said, number=line.number))
 
 
@@ -58,7 +58,9 @@ def ask_why(desk: Desk, page: ThermometerPage, line: StoryEntry) -> None:
         desk.recorded.emit()
 
     title = desk.say("thermometers.void_title", number=line.number)
-    words = " ".join([story_words.aloud(desk, line, page.names, page.zone) + ".", *consequences(desk, page, line)])
+    words = " ".join(
+        [story_words.aloud(desk, line, page.names, page.zone, page.unit) + ".", *consequences(desk, page, line)]
+    )
     desk.ask.fill(title, fields, desk.say("thermometers.do.void_it"), voided, words=words)
 
 
