@@ -261,16 +261,22 @@ def _in_bath(made: EntryView, read: _Read, tracked: Tracked) -> InBath:
     known = before.predict(day, celsius) if before.items else None
     step = told.step_of(read.of, read.readings[0].unit)
     u_new = max(told.u_new(read.of, read.own, count), told.LEAST_U)
-    predicted = (known.offset, known.sd) if known and isfinite(known.sd) else (0.0, _spread(read.of, celsius))
+    predicted, sd = (known.offset, known.sd) if known and isfinite(known.sd) else (0.0, _spread(read.of, celsius))
     return InBath(
-        *predicted,
-        min(max(read.offset, -compute.FARTHEST), compute.FARTHEST),
+        _within(predicted),
+        sd,
+        _within(read.offset),
         hypot(u_new, step / sqrt(12)) if count > 1 else u_new,
         0.0 if count > 1 else step / 2,
         read.tolerance,
         _basis(made, tracked, before, until),
         _incident(before),
     )
+
+
+def _within(offset: float) -> float:
+    """One farther off is broken or mistyped, and as good as this far off."""
+    return min(max(offset, -compute.FARTHEST), compute.FARTHEST)
 
 
 def _spread(of: Thermometer, celsius: float) -> float:

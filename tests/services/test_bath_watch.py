@@ -226,6 +226,18 @@ def test_one_wild_reading_is_taken_as_broken_and_blocks_nothing(kitchen: Kitchen
     assert [one.thermometer for one in found.out_even_so] == [wide]
 
 
+def test_one_that_always_read_nonsense_blocks_nothing(kitchen: Kitchen, steady: list[str]) -> None:
+    wide = kitchen.enrol(scale("0.1 dC", "-50 C", "1300 C"), type="thermocouple_probe")
+    for _ in range(2):
+        wild = kitchen.ice()
+        kitchen.key(wild, wide, *["900 C"] * 3, asked=frozenset(("other_unit",)))
+        kitchen.judge(wild)
+        kitchen.clock.at += DAY_US
+    bath = read(kitchen, steady)
+    kitchen.key(bath, wide, *["900 C"] * 3, asked=frozenset(("other_unit",)))
+    assert watch(kitchen, bath).diagnosis.verdict == "good"
+
+
 def test_a_clock_set_back_stops_no_reading(kitchen: Kitchen, steady: list[str]) -> None:
     """A fast clock, corrected by an hour after the last check."""
     kitchen.checked(steady[0], "0.1 C")
