@@ -27,9 +27,11 @@ def uncollected() -> Iterator[None]:
 
     Whatever there is then is never looked through: nothing but first imports may be done so.
     """
+    by_itself = gc.isenabled()
     gc.disable()
     try:
         yield
     finally:
         gc.freeze()
-        gc.enable()
+        if by_itself:
+            gc.enable()

@@ -1,13 +1,15 @@
 """Work beside the window: each job ends in exactly one of succeeded, failed, cancelled, told in the window's thread."""
 
+import gc
 from collections.abc import Callable, Iterator
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import Future, ThreadPoolExecutor
 from functools import partial
 from threading import Event
 from typing import Any, Protocol
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
+TIDY_MS = 1_000
 Progress = Callable[[int], bool]  # told how much was done; answers False to stop
 
 
@@ -64,23 +66,50 @@ class Runner(Protocol):
     def close(self) -> None: ...
 
 
+class Tidying(QObject):
+    """While there are threads, what is no longer needed is collected in the window's own.
+
+    Python collects in whichever thread asks for memory, and Qt's objects must not die in a job's. Generations are
+    collected when they are as full as Python lets them get.
+    """
+
+    def __init__(self, parent: QObject) -> None:
+        super().__init__(parent)
+        self._by_itself = gc.isenabled()
+        gc.disable()
+        self._timer = QTimer(self)
+        self._timer.timeout.connect(self._tidy)
+        self._timer.start(TIDY_MS)
+
+    def _tidy(self) -> None:
+        full = [count > most for count, most in zip(gc.get_count(), gc.get_threshold(), strict=True)]
+        if any(full):
+            gc.collect(max(generation for generation, is_full in enumerate(full) if is_full))
+
+    def stop(self) -> None:
+        self._timer.stop()
+        if self._by_itself:
+            gc.enable()
+
+
 class Threads(QObject):
-    """Runs jobs in two threads beside the window, and holds each until it has ended."""
+    """Runs jobs in two threads beside the window, and holds each until it has long ended."""
 
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self._pool = ThreadPoolExecutor(2, "work")
-        self._running: list[Job] = []
+        self._running: list[tuple[Job, Future[None]]] = []
+        self._ended: list[tuple[Job, Future[None]]] = []
         self._closed = False
+        self._tidying = Tidying(self)
 
     def start(self, job: Job) -> Job:
         if self._closed:
             job.cancel()
             job.run()
             return job
-        self._running.append(job)
-        job.ended.connect(self._let_go)
-        self._pool.submit(job.run)
+        self._let_go()
+        self._running.append((job, self._pool.submit(job.run)))
         return job
 
     def in_pieces(self, pieces: Iterator[object]) -> None:
@@ -92,15 +121,21 @@ class Threads(QObject):
         if not self._closed:
             self.in_pieces(pieces)
 
-    def _let_go(self, job: object) -> None:
-        self._running = [one for one in self._running if one is not job]
+    def _let_go(self) -> None:
+        """Forget what had ended when the job before this one was started.
+
+        Not sooner: Qt's objects die in the window's thread, never in that of the job, which lets go of it last.
+        """
+        self._ended = [one for one in self._running if one[1].done()]
+        self._running = [one for one in self._running if not one[1].done()]
 
     def close(self) -> None:
         """Cancel what runs and wait for it; what has not begun ends as cancelled too."""
         self._closed = True
-        for job in self._running:
+        for job, _ in self._running:
             job.cancel()
         self._pool.shutdown(wait=True)
+        self._tidying.stop()
 
 
 class AtOnce:

@@ -423,7 +423,7 @@ class Held(Threads):
         self.go_on = go_on
 
     def close(self) -> None:
-        for job in self._running:
+        for job, _ in self._running:
             job.cancel()
         self.go_on.set()
         super().close()

@@ -1,5 +1,6 @@
 """Work beside the window: exactly one ending, told in the window's thread; progress, cancel, and a close that waits."""
 
+import gc
 from collections.abc import Callable, Iterator
 from threading import Event, current_thread, main_thread
 from typing import Any
@@ -208,3 +209,28 @@ def test_a_job_is_held_until_it_has_ended(qtbot: QtBot, threads: Threads) -> Non
     go_on.set()
     qtbot.waitUntil(lambda: bool(heard.ends))
     assert heard.told == [("succeeded", True)]
+
+
+def test_nothing_is_collected_in_a_job_s_thread(qtbot: QtBot) -> None:
+    """Qt's objects must not die there: Python collects where memory is asked for, so it is told not to."""
+    assert gc.isenabled()
+    made = Threads()
+    places: list[bool] = []
+
+    class Noted:
+        def __init__(self) -> None:
+            self.itself = self  # only a collection ends it
+
+        def __del__(self) -> None:
+            places.append(current_thread() is main_thread())
+
+    def work(_: Progress) -> int:
+        return len([[Noted()] for _ in range(20_000)])
+
+    heard = run(qtbot, made, work)
+    assert heard.told[-1] == ("succeeded", 20_000)
+    assert places == []
+    made._tidying._tidy()
+    assert places == [True] * 20_000
+    made.close()
+    assert gc.isenabled()
