@@ -146,7 +146,8 @@ def test_a_bad_bath_costs_two_presses_and_decides_nothing(known: ShiftPage, kitc
     extra: list[str] = []
     band = asked(known)
     assert isinstance(band, Band)
-    band.remake.setFocus()
+    assert band.remake.hasFocus()
+    band.remake.came = float("-inf")  # a while ago
     press("\n", count=extra)
     press("\n", count=extra)  # the bath is ready, the probes are in
     assert len(extra) <= 3

@@ -15,6 +15,7 @@ from ui.desk import Desk
 from ui.flow import Flow
 from ui.parts import LINK, MAIN, Button, Words, on_press
 from ui.plots import Pile
+from ui.shift.foot import Meant
 
 
 class _Ground(QWidget):
@@ -75,9 +76,7 @@ class Band(_Ground):
             said.addWidget(Words(look, words.why(doubt.watch, desk.language, desk.region, desk.unit), 15))
         said.addWidget(Words(look, words.what_to_do(doubt.watch, desk.language), 15, bold=True))
         presses = Flow(space=4)  # links bring their own room
-        self.remake = on_press(
-            Button(look, desk.say("shift.bath_is_remade"), MAIN, height=theme.TOUCH), self.remade.emit
-        )
+        self.remake = on_press(Meant(look, desk.say("shift.bath_is_remade"), MAIN), self.remade.emit)
         good = on_press(Button(look, desk.say("shift.good_all_same"), LINK, height=theme.TOUCH), self.overruled.emit)
         reason = on_press(Button(look, desk.say("shift.why_so"), LINK, height=theme.TOUCH), self._tell)
         for button in ([self.remake, good] if may else []) + [reason]:

@@ -1,7 +1,10 @@
 """Start of shift: the bath, the list, and what becomes of each row. Digits and Enter are all that a row needs."""
 
+from __future__ import annotations
+
 from collections.abc import Iterator, Mapping
 from functools import partial
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QTimer
 
@@ -29,6 +32,9 @@ from ui.shift.settling import Settling
 from ui.shift.standing import Standing
 from ui.shift.watching import Watching
 
+if TYPE_CHECKING:  # late: plots, which a good bath does without
+    from ui.shift.band import Band
+
 LOOKED_AT_MS = 10_000
 PAD_WANTS = 800  # px at 100 %: a narrower window has no number pad beside its list
 
@@ -49,6 +55,7 @@ class ShiftPage(Page):
         self.saying.changed.connect(self._instead_changed)
         self.saying.said.connect(self._to_next)
         self.small = False
+        self._doubted: Band | None = None  # what stands above the list while the bath is in doubt
         self._build()
         timer = QTimer(self)
         timer.timeout.connect(self.look_again)
@@ -229,6 +236,7 @@ class ShiftPage(Page):
         return here and (chosen == "always" or (chosen == "small_window" and self.small and room))
 
     def _show_bath(self, view: ShiftView) -> None:
+        asked = self._doubted is not None and self._doubted.remake.hasFocus()
         for place in (self.settling, self.band, self.strip):
             clear(place)
         facts = view.bath
@@ -244,16 +252,20 @@ class ShiftPage(Page):
             self.settling.addWidget(Settling(self.desk, facts))
         self.beside.show_for(facts)
         self._show_band()
+        if asked:  # what had the focus is made anew, or has its answer
+            self._to_first()
 
     def _show_band(self) -> None:
         """What the thermometers say of the bath; else what they say of their rows."""
+        self._doubted = None
         if (doubt := self.watching.doubt()) is not None:
-            from ui.shift.band import Band  # late: plots, which a good bath does without
+            from ui.shift.band import Band
 
             band = Band(self.desk, doubt, small=self.small, may=self.now.may)
             band.remade.connect(self.judging.remake)
             band.overruled.connect(self.judging.overrule)
             self.band.addWidget(band)
+            self._doubted = band
         elif (pair := self.watching.swapped()) is not None:
             from ui.shift.band import SwapBand
 
@@ -290,9 +302,11 @@ class ShiftPage(Page):
         self._to_next("")
 
     def _to_next(self, after: str) -> None:
-        """Focus goes on: to the next row that waits, then to what is to be adjusted, then to the button that judges."""
+        """Focus goes on: to the next row that waits, the band that asks, what judges, what is to be adjusted."""
         if following := self.list.next_waiting(after):
             self.list.focus_on(following)
+        elif self._doubted is not None and self.now.may:
+            self._doubted.remake.setFocus()
         elif self.foot.good.isVisible():
             self.foot.good.setFocus()
         elif adjusting := self.below.adjusting():
