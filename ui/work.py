@@ -5,11 +5,12 @@ from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from functools import partial
 from threading import Event
+from time import monotonic
 from typing import Any, Protocol
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
-TIDY_MS = 1_000
+TIDY_MS, FULL_S = 1_000, 600
 Progress = Callable[[int], bool]  # told how much was done; answers False to stop
 
 
@@ -76,15 +77,20 @@ class Tidying(QObject):
     def __init__(self, parent: QObject) -> None:
         super().__init__(parent)
         self._by_itself = gc.isenabled()
+        self._last_full = monotonic()
         gc.disable()
         self._timer = QTimer(self)
         self._timer.timeout.connect(self._tidy)
         self._timer.start(TIDY_MS)
 
     def _tidy(self) -> None:
-        full = [count > most for count, most in zip(gc.get_count(), gc.get_threshold(), strict=True)]
-        if any(full):
-            gc.collect(max(generation for generation, is_full in enumerate(full) if is_full))
+        """The oldest, which is most of all there is, seldom: looking it through takes as long as a frame or two."""
+        young, middle, old = (count > most for count, most in zip(gc.get_count(), gc.get_threshold(), strict=True))
+        if old and monotonic() - self._last_full >= FULL_S:
+            self._last_full = monotonic()
+            gc.collect()
+        elif young or middle:
+            gc.collect(1 if middle else 0)
 
     def stop(self) -> None:
         self._timer.stop()

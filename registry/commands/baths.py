@@ -210,13 +210,16 @@ def judge(
     why: Annotated[str, typer.Option("--why", metavar="WHY")] = "",
 ) -> int:
     from registry.commands.words import check_data, check_row, check_rows_head
-    from registry.services import baths, lookup, typed
+    from registry.services import bath_watch, baths, lookup, typed
 
     desk = Desk.of(context)
     how = typed.choice("judged", judged, ("accepted", "condemned", "overruled"))
     of = bath_meant(desk, bath, site)
     reason = typed.code("why", why) if why else None
-    baths.judge_bath(desk.session, desk.actor, of, how, why=reason)
+    if how == "condemned":
+        bath_watch.condemn(desk.session, desk.actor, of)
+    else:
+        baths.judge_bath(desk.session, desk.actor, of, how, why=reason)
     with desk.session.reading() as connection:
         number = baths.made(connection, of).number
         found = lookup.checks_in(connection, of)

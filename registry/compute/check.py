@@ -77,7 +77,17 @@ def judge(inputs: Inputs) -> Judged:
     offset = mean_difference([reading - reference for reading in inputs.readings]).to(rule_unit)
     u, k = uncertainty(inputs.components, inputs.dof, len(inputs.readings), rule_unit)
     outcome = decide(_exact(offset), _exact(u), _exact(inputs.tolerance), inputs.rule, k)
+    if outcome == "cannot_decide" and _each_outside(inputs, reference):
+        outcome = "fail"
     return Judged(reference, offset, u, k, outcome)
+
+
+def _each_outside(inputs: Inputs, reference: Reading) -> bool:
+    """Whether repeats that count by their own scatter lie outside, each by itself: that scatter is no excuse."""
+    count, limit = len(inputs.readings), _exact(inputs.tolerance)
+    own_scatter = count > 1 and inputs.dof.get("repeatability") == count - 1
+    offsets = (mean_difference([one - reference]).to(inputs.tolerance.unit) for one in inputs.readings)
+    return own_scatter and all(abs(_exact(one)) > limit for one in offsets)
 
 
 def uncertainty(

@@ -92,7 +92,7 @@ def watch(session: Session, connection: Connection, bath: str, *, swaps: bool = 
     handed = [_in_bath(made, one, tracked[one.of.row.thermometer]) for one in read]
     prior = prior_of(made)
     habit = habits.habit_of(session, connection, made.payload["site"], made.payload["point"], bath)
-    found = _diagnosed(handed, prior, habit)
+    found = _with_and_without(handed, prior, habit)
     those = tuple(
         Watched(
             one.of.row.thermometer,
@@ -110,7 +110,7 @@ def watch(session: Session, connection: Connection, bath: str, *, swaps: bool = 
     return BathWatch(bath, made.payload["point"], prior, found, those, tuple(_tags(those, pairs)))
 
 
-def _diagnosed(handed: Sequence[InBath], prior: BathPrior, habit: Habit) -> Diagnosis:
+def _with_and_without(handed: Sequence[InBath], prior: BathPrior, habit: Habit) -> Diagnosis:
     """Nobody is out for a habit that is learned alone: who is out is so with it and without."""
     found = compute.diagnose(handed, prior, habit)
     if not habit.mean or not any(one.out for one in found.remaining):
@@ -171,25 +171,31 @@ def judge(session: Session, actor: Actor, bath: str, *, swaps: bool = False) -> 
         judged = queries.bath(connection, bath)
         site = baths.made(connection, bath).payload["site"]
     steadiness.keep(session, site, {one.thermometer: one.told for one in found.those})
-    diagnosis = found.diagnosis
-    if diagnosis.verdict == "too_few" and (judged is None or judged.judged is None):
+    verdict = found.diagnosis.verdict
+    if verdict == "too_few" and (judged is None or judged.judged is None):
         return found
-    good = diagnosis.verdict == "good"
-    baths.judge_by_diagnosis(
-        session,
-        actor,
-        bath,
-        Diagnosed(
-            "accepted" if good else "suspect",
-            written(diagnosis.error.mean, "C"),
-            written(diagnosis.error.added_u, "C"),
-            tuple(one.check for one in found.out_even_so if one.recorded),
-            {"u": written(found.prior.u, "C"), "allowed": written(found.prior.allowed, "C")},
-            tuple(one.thermometer for one in found.those if one.told.trusted),
-            VERSION,
-        ),
-    )
+    good = verdict == "good"
+    baths.judge_by_diagnosis(session, actor, bath, _diagnosed_as(found, "accepted" if good else "suspect"))
     return found
+
+
+def condemn(session: Session, actor: Actor, bath: str) -> dict[str, str]:
+    """A person condemns a bath. Who is out whatever the bath stays failed; the outcomes as `baths.judge_bath` says."""
+    with session.reading() as connection:
+        found = watch(session, connection, bath, swaps=False)
+    return baths.judge_bath(session, actor, bath, "condemned", found=_diagnosed_as(found, "condemned"))
+
+
+def _diagnosed_as(found: BathWatch, judged: str) -> Diagnosed:
+    return Diagnosed(
+        judged,
+        written(found.diagnosis.error.mean, "C"),
+        written(found.diagnosis.error.added_u, "C"),
+        tuple(one.check for one in found.out_even_so if one.recorded),
+        {"u": written(found.prior.u, "C"), "allowed": written(found.prior.allowed, "C")},
+        tuple(one.thermometer for one in found.those if one.told.trusted),
+        VERSION,
+    )
 
 
 # --- what was read -------------------------------------------------------------------------------------------

@@ -42,6 +42,7 @@ CONTAINERS = {
     "comparison": ("insulated_flask", "metal_pot", "cup_beside_it", "in_its_place"),
 }
 JUDGED = ("accepted", "suspect", "condemned", "overruled")
+DOUBTED = ("suspect", "condemned")
 BY_DIAGNOSIS = "diagnose"
 READ_IN_FOR_US = 2 * 3600 * 1_000_000  # how long a bath may be read in, from judgement
 
@@ -344,32 +345,6 @@ def _judged_by(connection: Connection, bath: str) -> str:
     return standing.payload.judged_by if standing is not None else ""
 
 
-def judge_bath(
-    session: Session, actor: Actor, bath: str, judged: str, *, why: str | None = None, by: str = "person"
-) -> dict[str, str]:
-    """Judge a bath: accepted, condemned, or overruled with a reason; says the outcome each check then has.
-
-    A condemned bath decides nothing: its checks wait for another. Only who was out whatever the bath stays failed,
-    until a good check says otherwise. Only the diagnosis calls one suspect. The same said again by the same person,
-    nothing having come since, records once.
-    """
-    if judged not in JUDGED or judged == "suspect":
-        raise refuse("judged", "unknown", value=judged)
-    if judged == "overruled" and not why:
-        raise refuse("why", "needed")
-    with session.recording(actor, "lead", "officer") as entries:
-        standing = queries.facts_of(entries.connection, bath).get("judgement")
-        if by == "closing" and standing is not None:  # a person was quicker
-            found: BathJudged = standing.payload
-            return found.outcomes
-        said = _judgement(entries.connection, bath, judged, why, by)
-        if judged == "condemned" and standing is not None and standing.payload.judged in ("suspect", "condemned"):
-            said = replace(said, outcomes=standing.payload.outcomes)
-        if not _said_already(entries.connection, said, actor.person):
-            entries.replace(said)
-        return said.outcomes
-
-
 @dataclass(frozen=True, slots=True)
 class Diagnosed:
     """What the diagnosis of a bath found, as it is recorded; °C.
@@ -387,26 +362,78 @@ class Diagnosed:
     version: int
 
 
+def judge_bath(
+    session: Session,
+    actor: Actor,
+    bath: str,
+    judged: str,
+    *,
+    why: str | None = None,
+    by: str = "person",
+    found: Diagnosed | None = None,
+) -> dict[str, str]:
+    """Judge a bath: accepted, condemned, or overruled with a reason; says the outcome each check then has.
+
+    A condemned bath decides nothing: its checks wait for another. Only who was out whatever the bath, as `found` or as
+    it stands recorded, stays failed until a good check says otherwise (`bath_watch.condemn` finds it). Only the
+    diagnosis calls one suspect. The same said again by the same person, nothing having come since, records once.
+    """
+    if judged not in JUDGED or judged == "suspect":
+        raise refuse("judged", "unknown", value=judged)
+    if judged == "overruled" and not why:
+        raise refuse("why", "needed")
+    with session.recording(actor, "lead", "officer") as entries:
+        standing = queries.facts_of(entries.connection, bath).get("judgement")
+        if by == "closing" and standing is not None:  # a person was quicker
+            before: BathJudged = standing.payload
+            return before.outcomes
+        said = _judgement(entries.connection, bath, judged, why, by)
+        if judged == "condemned" and found is not None:
+            said = _diagnosed(said, found)
+        elif judged == "condemned" and standing is not None and standing.payload.judged in DOUBTED:
+            said = _as_before(said, standing.payload)
+        if not _said_already(entries.connection, said, actor.person):
+            entries.replace(said)
+        return said.outcomes
+
+
 def judge_by_diagnosis(session: Session, actor: Actor, bath: str, found: Diagnosed) -> bool:
     """Record what the diagnosis found, unless a person has judged the bath or this stands already; whether it was."""
     with session.recording(actor, "lead", "officer") as entries:
         standing = queries.facts_of(entries.connection, bath).get("judgement")
         if standing is not None and standing.payload.judged_by != BY_DIAGNOSIS:
             return False
-        said = replace(
-            _judgement(entries.connection, bath, found.judged, None, BY_DIAGNOSIS),
-            version=found.version,
-            error=found.error.text(),
-            added_u=found.added_u.text(),
-            prior={code: part.text() for code, part in found.prior.items()},
-            trusted=tuple(sorted(found.trusted)) or None,
-        )
-        if found.judged == "suspect":
-            said = replace(said, outcomes=dict.fromkeys(found.out, "fail"))
+        said = _diagnosed(_judgement(entries.connection, bath, found.judged, None, BY_DIAGNOSIS), found)
         if standing is not None and _alike(standing.payload, said):
             return False
         entries.replace(said)
         return True
+
+
+def _diagnosed(said: BathJudged, found: Diagnosed) -> BathJudged:
+    """A judgement with what the diagnosis found; in a bath that does not count only those fail that are out even so."""
+    return replace(
+        said,
+        version=found.version,
+        error=found.error.text(),
+        added_u=found.added_u.text(),
+        prior={code: part.text() for code, part in found.prior.items()},
+        trusted=tuple(sorted(found.trusted)) or None,
+        outcomes=dict.fromkeys(found.out, "fail") if said.judged in DOUBTED else said.outcomes,
+    )
+
+
+def _as_before(said: BathJudged, before: BathJudged) -> BathJudged:
+    """A judgement with what the one before it found, and in a bath that does not count with its fails."""
+    return replace(
+        said,
+        version=before.version,
+        error=before.error,
+        added_u=before.added_u,
+        prior=before.prior,
+        trusted=before.trusted,
+        outcomes=before.outcomes if before.judged in DOUBTED else said.outcomes,
+    )
 
 
 def _alike(before: BathJudged, now: BathJudged) -> bool:
@@ -465,15 +492,4 @@ def judge_again(
     if standing is not None:
         before: BathJudged = standing.payload
         said = _judgement(entries.connection, bath, before.judged, before.why, before.judged_by, check, as_left)
-        if before.judged in ("suspect", "condemned"):  # until the diagnosis looks again, nobody else fails
-            said = replace(said, outcomes=before.outcomes)
-        entries.replace(
-            replace(
-                said,
-                version=before.version,
-                error=before.error,
-                added_u=before.added_u,
-                prior=before.prior,
-                trusted=before.trusted,
-            )
-        )
+        entries.replace(_as_before(said, before))  # until the diagnosis looks again, nobody else fails in one in doubt

@@ -130,7 +130,7 @@ def of_check(session: Session, connection: Connection, check: str) -> Budget:
 def _doubt(connection: Connection, view: CheckView) -> Doubt | None:
     standing = queries.facts_of(connection, view.bath).get("judgement") if view.bath else None
     said: BathJudged | None = standing.payload if standing is not None else None
-    if said is None or said.judged != "suspect" or said.error is None or said.added_u is None:
+    if said is None or said.judged not in baths.DOUBTED or said.error is None or said.added_u is None:
         return None
     unit = TemperatureDifference.from_text(view.offset).unit if view.offset else "C"
     error, added = _celsius(said.error), _celsius(said.added_u)

@@ -64,11 +64,13 @@ def habit_of(session: Session, connection: Connection, site: str, point: str, bu
     """
     known: dict[tuple[str, str, str, int], Habit] = session.kept.setdefault("habits", {})
     asked = site, point, but, newest_entry(connection)
-    if asked not in known:
-        known.clear()  # of one bath at a time
+    sure = known.get(asked)
+    if sure is None:
         found = compute.habit(list(_pins(_those(session, connection, site), site, point, but)))
-        known[asked] = found if _sure(found) else Habit()
-    return known[asked]
+        sure = found if _sure(found) else Habit()
+        known.clear()  # of one bath at a time
+        known[asked] = sure
+    return sure
 
 
 def _sure(found: Habit) -> bool:

@@ -285,7 +285,10 @@ def allow_use(session: Session, actor: Actor, given: Beside, *, use: str | None 
         if shift is None:
             raise refuse("shift", "none_to_use_it_in")
         apart = abs(given.shown.celsius() - given.other_shown.celsius())
-        by_check = _has_basis(session, of, in_force) and _is_trusted(session, connection, other, given.other_shown)
+        known = _known_offset(session, connection, other, given.other_shown, in_force)
+        by_check = known is not None and _has_basis(session, of, in_force)
+        if by_check and known is not None:  # beside what the other is known to be off by
+            apart = abs(given.shown.celsius() - given.other_shown.celsius() + known)
         limit = in_force.figure("trust.last_good_agree" if by_check else "trust.two_that_agree")
         if apart > Fraction(str(limit)):
             raise refuse("other", "they_disagree", value=f"{float(apart):.1f}")
@@ -319,14 +322,17 @@ def _has_basis(session: Session, of: thermometers.Thermometer, in_force: RulesIn
     return lately and of.row.service_status == "in_service"
 
 
-def _is_trusted(session: Session, connection: Connection, of: thermometers.Thermometer, shown: Reading) -> bool:
-    """Whether what it shows can be relied on there: its offset is known well at that temperature, see `Tracked`."""
+def _known_offset(
+    session: Session, connection: Connection, of: thermometers.Thermometer, shown: Reading, in_force: RulesInForce
+) -> Fraction | None:
+    """By how much one that vouches is off there, °C; none where it is not trusted or was not checked lately."""
     from registry.services import tracking  # late: the first list does without it
 
-    if of.row.service_status != "in_service":
-        return False
+    if not _has_basis(session, of, in_force):
+        return None
     followed = tracking.tracked(session, connection, [of])[of.row.thermometer]
-    return followed.trusted(session.clock(), float(shown.celsius()))
+    now, celsius = session.clock(), float(shown.celsius())
+    return Fraction(followed.at(now, celsius).offset) if followed.trusted(now, celsius) else None
 
 
 def _last_good(connection: Connection, row: ThermometerRow) -> str | None:

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 from sqlalchemy import Connection
 
@@ -10,6 +11,7 @@ from registry.records.forms import Payload
 from registry.records.kinds import read_payload
 from registry.services.problems import KnownError
 from registry.services.session import Actor, Session
+from registry.store.cache import CACHE_NAME, Cache
 from registry.store.transaction import Transaction
 
 
@@ -33,6 +35,11 @@ class Rehearsal(Session):
     connection: Connection
     said: list[Said]
     row: int | None = None
+
+    @cached_property
+    def cache(self) -> Cache:
+        """Looked into, and never written: what is tried out is undone."""
+        return Cache(self.home / CACHE_NAME if self.home is not None else None, read_only=True)
 
     @contextmanager
     def reading(self) -> Iterator[Connection]:

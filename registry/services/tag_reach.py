@@ -15,12 +15,13 @@ USES: dict[str, Literal["cook", "hot", "cold"]] = {"cooking": "cook", "hot_holdi
 
 
 def strictest(found: Sequence[reach.Reach]) -> list[reach.Reach]:
-    """Of each use the limit that asks most; none where nothing can be said of it."""
+    """Of each use the limit that asks most. Where nothing can be said of that one, a lesser one would mislead: none."""
     chosen = []
     for step in USES:
-        known = [one for one in found if one.step == step and one.shown is not None]
-        asks = [-one.at.value if one.side == reach.COLD_SIDE else one.at.value for one in known]
-        chosen += [known[asks.index(max(asks))]] if known else []
+        those = [one for one in found if one.step == step]
+        asks = [-one.at.value if one.side == reach.COLD_SIDE else one.at.value for one in those]
+        most = [one for one, asked in zip(those, asks, strict=True) if asked == max(asks)]
+        chosen += most[:1] if all(one.shown is not None for one in most) else []
     return chosen
 
 

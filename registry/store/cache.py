@@ -34,6 +34,8 @@ class Cache:
         return None
 
     def keep(self, subject: str, key: str, value: str) -> None:
+        if self.read_only:
+            return
         with suppress(sqlite3.Error), self._open() as connection:
             connection.execute(
                 "INSERT INTO kept VALUES (?, ?, ?) ON CONFLICT (subject)"

@@ -218,6 +218,23 @@ def test_unsteady_repeats_count_by_what_they_showed(shown: tuple[str, ...], s: s
 
 
 @pytest.mark.parametrize(
+    ("shown", "outcome"),
+    [
+        (("2.5 C", "1.2 C", "3.0 C"), "fail"),  # each outside by itself: their scatter is no excuse
+        (("2.5 C", "0.2 C", "3.0 C"), "cannot_decide"),  # one inside: nobody can tell by these
+    ],
+)
+def test_unsteady_ones_that_are_all_outside_fail_under_a_guard_band(shown: tuple[str, ...], outcome: str) -> None:
+    readings = tuple(map(Reading.from_text, shown))
+    pooled = TemperatureDifference.from_text("0.1 dC")
+    scatter, dof = repeatability_shown(readings, pooled, 50, Decimal(3))
+    found = judge(
+        Inputs(readings, Fraction(0), {"repeatability": scatter}, ONE_C, "guard_band", {"repeatability": dof})
+    )
+    assert found.outcome == outcome
+
+
+@pytest.mark.parametrize(
     ("outcome", "offset", "unsteady", "word"),
     [
         (None, "0", False, "waits"),

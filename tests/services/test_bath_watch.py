@@ -275,6 +275,29 @@ def test_out_even_so_stays_failed_when_the_bath_is_made_anew(kitchen: Kitchen, s
     assert kitchen.verify().good
 
 
+@pytest.mark.parametrize("way", ["overruled first", "found good", "not looked at yet"])
+def test_who_is_out_whatever_the_bath_stays_so_when_it_is_condemned(
+    kitchen: Kitchen, steady: list[str], way: str
+) -> None:
+    """Five know the bath, and the sixth reads 6 °C: broken, whatever a person thinks of the bath."""
+    error = 0.8 if way == "overruled first" else 0.0
+    bath = read(kitchen, steady, error=error)
+    broken = kitchen.enrol()
+    out = kitchen.key(bath, broken, *["6.0 C"] * 3)
+    if way != "not looked at yet":
+        judged(kitchen, bath)
+    if way == "overruled first":
+        kitchen.judge(bath, "overruled", why="other_reason")
+    outcomes = bath_watch.condemn(kitchen.session, kitchen.lead, bath)
+    assert outcomes == {out.check: "fail"}
+    assert kitchen.row(broken).service_status == "check_first"
+    assert [kitchen.row(one).service_status for one in steady] == ["in_service"] * 4
+    said = kitchen.last("bath_judged").payload
+    assert (said["judged"], said["judged_by"]) == ("condemned", "person")
+    assert celsius_of(said["error"]) == pytest.approx(error, abs=0.15)  # what it rests on stays in the record
+    assert kitchen.verify().good
+
+
 def test_a_bath_in_doubt_is_said_again_when_better_ones_speak(kitchen: Kitchen, steady: list[str]) -> None:
     """Four new ones say little of a bath that four trusted ones then know well; the record says whom it rests on."""
     bath = kitchen.ice()

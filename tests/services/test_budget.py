@@ -92,3 +92,6 @@ def test_in_doubt_the_bath_decided_and_not_the_rule(kitchen: Kitchen) -> None:
     assert not any("simple acceptance" in one for one in told)
     assert any("out of tolerance even so" in one for one in told)
     assert any("this one waits" in one for one in sentences(of_check(kitchen, waits[0]), "en", "en_US"))
+    bath_watch.condemn(kitchen.session, kitchen.lead, bath)  # it stays failed, and why is said as before
+    assert kitchen.check(out).outcome == "fail"
+    assert any("out of tolerance even so" in one for one in sentences(of_check(kitchen, out), "en", "en_US"))

@@ -1029,6 +1029,13 @@ def test_a_sheet_s_bath_that_is_in_doubt_decides_nothing(kitchen: Kitchen) -> No
     assert {row.last_outcome for row in _rows(kitchen)} == {None}  # until a person judges it
 
 
+def test_a_sheet_that_was_only_tried_out_leaves_the_cache_alone(kitchen: Kitchen) -> None:
+    text = warm_sheet(kitchen, adjusted=False)
+    with kitchen.session.reading() as connection:
+        importing.check_shift(kitchen.session, connection, text.encode(), Options())
+    assert kitchen.session.cache.kept(f"steadiness of {kitchen.site}") is None
+
+
 def test_adjusted_in_a_bath_in_doubt_a_person_says_whether_it_was_good(kitchen: Kitchen) -> None:
     text = warm_sheet(kitchen, adjusted=True)
     with kitchen.session.reading() as connection:

@@ -309,6 +309,19 @@ def test_more_than_a_degree_apart_they_disagree(kitchen: Kitchen, early: str) ->
         allow(kitchen, first, "20.0 C", first, "20.0 C")
 
 
+def test_what_the_one_that_vouches_is_off_by_is_taken_off_first(kitchen: Kitchen, early: str) -> None:
+    """It reads 0.9 °C high by all its checks: beside it one that is 2 °C high looks as if they agreed."""
+    doubtful, vouching = kitchen.enrol(), kitchen.enrol()
+    for _ in range(5):
+        kitchen.checked(vouching, "0.9 C")
+        kitchen.checked(doubtful, "0.0 C")
+        kitchen.clock.move(days=1)
+    with kitchen.refuses(("other", "they_disagree")):
+        allow(kitchen, doubtful, "2.0 C", vouching, "1.0 C")
+    basis, _ = allow(kitchen, doubtful, "0.2 C", vouching, "1.0 C")
+    assert basis == "last_good_check"
+
+
 @pytest.mark.parametrize(("days", "basis"), [(6.99, "last_good_check"), (7.01, "two_agree")])
 def test_a_good_check_holds_for_seven_days(kitchen: Kitchen, early: str, days: float, basis: str) -> None:
     first, second = kitchen.enrol(), kitchen.enrol()

@@ -1,5 +1,6 @@
 """Readings to reach on a status tag: one a use, as the page shows them, and kept with what was printed."""
 
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
@@ -8,7 +9,7 @@ from registry.documents.designs import SIZES
 from registry.quantity import Reading
 from registry.services import papers, rules, tag_reach, thermometer_page, thermometers
 from registry.services.reach import Reach
-from tests.services.kitchen import Kitchen
+from tests.services.kitchen import Kitchen, scale
 from tests.services.test_reach import boiled
 
 
@@ -32,6 +33,19 @@ def test_one_a_use_of_the_strictest_limit(kitchen: Kitchen) -> None:
     assert cook == page["cook_poultry"]  # 74 °C: FDA Food Code 2022, 3-401.11
     assert cook.at == Reading.from_text("74 C")
     assert (hot.step, hot.at) == ("hot_holding", Reading(Decimal(57), "C"))  # 57 °C: FDA Food Code 2022, 3-501.16
+
+
+def test_where_the_strictest_is_beyond_its_scale_no_lesser_one_is_printed(kitchen: Kitchen) -> None:
+    """68 °C for ground meat alone would be taken for poultry, which wants 74."""
+    of = kitchen.enrol(scale("0.1 dC", "-40.0 C", "70.0 C"))
+    reference = kitchen.enrol()
+    kitchen.checked(of, "0.0 C")
+    kitchen.checked(reference, "0.0 C")
+    with kitchen.session.reading() as connection:
+        found = thermometer_page.reaches(kitchen.session, connection, thermometers.thermometer(connection, of))
+    shown = {one.limit: replace(one, shown=one.at, missing="") for one in found if one.at.value <= 70}
+    asked = [shown.get(one.limit, one) for one in found]
+    assert [one.step for one in tag_reach.strictest(asked)] == ["hot_holding"]
 
 
 def test_what_was_printed_is_kept(kitchen: Kitchen) -> None:

@@ -138,6 +138,8 @@ def test_a_bad_bath_costs_two_presses_and_decides_nothing(known: ShiftPage, kitc
         known.list.focus_on(id_of(kitchen, tag))
         press(f"{min(offset + 0.8, 1.0):.1f}\n", count=keys)
     assert isinstance(asked(known), Band)
+    assert known.foot.to_go.text().startswith("The bath is in doubt: see above.")
+    assert "has its answer" not in known.foot.to_go.text()
     assert {one.payload["judged"] for one in kitchen.entries("bath_judged")[-1:]} == {"suspect"}
     outcomes = [kitchen.check(one.payload["check"]).outcome for one in kitchen.entries("check_recorded")[-4:]]
     assert outcomes == [None] * 4

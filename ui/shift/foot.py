@@ -49,12 +49,18 @@ def closed_sentence(desk: Desk, closed: Closed) -> str:
     )
 
 
-def left_to_do(desk: Desk, rows: Sequence[ListRow], *, unjudged: bool) -> str:
-    """What is to go besides those that failed, which are named by themselves."""
-    left = [one.tag_id for one in rows if one.state in WRITING]
+def left_to_do(desk: Desk, rows: Sequence[ListRow], *, unjudged: bool, doubted: bool) -> str:
+    """What is to go besides those that failed, which are named by themselves.
+
+    doubted: the band above says what of the bath; with large text it may be out of sight.
+    """
+    left, doubt = [one.tag_id for one in rows if one.state in WRITING], desk.say("shift.doubt_above") if doubted else ""
     if left:
         more = desk.say("shift.and_more", count=len(left) - MOST_NAMED) if len(left) > MOST_NAMED else ""
-        return desk.say("shift.to_go", tags=f"{', '.join(left[:MOST_NAMED])} {more}".strip())
+        tags = f"{', '.join(left[:MOST_NAMED])} {more}".strip()
+        return f"{doubt} {desk.say('shift.to_go', tags=tags)}".strip()
+    if doubted:
+        return doubt
     if unjudged:
         return desk.say("shift.judge_to_go")
     return "" if any(one.left_failed for one in rows) else desk.say("shift.none_to_go")
@@ -144,7 +150,7 @@ class Foot(QWidget):
             standing = [(one.tag_id, one.station, one.left_failed) for one in rows if one.left_failed]
             failed = closing.failed_so_far(standing, desk.language)
             self.sentence.say(count_sentence(desk, rows))
-            self.to_go.say(left_to_do(desk, rows, unjudged=open_bath))
+            self.to_go.say(left_to_do(desk, rows, unjudged=open_bath, doubted=doubted))
         else:
             failed = closing.left_failed([(one.tag_id, one.place, one.why) for one in closed.failed], desk.language)
             self.sentence.say(closed_sentence(desk, closed))

@@ -24,6 +24,10 @@ class Judging(QObject):
         desk, bath = self.desk, self.now.bath
         if bath is None:
             return False
+        if judged == "condemned":
+            from registry.services import bath_watch  # late: the first list does without it
+
+            return desk.did(lambda: bath_watch.condemn(desk.session, desk.actor, bath.bath))
         return desk.did(lambda: baths.judge_bath(desk.session, desk.actor, bath.bath, judged, why=why))
 
     def accept(self) -> None:

@@ -32,6 +32,7 @@ class Watching(QObject):
         self.desk, self.now = desk, now
         self._found: BathWatch | None = None
         self._seen: tuple[str, Read] = ("", NOTHING)
+        self._sight: tuple[str, Read] = ("", NOTHING)  # as the bath stood when it came in sight
         self._right: set[tuple[str, str, str]] = set()
         self._looking = self._failing = False
 
@@ -76,17 +77,21 @@ class Watching(QObject):
             return
         went_on = self._seen[0] == bath.bath
         self._seen = bath.bath, read
+        if self._sight[0] != bath.bath:
+            self._sight = self._seen
         if went_on:
-            self._begin(judges=self.now.may_write)
+            self._begin()
         else:
             QTimer.singleShot(FIRST_LOOK_MS, self, self._first)
 
     def _first(self) -> None:
         if not self._looking and (self._found is None or self._found.bath != self._seen[0]):
-            self._begin(judges=False)
+            self._begin()
 
-    def _begin(self, *, judges: bool) -> None:
+    def _begin(self) -> None:
+        """It judges where something was read since the bath came in sight."""
         self._looking = True
+        judges = self.now.may_write and self._seen[1][1] != self._sight[1][1]
         self.desk.in_background(partial(self._at, *self._seen, judges), self._looked, self._failed)
 
     def _at(self, bath: str, read: Read, judges: bool, _: Progress) -> BathWatch:
@@ -109,7 +114,8 @@ class Watching(QObject):
         """A busy or full disk passes: what was to be looked at is looked at again, and told once."""
         self._looking = False
         if isinstance(error, KnownError):
-            self._seen = (self._seen[0] if self._found is not None else ""), NOTHING
+            known = self._found is not None and self._found.bath == self._seen[0]
+            self._seen = (self._seen[0] if known else ""), NOTHING
             QTimer.singleShot(AGAIN_MS, self, self.look)
         if not self._failing:
             self._failing = True

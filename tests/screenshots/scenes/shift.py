@@ -53,7 +53,7 @@ def shift_bath_settling(stage: Stage) -> None:
 
 def shift_normal(stage: Stage) -> None:
     in_bath(stage, 0.1, 0.0, -0.1, 0.1, 0.1)
-    stage.type("-0.2")
+    stage.type(shows(stage, -0.2))
 
 
 def shift_outside(stage: Stage) -> None:
