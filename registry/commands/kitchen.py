@@ -49,7 +49,7 @@ def use(
     unit: Unit = "",
 ) -> int:
     from registry.services import typed
-    from registry.services.lists import Beside, allow_use
+    from registry.services.vouching import Beside, allow_use
 
     desk = Desk.of(context)
     of, other = desk.find(tag), desk.find(beside[0])
@@ -70,14 +70,14 @@ def side_by_side(
     whose: Annotated[str, typer.Option("--whose", metavar="inspector|supplier|other_party")] = "inspector",
     unit: Unit = "",
 ) -> int:
-    from registry.services import lists, typed
+    from registry.services import typed, vouching
 
     desk = Desk.of(context)
     of = desk.find(tag)
     of_unit = desk.unit(unit, of)
     mine, others = typed.reading(value, of_unit), typed.reading(theirs, of_unit, "theirs")
     party = typed.choice("whose", whose, ("inspector", "supplier", "other_party"))
-    apart = lists.side_by_side(desk.session, desk.actor, of.row.thermometer, mine, others, party)
+    apart = vouching.side_by_side(desk.session, desk.actor, of.row.thermometer, mine, others, party)
     said = {
         "thermometer": of.row.thermometer,
         "tag_id": of.tag_id,
@@ -152,13 +152,13 @@ def review(
     to_day: Annotated[str, typer.Option("--to", metavar="2026-03-08")] = "",
     site: Site = "",
 ) -> int:
-    from registry.services import lists, typed
+    from registry.services import reviews, typed
 
     desk = Desk.of(context)
     at = desk.site(site)
     today = desk.today(at.payload.zone)
     first, last = typed.day(from_day, today, "from_day"), typed.day(to_day, today, "to_day")
-    lists.review(desk.session, desk.actor, at.subject, first, last)
+    reviews.review(desk.session, desk.actor, at.subject, first, last)
     said = {"site": at.subject, "from_day": first.isoformat(), "to_day": last.isoformat()}
     days = (format.day(one, desk.region) for one in (first, last))
     return desk.done("reviewed", said, site=at.payload.name, **dict(zip(("first", "last"), days, strict=True)))

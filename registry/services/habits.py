@@ -178,7 +178,7 @@ def _those(session: Session, connection: Connection, site: str) -> list[Tracked]
 def _pins(those: Sequence[Tracked], site: str, point: str, but: str) -> Iterator[Pin]:
     """From thermometers that were in two of these baths at least, condemned ones among them: one shows no habit."""
     for one in those:
-        untouched = list(_untouched(one))
+        untouched = list(_untouched(one, site, point))
         here = [seen for seen in untouched if (seen.site, seen.point) == (site, point) and seen.bath != but]
         if len(here) < 2:
             continue
@@ -188,15 +188,15 @@ def _pins(those: Sequence[Tracked], site: str, point: str, but: str) -> Iterator
             yield Pin(middle - expected, hypot(u, spread), tracking.model_of(one.of))
 
 
-def _untouched(one: Tracked) -> Iterator[Seen]:
-    """Its first checks, before it can have drifted far, up to its first adjustment or incident.
+def _untouched(one: Tracked, site: str, point: str) -> Iterator[Seen]:
+    """Its checks before it can have drifted far since its first in these baths, up to its first adjustment or incident.
 
     From then on it may have been set to these very baths.
     """
     seen = [each for each in one.told.seen if not each.as_left]
+    first = next((each.at for each in seen if (each.site, each.point) == (site, point)), 0)
     turned = min((event.at_days for event in one.told.history.events), default=float("inf"))
-    until = min(turned, seen[0].at / DAY_US + YOUNG_DAYS) if seen else turned
-    return (each for each in seen if each.at / DAY_US <= until)
+    return (each for each in seen if each.at / DAY_US <= min(turned, first / DAY_US + YOUNG_DAYS))
 
 
 def _expected(one: Tracked, untouched: Sequence[Seen], here: Sequence[Seen]) -> tuple[float, float]:

@@ -1,18 +1,12 @@
-"""The list of a shift: closing it, and what a thermometer may be used by when the bath could not be mended."""
+"""The list of a shift: closing it, and what it came to."""
 
 from dataclasses import dataclass
 from datetime import date
-from fractions import Fraction
 
 from sqlalchemy import Connection
 
-from registry.compute.check import written
 from registry.compute.schedule import EARLY_US, ShiftTime
-from registry.quantity import Reading, TemperatureDifference
-from registry.records import baths as records
-from registry.records.baths import SideBySide, UseAllowed
-from registry.records.chain import Head
-from registry.records.places import Reviewed, ShiftClosed
+from registry.records.places import ShiftClosed
 from registry.services import (
     baths,
     checks,
@@ -21,14 +15,11 @@ from registry.services import (
     places,
     rules,
     shift_said,
-    thermometers,
 )
 from registry.services.problems import Refused, refuse
-from registry.services.rules import RulesInForce
-from registry.services.session import Actor, Session, recorded
+from registry.services.session import Actor, Session
 from registry.store import queries
 from registry.store.queries import CheckView, EntryView, ThermometerRow
-from registry.store.summary import GOOD
 
 DAY_US = 86_400_000_000
 LOOK_BACK_DAYS = 30  # so far back judged baths are searched for readings that still wait (judgement)
@@ -245,163 +236,3 @@ def _count(connection: Connection, site: str, shift: ShiftTime) -> dict[str, int
         "not_found": len({name for name, why in last.items() if why == "not_found"} - checked),
         "no_reading": len({one.subject for one in unread if one.at <= ends} - checked),
     }
-
-
-# --- the kitchen goes on -------------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True)
-class Beside:
-    """Two thermometers read in the same water, and what each showed."""
-
-    thermometer: str
-    shown: Reading
-    other: str
-    other_shown: Reading
-
-
-def allow_use(session: Session, actor: Actor, given: Beside, *, use: str | None = None) -> str:
-    """Use by its last good check, until the end of this shift, when the bath could not be mended.
-
-    Asked: a good check within 7 days, no incident or fail since, and agreement within 1 °C with one that is trusted
-    at that temperature. Without such a basis, two that agree may be used with limits moved by 2 °C: the record says so
-    and the officer is told. Returns the basis. A second press with the same `use` id records once.
-    """
-    with session.recording(actor, "lead", "officer") as entries:
-        connection = entries.connection
-        of = thermometers.thermometer(connection, given.thermometer)
-        other = thermometers.thermometer(connection, given.other)
-        if of.row.site is None or given.thermometer == given.other:
-            raise refuse("other", "another_one")
-        if (said := recorded(connection, given.thermometer, "use_allowed", "use", use)) is not None:
-            first: str = said.payload["basis"]
-            return first
-        for one in (of, other):
-            if one.row.status != "in_service" or one.row.failed_at is not None or one.row.site != of.row.site:
-                raise refuse("other", "cannot_vouch", value=one.tag_id)
-        site = places.site_named_by_id(connection, of.row.site)
-        in_force = rules.rules_in_force(connection, of.row.site)
-        shift = places.shift_now(session, connection, site)
-        if shift is None:
-            raise refuse("shift", "none_to_use_it_in")
-        apart = abs(given.shown.celsius() - given.other_shown.celsius())
-        known = _known_offset(session, connection, other, given.other_shown, in_force)
-        by_check = known is not None and _has_basis(session, of, in_force)
-        if by_check and known is not None:  # beside what the other is known to be off by
-            apart = abs(given.shown.celsius() - given.other_shown.celsius() + known)
-        limit = in_force.figure("trust.last_good_agree" if by_check else "trust.two_that_agree")
-        if apart > Fraction(str(limit)):
-            raise refuse("other", "they_disagree", value=f"{float(apart):.1f}")
-        basis = "last_good_check" if by_check else "two_agree"
-        margin = None if by_check else written(in_force.figure("trust.two_that_agree_margin"), "C")
-        entries.add(
-            UseAllowed(
-                thermometer=given.thermometer,
-                use=use or session.new_id(),
-                basis=basis,
-                agrees_with=(given.other,),
-                readings=(
-                    records.Beside(thermometer=given.thermometer, shown=given.shown.text()),
-                    records.Beside(thermometer=given.other, shown=given.other_shown.text()),
-                ),
-                until_at=shift.ends_at,
-                check=_last_good(connection, of.row) if by_check else None,
-                margin=margin.text() if margin else None,
-                shift=shift.shift.id,
-                day=shift.day.isoformat(),
-            )
-        )
-    return basis
-
-
-def _has_basis(session: Session, of: thermometers.Thermometer, in_force: RulesInForce) -> bool:
-    """A good check lately and nothing against it since."""
-    days = in_force.figure("decision.last_good_days")
-    good_at = of.row.good_at
-    lately = good_at is not None and session.clock() - good_at <= days * DAY_US
-    return lately and of.row.service_status == "in_service"
-
-
-def _known_offset(
-    session: Session, connection: Connection, of: thermometers.Thermometer, shown: Reading, in_force: RulesInForce
-) -> Fraction | None:
-    """By how much one that vouches is off there, °C; none where it is not trusted or was not checked lately."""
-    from registry.services import tracking  # late: the first list does without it
-
-    if not _has_basis(session, of, in_force):
-        return None
-    followed = tracking.tracked(session, connection, [of])[of.row.thermometer]
-    now, celsius = session.clock(), float(shown.celsius())
-    return Fraction(followed.at(now, celsius).offset) if followed.trusted(now, celsius) else None
-
-
-def _last_good(connection: Connection, row: ThermometerRow) -> str | None:
-    """The check it is used by: the last that was good as found, or as left."""
-    left = {one.check: one for one in queries.adjustments_of(connection, row.thermometer) if not one.voided}
-    good = [
-        one.check
-        for one in queries.checks_of(connection, row.thermometer)
-        if not one.voided and (one.outcome in GOOD or (one.check in left and left[one.check].outcome in GOOD))
-    ]
-    return good[-1] if good else None
-
-
-def side_by_side(
-    session: Session,
-    actor: Actor,
-    thermometer_id: str,
-    shown: Reading,
-    theirs: Reading,
-    whose: str,
-    *,
-    side_by_side: str | None = None,
-) -> TemperatureDifference:
-    """A check beside an inspector's or supplier's thermometer: recorded, not judged. Returns how far apart, °C.
-
-    A second press with the same `side_by_side` id records once.
-    """
-    if whose not in ("inspector", "supplier", "other_party"):
-        raise refuse("whose", "unknown", value=whose)
-    with session.recording(actor, "lead", "officer") as entries:
-        thermometers.thermometer(entries.connection, thermometer_id)
-        if recorded(entries.connection, thermometer_id, "side_by_side", "side_by_side", side_by_side) is None:
-            entries.add(
-                SideBySide(
-                    thermometer=thermometer_id,
-                    side_by_side=side_by_side or session.new_id(),
-                    shown=shown.text(),
-                    theirs=theirs.text(),
-                    whose=whose,
-                )
-            )
-    return TemperatureDifference(shown.celsius() - theirs.celsius(), "C")
-
-
-def review(session: Session, actor: Actor, site: str, from_day: date, to_day: date) -> None:
-    """An officer has looked through a site's checks of these days; the heads say how far the record went then."""
-    if to_day < from_day:
-        raise refuse("to_day", "before_from_day")
-    with session.recording(actor, "officer") as entries:
-        places.site_named_by_id(entries.connection, site)
-        heads = queries.heads(entries.connection)
-        reviewed = Reviewed(
-            site=site,
-            from_day=from_day.isoformat(),
-            to_day=to_day.isoformat(),
-            heads=tuple(Head(chain=chain, seq=seq, hash=hash_) for chain, seq, hash_ in heads),
-        )
-        if not _reviewed_just_now(entries.connection, actor, reviewed):
-            entries.add(reviewed)
-
-
-def _reviewed_just_now(connection: Connection, actor: Actor, again: Reviewed) -> bool:
-    """Whether the last thing recorded anywhere is this very review: a second press."""
-    events = [one for one in queries.events_of(connection, again.site, ("reviewed",)) if not one.voided]
-    if not events:
-        return False
-    last = queries.entry_at(connection, events[-1].chain_no, events[-1].seq)
-    said = last.payload
-    if (last.by, said["from_day"], said["to_day"]) != (actor.person, again.from_day, again.to_day):
-        return False
-    before = {one["chain"]: (one["seq"], one["hash"]) for one in said["heads"]} | {last.chain: (last.seq, last.hash)}
-    return before == {one.chain: (one.seq, one.hash) for one in again.heads}

@@ -63,6 +63,8 @@ def is_whole(home: Path) -> None:
 
 def first_starts_cut_off(place: Path, count: int, random: Random) -> Counter[str]:
     """Cut off at moments spread over what a whole start takes here, so that a slow machine meets the same states."""
+    place.mkdir(exist_ok=True)
+    begin(place / "first").close()  # it imports, which the children do not do again
     began = time.perf_counter()
     begin(place / "whole").close()
     longest = 1.2 * (time.perf_counter() - began)
@@ -83,8 +85,13 @@ def test_a_first_start_cut_off_is_done_again(tmp_path: Path) -> None:
 
 @pytest.mark.slow
 def test_first_starts_cut_off_are_done_again(tmp_path: Path) -> None:
-    met = first_starts_cut_off(tmp_path, 150, Random(4))
-    assert {"not_ours", "empty"} <= met.keys()  # before there were tables, and before entry 0
+    """Until both kinds of half a start were met: before there were tables, and before entry 0. They last a moment."""
+    met: Counter[str] = Counter()
+    for round_ in range(5):
+        met += first_starts_cut_off(tmp_path / str(round_), 150, Random(4 + round_))
+        if {"not_ours", "empty"} <= met.keys():
+            break
+    assert {"not_ours", "empty"} <= met.keys()
 
 
 @pytest.mark.parametrize(

@@ -9,8 +9,9 @@ import pytest
 from registry.compute.schedule import ShiftTime
 from registry.quantity import Reading
 from registry.records.thermometers import Scale
-from registry.services import bath_watch, baths, checks, incidents, lists, mend, places, thermometers
-from registry.services.lists import Before, Beside, Closed, Failed
+from registry.services import bath_watch, baths, checks, incidents, lists, mend, places, reviews, thermometers, vouching
+from registry.services.lists import Before, Closed, Failed
+from registry.services.vouching import Beside
 from registry.store import queries
 from tests.services.kitchen import DAY_US, TUESDAY, Kitchen
 
@@ -269,7 +270,7 @@ def beside(one: str, shown: str, other: str, other_shown: str) -> Beside:
 
 
 def allow(kitchen: Kitchen, *what: str) -> tuple[str, dict[str, Any]]:
-    basis = lists.allow_use(kitchen.session, kitchen.lead, beside(*what))
+    basis = vouching.allow_use(kitchen.session, kitchen.lead, beside(*what))
     return basis, kitchen.last("use_allowed").payload
 
 
@@ -369,7 +370,7 @@ def test_what_was_found_outside_or_is_elsewhere_vouches_for_nothing(kitchen: Kit
 def test_a_second_press_allows_once(kitchen: Kitchen, early: str) -> None:
     first, second = known(kitchen, 2)
     use, given = kitchen.session.new_id(), beside(first, "20.0 C", second, "20.5 C")
-    said = [lists.allow_use(kitchen.session, kitchen.lead, given, use=use) for _ in range(2)]
+    said = [vouching.allow_use(kitchen.session, kitchen.lead, given, use=use) for _ in range(2)]
     assert said == ["last_good_check"] * 2
     assert len(kitchen.entries("use_allowed")) == 1
 
@@ -379,7 +380,7 @@ def test_a_second_press_allows_once(kitchen: Kitchen, early: str) -> None:
 
 def test_beside_an_inspectors_thermometer_nothing_is_judged(kitchen: Kitchen) -> None:
     probe = kitchen.enrol()
-    apart = lists.side_by_side(
+    apart = vouching.side_by_side(
         kitchen.session, kitchen.lead, probe, Reading.from_text("74.5 C"), Reading.from_text("165.2 F"), "inspector"
     )
     assert (apart.value, apart.unit) == (Reading.from_text("0.5 C").value, "C")  # 165.2 °F is 74 °C
@@ -387,33 +388,33 @@ def test_beside_an_inspectors_thermometer_nothing_is_judged(kitchen: Kitchen) ->
     assert (said["shown"], said["theirs"], said["whose"]) == ("74.5 C", "165.2 F", "inspector")
     assert kitchen.row(probe).last_check is None
     with kitchen.refuses(("whose", "unknown")):
-        lists.side_by_side(
+        vouching.side_by_side(
             kitchen.session, kitchen.lead, probe, Reading.from_text("1 C"), Reading.from_text("1 C"), "me"
         )
 
 
 def test_a_review_says_how_far_the_record_went(kitchen: Kitchen) -> None:
     head = kitchen.entries()[-1]
-    lists.review(kitchen.session, kitchen.officer, kitchen.site, date(2026, 3, 1), TUESDAY)
+    reviews.review(kitchen.session, kitchen.officer, kitchen.site, date(2026, 3, 1), TUESDAY)
     said = kitchen.last("reviewed").payload
     assert (said["from_day"], said["to_day"]) == ("2026-03-01", "2026-03-03")
     assert said["heads"] == [{"chain": head.chain, "seq": head.seq, "hash": head.hash}]
     with kitchen.refuses(("to_day", "before_from_day")):
-        lists.review(kitchen.session, kitchen.officer, kitchen.site, TUESDAY, date(2026, 3, 1))
+        reviews.review(kitchen.session, kitchen.officer, kitchen.site, TUESDAY, date(2026, 3, 1))
     with kitchen.refuses(("site", "unknown")):
-        lists.review(kitchen.session, kitchen.officer, "0" * 32, TUESDAY, TUESDAY)
+        reviews.review(kitchen.session, kitchen.officer, "0" * 32, TUESDAY, TUESDAY)
 
 
 def test_a_second_press_reviews_and_compares_once(kitchen: Kitchen) -> None:
     probe, made = kitchen.enrol(), kitchen.session.new_id()
     zero = Reading.from_text("0.0 C")
     for _ in range(2):
-        lists.side_by_side(kitchen.session, kitchen.lead, probe, zero, zero, "inspector", side_by_side=made)
+        vouching.side_by_side(kitchen.session, kitchen.lead, probe, zero, zero, "inspector", side_by_side=made)
     for _ in range(2):
-        lists.review(kitchen.session, kitchen.officer, kitchen.site, TUESDAY, TUESDAY)
+        reviews.review(kitchen.session, kitchen.officer, kitchen.site, TUESDAY, TUESDAY)
     assert (len(kitchen.entries("side_by_side")), len(kitchen.entries("reviewed"))) == (1, 1)
     kitchen.checked(probe, "0.1 C")  # what came since is looked at anew
-    lists.review(kitchen.session, kitchen.officer, kitchen.site, TUESDAY, TUESDAY)
+    reviews.review(kitchen.session, kitchen.officer, kitchen.site, TUESDAY, TUESDAY)
     assert len(kitchen.entries("reviewed")) == 2
 
 

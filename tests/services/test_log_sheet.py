@@ -9,7 +9,7 @@ import pytest
 
 from registry import resources
 from registry.quantity import TemperatureDifference
-from registry.services import baths, checks, incidents, lists, log_sheet, mend, monthly_log, thermometers
+from registry.services import baths, checks, incidents, log_sheet, mend, monthly_log, reviews, thermometers
 from registry.services.baths import Diagnosed
 from registry.services.log_lines import TAKEN_FROM_USE
 from registry.services.log_sheet import COLUMNS, Written
@@ -248,7 +248,7 @@ def test_the_same_log_gives_the_same_bytes(kitchen: Kitchen) -> None:
 def test_who_reviewed_it_is_on_the_page_in_place_of_the_line_to_sign(kitchen: Kitchen) -> None:
     kitchen.checked(kitchen.enrol(), "0.1 C")
     assert "Reviewed by (signature)" in reading.words_of(log_sheet.printed(kitchen.session, log(kitchen)))
-    lists.review(kitchen.session, kitchen.officer, kitchen.site, date(2026, 3, 1), date(2026, 3, 31))
+    reviews.review(kitchen.session, kitchen.officer, kitchen.site, date(2026, 3, 1), date(2026, 3, 31))
     text = reading.words_of(log_sheet.printed(kitchen.session, log(kitchen)))
     assert "Reviewed by Olga Ibarra (OI), March 3, 2026" in text.replace(HARD, " ")
     assert "(signature)" not in text

@@ -7,7 +7,7 @@ import pytest
 
 from registry.journal.numbers import entry_number
 from registry.quantity import Reading
-from registry.services import incidents, lists, mend, people, places
+from registry.services import incidents, mend, people, places, vouching
 from registry.services.mend import Affected
 from registry.store import queries
 from tests.services.kitchen import Kitchen
@@ -152,7 +152,7 @@ def test_what_rested_on_a_check_is_named(kitchen: Kitchen) -> None:
     number = kitchen.last("check_recorded").number
     kitchen.flask((first, "70.0 C"), (second, "70.1 C"))
     shown = Reading.from_text("20.0 C")
-    lists.allow_use(kitchen.session, kitchen.lead, lists.Beside(first, shown, second, shown))
+    vouching.allow_use(kitchen.session, kitchen.lead, vouching.Beside(first, shown, second, shown))
     affected = mend.void(kitchen.session, kitchen.officer, number, "mistyped")
     assert affected.baths == (kitchen.last("bath_made").number,)
     assert affected.uses == (kitchen.last("use_allowed").number,)

@@ -6,7 +6,7 @@ from decimal import Decimal
 import pytest
 
 from registry.quantity import Length, Reading, TemperatureDifference
-from registry.services import activity, checks, incidents, lists, mend, monthly_log, places, rules, thermometers
+from registry.services import activity, checks, incidents, mend, monthly_log, places, reviews, rules, thermometers
 from registry.services.monthly_log import Log, LogLine
 from registry.services.places import NewSite
 from tests.services.kitchen import TUESDAY, ZONE, Kitchen
@@ -262,7 +262,7 @@ def test_without_shifts_it_says_that_it_cannot_know(kitchen: Kitchen) -> None:
 
 def test_the_reviewer_and_what_came_after_the_review(kitchen: Kitchen) -> None:
     kitchen.checked(kitchen.enrol(), "0.1 C")
-    lists.review(kitchen.session, kitchen.officer, kitchen.site, date(2026, 3, 1), date(2026, 3, 31))
+    reviews.review(kitchen.session, kitchen.officer, kitchen.site, date(2026, 3, 1), date(2026, 3, 31))
     (before,) = log(kitchen).reviews
     assert (before.initials, before.name, before.later) == ("OI", "Olga Ibarra", 0)
     assert (before.from_day, before.to_day) == (date(2026, 3, 1), date(2026, 3, 31))
@@ -273,9 +273,9 @@ def test_the_reviewer_and_what_came_after_the_review(kitchen: Kitchen) -> None:
 
 
 def test_a_review_of_other_days_or_voided_is_not_of_this_month(kitchen: Kitchen) -> None:
-    lists.review(kitchen.session, kitchen.officer, kitchen.site, date(2026, 2, 1), date(2026, 2, 28))
+    reviews.review(kitchen.session, kitchen.officer, kitchen.site, date(2026, 2, 1), date(2026, 2, 28))
     assert log(kitchen).reviews == ()
-    lists.review(kitchen.session, kitchen.officer, kitchen.site, date(2026, 2, 1), date(2026, 3, 1))
+    reviews.review(kitchen.session, kitchen.officer, kitchen.site, date(2026, 2, 1), date(2026, 3, 1))
     assert len(log(kitchen).reviews) == 1
     mend.void(kitchen.session, kitchen.officer, kitchen.last("reviewed").number, "mistyped")
     assert log(kitchen).reviews == ()

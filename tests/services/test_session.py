@@ -13,23 +13,24 @@ from registry.services import (
     baths,
     checks,
     incidents,
-    lists,
     mend,
     papers,
     people,
     pictures,
     places,
+    reviews,
     rules,
     set_up,
     thermometers,
+    vouching,
 )
 from registry.services.baths import NewBath
 from registry.services.checks import AdjustmentGiven
-from registry.services.lists import Beside
 from registry.services.places import NewShift
 from registry.services.problems import Refused
 from registry.services.session import SYSTEM, Actor, actor_of, day_at, open_session
 from registry.services.thermometers import NewThermometer, PartGiven
+from registry.services.vouching import Beside
 from registry.store.errors import KnownError
 from tests.services.kitchen import DIGITAL_C, MACHINE, TUESDAY, Kitchen
 
@@ -66,8 +67,8 @@ ACTS: list[tuple[str, str, Act]] = [
     ("put_back", LEADS, lambda k, by: thermometers.set_status(k.session, by, "0" * 32, "in_service")),
     ("move", LEADS, lambda k, by: thermometers.move(k.session, by, "0" * 32, k.site)),
     ("change_sensor", LEADS, lambda k, by: thermometers.change_sensor(k.session, by, "0" * 32, PartGiven())),
-    ("allow_use", LEADS, lambda k, by: lists.allow_use(k.session, by, Beside("0" * 32, ZERO, "1" * 32, ZERO))),
-    ("side_by_side", LEADS, lambda k, by: lists.side_by_side(k.session, by, "0" * 32, ZERO, ZERO, "inspector")),
+    ("allow_use", LEADS, lambda k, by: vouching.allow_use(k.session, by, Beside("0" * 32, ZERO, "1" * 32, ZERO))),
+    ("side_by_side", LEADS, lambda k, by: vouching.side_by_side(k.session, by, "0" * 32, ZERO, ZERO, "inspector")),
     ("issue_certificate", LEADS, lambda k, by: papers.issue_certificate(k.session, by, "0" * 32)),
     (
         "enrol",
@@ -77,7 +78,7 @@ ACTS: list[tuple[str, str, Act]] = [
     ("retag", OFFICERS, lambda k, by: thermometers.retag(k.session, by, "0" * 32, "AB1")),
     ("retire", OFFICERS, lambda k, by: thermometers.set_status(k.session, by, "0" * 32, "retired")),
     ("void", OFFICERS, lambda k, by: mend.void(k.session, by, something_voidable(k), "mistyped")),
-    ("review", OFFICERS, lambda k, by: lists.review(k.session, by, k.site, TUESDAY, TUESDAY)),
+    ("review", OFFICERS, lambda k, by: reviews.review(k.session, by, k.site, TUESDAY, TUESDAY)),
     ("withdraw", OFFICERS, lambda k, by: papers.withdraw_certificate(k.session, by, "0" * 32, "x", "wrong")),
     ("add_station", OFFICERS, lambda k, by: places.add_station(k.session, by, k.site, "Grill")),
     (

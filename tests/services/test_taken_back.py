@@ -3,9 +3,9 @@
 from dataclasses import replace
 
 from registry.quantity import Reading
-from registry.services import incidents, lists, mend, people, places, story_lines, taken_back
-from registry.services.lists import Beside
+from registry.services import incidents, mend, people, places, story_lines, taken_back, vouching
 from registry.services.taken_back import TakenBack
+from registry.services.vouching import Beside
 from tests.services.kitchen import TUESDAY, Kitchen
 
 
@@ -81,8 +81,11 @@ def test_side_by_side_and_allowed_use_are_voided_by_the_same_rule(kitchen: Kitch
     shown = Reading.from_text("20.0 C")
     other = replace(kitchen.lead, person=people.add_person(kitchen.session, kitchen.admin, "Mia Roth", "MR", ("lead",)))
     for act, kind in (
-        (lambda: lists.allow_use(kitchen.session, kitchen.lead, Beside(first, shown, second, shown)), "use_allowed"),
-        (lambda: lists.side_by_side(kitchen.session, kitchen.lead, first, shown, shown, "inspector"), "side_by_side"),
+        (lambda: vouching.allow_use(kitchen.session, kitchen.lead, Beside(first, shown, second, shown)), "use_allowed"),
+        (
+            lambda: vouching.side_by_side(kitchen.session, kitchen.lead, first, shown, shown, "inspector"),
+            "side_by_side",
+        ),
     ):
         act()
         number = kitchen.last(kind).number

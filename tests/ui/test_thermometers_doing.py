@@ -7,8 +7,8 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 
 from registry.quantity import Reading
-from registry.services import certificates, incidents, lists, mend, papers, thermometers
-from registry.services.lists import Beside
+from registry.services import certificates, incidents, mend, papers, thermometers, vouching
+from registry.services.vouching import Beside
 from tests.services.kitchen import Kitchen
 from tests.ui.conftest import Answers, sit_down
 from ui.desk import Desk
@@ -343,8 +343,8 @@ def test_beside_the_inspectors_and_an_allowed_use_are_taken_back(
     first, second, shown = of(kitchen, "DIGI0"), of(kitchen, "DIGI1"), Reading.from_text("20.0 C")
     for each in (first, second):
         kitchen.checked(each, "0.1 C")
-    lists.allow_use(kitchen.session, kitchen.lead, Beside(first, shown, second, shown))
-    lists.side_by_side(kitchen.session, kitchen.lead, first, shown, Reading.from_text("21.5 C"), "inspector")
+    vouching.allow_use(kitchen.session, kitchen.lead, Beside(first, shown, second, shown))
+    vouching.side_by_side(kitchen.session, kitchen.lead, first, shown, Reading.from_text("21.5 C"), "inspector")
     for code, sentence in (
         ("use_allowed", "It is then no longer said that it may be used until the end of that shift"),
         ("side_by_side", "What the other one showed is then no longer set against it."),
@@ -360,7 +360,7 @@ def test_beside_the_inspectors_and_an_allowed_use_are_taken_back(
         assert again is not None
         assert [found.voided for found in again.story if found.code == code] == [True]
     kitchen.clock.move(hours=25)
-    lists.side_by_side(kitchen.session, kitchen.officer, first, shown, shown, "inspector")
+    vouching.side_by_side(kitchen.session, kitchen.officer, first, shown, shown, "inspector")
     one = opened(frame, kitchen, "DIGI0")
     assert one.page is not None
     (newest,) = [found for found in one.page.story if found.code == "side_by_side" and not found.voided]

@@ -6,9 +6,9 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QWidget
 
 from registry.quantity import TemperatureDifference
-from registry.services import lists, places, rules
-from registry.services.lists import Beside
+from registry.services import places, rules, vouching
 from registry.services.problems import Refused
+from registry.services.vouching import Beside
 from registry.wording import format
 from ui.desk import Desk
 from ui.flow import Flow
@@ -110,7 +110,7 @@ class AgreePart(QWidget):
             return
         ident = self._id
         try:
-            basis = lists.allow_use(desk.session, desk.actor, given, use=ident)
+            basis = vouching.allow_use(desk.session, desk.actor, given, use=ident)
         except Refused as refused:
             self._tell_why_not(of, refused)
             return

@@ -6,7 +6,7 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from registry.quantity import TemperatureDifference
-from registry.services import lists, lookup
+from registry.services import lookup, vouching
 from registry.services.problems import Refused
 from registry.wording import format
 from ui import theme
@@ -104,7 +104,7 @@ class InspectorPart(QWidget):
             return
         thermometer, ident = of.of.row.thermometer, self._id
         desk.did(
-            lambda: lists.side_by_side(
+            lambda: vouching.side_by_side(
                 desk.session, desk.actor, thermometer, shown, theirs, self.whose.value, side_by_side=ident
             ),
             self._tell,

@@ -8,7 +8,7 @@ from PySide6.QtGui import QFontMetrics
 from PySide6.QtWidgets import QLineEdit, QWidget
 
 from registry.records.outcomes import OUTSIDE
-from registry.services import lists, log_sheet, monthly_log
+from registry.services import log_sheet, monthly_log, reviews
 from registry.services.log_sheet import Written
 from registry.services.monthly_log import Log, LogLine
 from registry.services.problems import Refused
@@ -198,7 +198,7 @@ class LogPart(QWidget):
         sentence = desk.say("proof.log.sure", site=log.name, first=desk.day(log.first_day), last=desk.day(last))
 
         def agreed() -> None:
-            desk.did(lambda: lists.review(desk.session, desk.actor, log.site, log.first_day, last))
+            desk.did(lambda: reviews.review(desk.session, desk.actor, log.site, log.first_day, last))
 
         desk.ask.sure(sentence, desk.say("proof.log.review"), agreed, details=desk.say("proof.log.review_means"))
 
