@@ -39,6 +39,7 @@ class Frame(QWidget):
         self.setMinimumSize(SMALLEST)
         self.scanner = Scanner(self)
         self.scanner.scanned.connect(self.take_tag)
+        self.scanner.touched.connect(desk.jobs.touched)
         self._watching = False
         desk.rebuild.connect(self.draw_anew)
         desk.wanted.connect(self.go)

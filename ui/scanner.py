@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QApplication, QLineEdit
 GAP_S = 0.050
 FEWEST_KEYS = 3
 _ENDS = (Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Tab)
+TOUCHES = (QEvent.Type.KeyPress, QEvent.Type.MouseButtonPress, QEvent.Type.TouchBegin, QEvent.Type.Wheel)
 _HELD = (Qt.Key.Key_Shift, Qt.Key.Key_Control, Qt.Key.Key_Alt, Qt.Key.Key_AltGr, Qt.Key.Key_Meta, Qt.Key.Key_CapsLock)
 
 
@@ -25,6 +26,7 @@ class Scanner(QObject):
     """
 
     scanned = Signal(str)
+    touched = Signal()  # by a key, or a press
 
     def __init__(
         self, parent: QObject, clock: Callable[[QKeyEvent], float] = pressed_at, *, keeps: bool = False
@@ -37,6 +39,8 @@ class Scanner(QObject):
         self._held = ""
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        if event.type() in TOUCHES:
+            self.touched.emit()
         if event.type() != QEvent.Type.KeyPress or not isinstance(event, QKeyEvent):
             return False
         if event.key() in _HELD:  # a capital letter comes with them; they are no keys of the code

@@ -1,6 +1,7 @@
 """Work beside the window: each job ends in exactly one of succeeded, failed, cancelled, told in the window's thread."""
 
 import gc
+import sys
 from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from functools import partial
@@ -10,7 +11,8 @@ from typing import Any, Protocol
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
-TIDY_MS, FULL_S = 1_000, 600
+TIDY_MS, QUIET_S = 200, 3.0
+TURN_S = 0.0005  # a job that reckons lets the window go on so soon; a key waits for many such turns (Python's: 5 ms)
 Progress = Callable[[int], bool]  # told how much was done; answers False to stop
 
 
@@ -64,33 +66,35 @@ class Runner(Protocol):
         """Work that only the window's own thread may do, such as making widgets: keys and painting come in between."""
         ...
 
+    def touched(self) -> None:
+        """Somebody pressed something: nothing shall hold the window up now."""
+        ...
+
     def close(self) -> None: ...
 
 
 class Tidying(QObject):
     """While there are threads, what is no longer needed is collected in the window's own.
 
-    Python collects in whichever thread asks for memory, and Qt's objects must not die in a job's. Generations are
-    collected when they are as full as Python lets them get.
+    Python collects in whichever thread asks for memory, and Qt's objects must not die in a job's. The youngest are
+    collected often, a few at a time; all else only while nobody presses anything, since it holds the window up.
     """
 
     def __init__(self, parent: QObject) -> None:
         super().__init__(parent)
+        self.touched = float("-inf")  # when somebody pressed something last, by the monotonic clock
         self._by_itself = gc.isenabled()
-        self._last_full = monotonic()
         gc.disable()
         self._timer = QTimer(self)
         self._timer.timeout.connect(self._tidy)
         self._timer.start(TIDY_MS)
 
     def _tidy(self) -> None:
-        """The oldest, which is most of all there is, seldom: looking it through takes as long as a frame or two."""
         young, middle, old = (count > most for count, most in zip(gc.get_count(), gc.get_threshold(), strict=True))
-        if old and monotonic() - self._last_full >= FULL_S:
-            self._last_full = monotonic()
-            gc.collect()
-        elif young or middle:
-            gc.collect(1 if middle else 0)
+        if monotonic() - self.touched > QUIET_S and (middle or old):
+            gc.collect(2 if old else 1)
+        elif young:
+            gc.collect(0)
 
     def stop(self) -> None:
         self._timer.stop()
@@ -107,7 +111,8 @@ class Threads(QObject):
         self._running: list[tuple[Job, Future[None]]] = []
         self._ended: list[tuple[Job, Future[None]]] = []
         self._closed = False
-        self._tidying = Tidying(self)
+        self.tidying = Tidying(self)
+        sys.setswitchinterval(TURN_S)
 
     def start(self, job: Job) -> Job:
         if self._closed:
@@ -135,13 +140,16 @@ class Threads(QObject):
         self._ended = [one for one in self._running if one[1].done()]
         self._running = [one for one in self._running if not one[1].done()]
 
+    def touched(self) -> None:
+        self.tidying.touched = monotonic()
+
     def close(self) -> None:
         """Cancel what runs and wait for it; what has not begun ends as cancelled too."""
         self._closed = True
         for job, _ in self._running:
             job.cancel()
         self._pool.shutdown(wait=True)
-        self._tidying.stop()
+        self.tidying.stop()
 
 
 class AtOnce:
@@ -154,6 +162,9 @@ class AtOnce:
     def in_pieces(self, pieces: Iterator[object]) -> None:
         for _ in pieces:
             pass
+
+    def touched(self) -> None:
+        pass
 
     def close(self) -> None:
         pass

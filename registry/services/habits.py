@@ -21,9 +21,10 @@ from registry.services.told import DAY_US, Seen, celsius_of
 from registry.services.tracking import Tracked
 from registry.store import queries
 from registry.store.queries import EntryView
-from registry.store.tracking import newest_entry
+from registry.store.tracking import newest_entry, said_since
 
 SURE, WORTH_TELLING = 3.0, 0.3  # standard deviations, and °C, from which on a habit counts and the officer is told
+READING = ("reading_taken", "check_recorded")  # of a bath that is read in
 POINTS = ("ice_point", "boiling_point")
 POT_U, WEATHER_U = 0.29, 0.22  # °C: of a pot at a hard boil; of a day's pressure by elevation alone
 LEAST_PINS, LEAST_BATHS = 3, 3
@@ -62,15 +63,21 @@ def habit_of(session: Session, connection: Connection, site: str, point: str, bu
 
     None to reckon with unless it is sure: no bath is called bad for a habit that may be none.
     """
-    known: dict[tuple[str, str, str, int], Habit] = session.kept.setdefault("habits", {})
-    asked = site, point, but, newest_entry(connection)
-    sure = known.get(asked)
-    if sure is None:
+    kept: tuple[str, int, Habit] | None = session.kept.get("habit")  # of the bath that was looked at last
+    newest = newest_entry(connection)
+    if kept is not None and kept[0] == but and _as_it_was(connection, kept[1], but):
+        habit = kept[2]
+    else:
         found = compute.habit(list(_pins(_those(session, connection, site), site, point, but)))
-        sure = found if _sure(found) else Habit()
-        known.clear()  # of one bath at a time
-        known[asked] = sure
-    return sure
+        habit = found if _sure(found) else Habit()
+    session.kept["habit"] = but, newest, habit
+    return habit
+
+
+def _as_it_was(connection: Connection, entry: int, bath: str) -> bool:
+    """Whether nothing but readings, and judgements of this bath, was recorded since: they change no habit of others."""
+    said = said_since(connection, entry)
+    return said is not None and all(kind in READING or subject == bath for kind, subject in said)
 
 
 def _sure(found: Habit) -> bool:

@@ -118,16 +118,22 @@ def newest_entry(connection: Connection) -> int:
     return found or 0
 
 
+def said_since(connection: Connection, entry: int) -> set[tuple[str, str]] | None:
+    """Kind and subject of what was recorded after an entry; None where it is too much to tell apart."""
+    query = select(tables.entries.c.kind, tables.entries.c.subject).where(tables.entries.c.no > entry)
+    rows = connection.execute(query.limit(TELL_APART + 1)).all()
+    return None if len(rows) > TELL_APART else {(kind, subject) for kind, subject in rows}
+
+
 def changed_since(connection: Connection, entry: int) -> set[str] | None:
     """Subjects of what was recorded after an entry, baths that were judged among them.
 
     None where it is too much to tell apart, or something came of which many hang: an import, an exchange.
     """
-    query = select(tables.entries.c.kind, tables.entries.c.subject).where(tables.entries.c.no > entry)
-    rows = connection.execute(query.limit(TELL_APART + 1)).all()
-    if len(rows) > TELL_APART or any(kind in _OF_MANY for kind, _ in rows):
+    said = said_since(connection, entry)
+    if said is None or any(kind in _OF_MANY for kind, _ in said):
         return None
-    return {subject for _, subject in rows}
+    return {subject for _, subject in said}
 
 
 def _parts(those: Sequence[str]) -> Iterator[Sequence[str]]:

@@ -142,6 +142,9 @@ class Watched:
         top.removeEventFilter(asked)
         return ended
 
+    def is_busy(self) -> bool:
+        return any(not future.done() for _, future in self.frame.desk.jobs._running)
+
     def press(self, key: str) -> None:
         """A key as the window system gives it to the window: the scanner's watch sees it too."""
         from PySide6.QtCore import Qt
@@ -171,9 +174,10 @@ def by_keys(watched: Watched) -> Iterator[object]:
     watched.end_of("keys")
     for round_ in ("first", "again"):
         for place in watched.found["places"]:
+            watched.frame.scanner.touched.emit()  # as the press that leads there does
             watched.frame.go(place)
             yield
-            while watched.frame.page is None or watched.frame.desk.jobs._running:  # made, or still read
+            while watched.frame.page is None or watched.is_busy():  # made, or still read
                 yield
             watched.end_of(f"{place} {round_}")
 

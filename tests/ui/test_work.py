@@ -230,7 +230,22 @@ def test_nothing_is_collected_in_a_job_s_thread(qtbot: QtBot) -> None:
     heard = run(qtbot, made, work)
     assert heard.told[-1] == ("succeeded", 20_000)
     assert places == []
-    made._tidying._tidy()
+    made.touched()
+    made.tidying._tidy()
     assert places == [True] * 20_000
     made.close()
     assert gc.isenabled()
+
+
+def test_what_takes_long_to_collect_waits_until_nobody_presses_anything(
+    threads: Threads, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    collected: list[int] = []
+    monkeypatch.setattr(gc, "collect", collected.append)
+    for counts in ((900, 12, 12), (900, 12, 0), (900, 0, 0), (9, 0, 0)):
+        monkeypatch.setattr(gc, "get_count", lambda counts=counts: counts)
+        threads.touched()
+        threads.tidying._tidy()
+        threads.tidying.touched = float("-inf")
+        threads.tidying._tidy()
+    assert collected == [0, 2, 0, 1, 0, 0]
