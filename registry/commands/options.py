@@ -18,6 +18,7 @@ Day = Annotated[str, typer.Option("--day", metavar="2026-03-03")]
 Unit = Annotated[str, typer.Option("--unit", metavar="C|F")]
 Bath = Annotated[str, typer.Option("--bath", metavar="NUMBER")]
 Again = Annotated[bool, typer.Option("--again")]
+QUESTIONS = ("off_scale", "too_fine", "other_unit", "other_kind_is_likelier", "room_is_likelier")  # it answers these
 At = Annotated[str, typer.Option("--at", metavar="14:30")]
 Why = Annotated[str, typer.Option("--why", metavar="WHY")]
 Beside = Annotated[tuple[str, str] | None, typer.Option("--beside", metavar="TAG VALUE")]

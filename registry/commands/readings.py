@@ -8,6 +8,7 @@ from registry.commands import exits
 from registry.commands.desk import Desk
 from registry.commands.options import (
     NEGATIVE,
+    QUESTIONS,
     Again,
     AndBeside,
     Bath,
@@ -87,7 +88,6 @@ def read(
 
 def _answering(desk: Desk, take: "Callable[[frozenset[str]], Row]", again: bool) -> "Row":
     """Ask once; what was typed again answers exactly the questions that it raised."""
-    from registry.commands.run import QUESTIONS
     from registry.services.problems import Refused, refuse
 
     try:
@@ -206,7 +206,6 @@ def adjust(
 ) -> int:
     from dataclasses import replace
 
-    from registry.commands.run import QUESTIONS
     from registry.services import checks, lookup, typed
     from registry.services.checks import AdjustmentGiven
     from registry.services.problems import Refused, refuse

@@ -13,10 +13,9 @@ import typer
 from registry.commands import exits
 from registry.commands.desk import Desk, complain
 from registry.commands.helping import PROGRAM, usage_sentence
+from registry.commands.options import QUESTIONS
 from registry.services.settings import default_home, language_of_system
 from registry.wording import say
-
-QUESTIONS = ("off_scale", "too_fine", "other_unit", "other_kind_is_likelier", "room_is_likelier")
 
 
 def run(arguments: Sequence[str]) -> int:
