@@ -46,6 +46,11 @@ def place(one: QWidget, frame: QWidget) -> QRect:
     return QRect(one.mapTo(frame, QPoint()), one.size())
 
 
+def slow(*values: object) -> object:
+    """A variant for the slow tier: playing its scene takes seconds."""
+    return pytest.param(*values, marks=pytest.mark.slow)
+
+
 # --- the bath ------------------------------------------------------------------------------------------------
 
 
@@ -114,11 +119,11 @@ TWO_WAYS, ONE_WAY = "shift_adjusting", "shift_adjusting_dial"
 @pytest.mark.parametrize(
     ("scene", "size", "language", "zoom", "most"),
     [
-        (TWO_WAYS, WIDE, "en", 100, 1),
+        slow(TWO_WAYS, WIDE, "en", 100, 1),
         (TWO_WAYS, WIDE, "es", 100, 1),
-        (TWO_WAYS, SMALL, "en", 100, 2),
-        (TWO_WAYS, WIDE, "en", 200, 2),
-        (ONE_WAY, WIDE, "en", 100, 4),
+        slow(TWO_WAYS, SMALL, "en", 100, 2),
+        slow(TWO_WAYS, WIDE, "en", 200, 2),
+        slow(ONE_WAY, WIDE, "en", 100, 4),
         (ONE_WAY, SMALL, "es", 100, 2),
     ],
 )
@@ -134,7 +139,9 @@ def test_how_to_adjust_has_room(
         assert in_sight(part, stage.frame)  # scrolled to, with all that opened
 
 
-@pytest.mark.parametrize(("scene", "size"), [(TWO_WAYS, WIDE), (TWO_WAYS, SMALL), (ONE_WAY, WIDE), (ONE_WAY, SMALL)])
+@pytest.mark.parametrize(
+    ("scene", "size"), [(TWO_WAYS, WIDE), slow(TWO_WAYS, SMALL), slow(ONE_WAY, WIDE), slow(ONE_WAY, SMALL)]
+)
 def test_as_left_stands_exactly_under_as_found(players: Players, scene: str, size: tuple[int, int]) -> None:
     with players.play(scene, Variant(size)) as stage:
         part = part_of(stage)
@@ -144,7 +151,7 @@ def test_as_left_stands_exactly_under_as_found(players: Players, scene: str, siz
         assert place(part.field, stage.frame).left() == place(found, stage.frame).left()
 
 
-@pytest.mark.parametrize(("size", "zoom"), [(WIDE, 100), (SMALL, 100), (WIDE, 200)])
+@pytest.mark.parametrize(("size", "zoom"), [(WIDE, 100), slow(SMALL, 100), slow(WIDE, 200)])
 def test_what_stands_beside_the_field_stands_on_its_line(players: Players, size: tuple[int, int], zoom: int) -> None:
     """The lowest ink of the digits, of `as left` and of the unit, none of which goes below the line."""
     with players.play("shift_adjusting", Variant(size, zoom=zoom)) as stage:
