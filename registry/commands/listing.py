@@ -118,8 +118,7 @@ def thermometer(context: typer.Context, tag: Tag) -> int:
         now = points_now.points_now(connection, of.row.thermometer)
         plan = rules.rules_in_force(connection, of.row.site).plan.plan
         owes = owed.of_one(desk.session, connection, of.row, plan)
-        limit = service.limit_before(connection, of.row.thermometer)
-    only = limit if row.status in ("limited_use", "check_first") else None
+        only = service.limited_to(connection, of.row.thermometer)
     facts = [
         ("type", desk.say(f"type.{of.type.code}")),
         ("maker", ", ".join(one for one in (of.maker, of.model, of.serial) if one)),

@@ -20,7 +20,7 @@ from registry.records.thermometers import PartSet, PartsJoined, ThermometerSet
 from registry.services import places, plan_kept
 from registry.services.plan_kept import Asked, Past
 from registry.services.problems import refuse
-from registry.services.session import Session, day_at
+from registry.services.session import Session, day_at, midnight
 from registry.store import queries
 from registry.store.looking_back import Version
 from registry.store.queries import Fact, ThermometerRow
@@ -146,7 +146,7 @@ def _stated(then: Past, site: Fact[SiteSet]) -> list[Version]:
 
 def _week(then: Past, site: Fact[SiteSet], monday: date, asked: Sequence[Asked], begun: date, now: int) -> Week:
     sunday = monday + timedelta(days=6)
-    from_at, to_at = (plan_kept.midnight(day, site.payload.zone) for day in (monday, monday + timedelta(days=7)))
+    from_at, to_at = (midnight(day, site.payload.zone) for day in (monday, monday + timedelta(days=7)))
     week = Week(monday, over=to_at <= now)
     if why := _why_not_known(then, site, from_at, min(to_at, now)):
         return replace(week, why=why)
@@ -168,7 +168,7 @@ def _week(then: Past, site: Fact[SiteSet], monday: date, asked: Sequence[Asked],
 def _why_not_known(then: Past, site: Fact[SiteSet], from_at: int, to_at: int) -> str:
     """Before any shift or plan is on record; a week in which no shift is worked wants nothing, and that is known."""
     first = min((one.payload["from_day"] for one in _stated(then, site)), default=None)
-    if first is None or plan_kept.midnight(date.fromisoformat(first), site.payload.zone) >= to_at:
+    if first is None or midnight(date.fromisoformat(first), site.payload.zone) >= to_at:
         return "no_shifts"
     return "" if plan_kept.plan_at(then, site.subject, to_at - 1) is not None else "no_plan"
 

@@ -53,6 +53,7 @@ class BathWatch:
     """A bath and those read in it, in the order of their readings. swaps: pairs of tag ids to ask about."""
 
     bath: str
+    site: str
     point: str
     prior: BathPrior
     diagnosis: Diagnosis
@@ -107,7 +108,7 @@ def watch(session: Session, connection: Connection, bath: str, *, swaps: bool = 
         for one, said, remaining in zip(read, handed, found.remaining, strict=True)
     )
     pairs = compute.swapped(handed, prior, habit) if swaps else ()
-    return BathWatch(bath, made.payload["point"], prior, found, those, tuple(_tags(those, pairs)))
+    return BathWatch(bath, made.payload["site"], made.payload["point"], prior, found, those, tuple(_tags(those, pairs)))
 
 
 def _with_and_without(handed: Sequence[InBath], prior: BathPrior, habit: Habit) -> Diagnosis:
@@ -169,8 +170,7 @@ def judge(session: Session, actor: Actor, bath: str, *, swaps: bool = False) -> 
     with session.reading() as connection:
         found = watch(session, connection, bath, swaps=swaps)
         judged = queries.bath(connection, bath)
-        site = baths.made(connection, bath).payload["site"]
-    steadiness.keep(session, site, {one.thermometer: one.told for one in found.those})
+    steadiness.keep(session, found.site, {one.thermometer: one.told for one in found.those})
     verdict = found.diagnosis.verdict
     if verdict == "too_few" and (judged is None or judged.judged is None):
         return found

@@ -18,7 +18,7 @@ from registry.records.baths import BathJudged
 from registry.services import baths, thermometers, tracking
 from registry.services.problems import refuse
 from registry.services.session import Session
-from registry.services.told import DAY_US
+from registry.services.told import DAY_US, error_found
 from registry.store import queries
 from registry.store.queries import CheckView
 
@@ -133,9 +133,8 @@ def _doubt(connection: Connection, view: CheckView) -> Doubt | None:
     if said is None or said.judged not in baths.DOUBTED or said.error is None or said.added_u is None:
         return None
     unit = TemperatureDifference.from_text(view.offset).unit if view.offset else "C"
-    error, added = _celsius(said.error), _celsius(said.added_u)
+    error, u = error_found(said.error, said.added_u)
     degree = Fraction(9, 5) if unit == "F" else Fraction(1)
-    u = sqrt(max(added**2 - error**2, 0.0))
     return Doubt(
         written(Fraction(error) * degree, unit), written(Fraction(u) * degree, unit), view.check in said.outcomes
     )

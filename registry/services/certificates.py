@@ -2,10 +2,9 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, timedelta
 from hashlib import sha256
 from typing import Literal
-from zoneinfo import ZoneInfo
 
 from sqlalchemy import Connection
 
@@ -15,7 +14,7 @@ from registry.journal.text import EntryError
 from registry.services import papers, people, places
 from registry.services.papers import Issued
 from registry.services.problems import refuse
-from registry.services.session import Session
+from registry.services.session import Session, midnight
 from registry.store import certificates as store
 from registry.store import queries
 from registry.store.certificates import Between, Followed, IssuedRow, Measured, Wanted
@@ -181,13 +180,9 @@ def _wanted(
 
 
 def _days(site: str, zone: str, from_day: date | None, to_day: date | None) -> Between:
-    first = _midnight(from_day, zone) if from_day else 0
-    last = _midnight(to_day + timedelta(days=1), zone) if to_day else 2**62
+    first = midnight(from_day, zone) if from_day else 0
+    last = midnight(to_day + timedelta(days=1), zone) if to_day else 2**62
     return Between(site, first, last)
-
-
-def _midnight(day: date, zone: str) -> int:
-    return int(datetime(day.year, day.month, day.day, tzinfo=ZoneInfo(zone)).timestamp()) * 1_000_000
 
 
 def _place(connection: Connection, number: str) -> tuple[int, int, int]:

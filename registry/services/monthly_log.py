@@ -15,7 +15,7 @@ from registry.records.places import SiteSet
 from registry.services import log_lines, people, places, plan_kept
 from registry.services.log_lines import Action, LogLine, Period
 from registry.services.problems import refuse
-from registry.services.session import Session
+from registry.services.session import Session, midnight
 from registry.store import queries
 from registry.store.queries import Fact
 
@@ -104,8 +104,8 @@ def month(session: Session, site: str, year: int, month: int) -> Log:
 
 def _period(session: Session, connection: Connection, site: Fact[SiteSet], first: date) -> Period:
     now, zone = session.clock(), site.payload.zone
-    from_at = plan_kept.midnight(first, zone)
-    to_at = plan_kept.midnight(_last_day(first) + timedelta(days=1), zone)
+    from_at = midnight(first, zone)
+    to_at = midnight(_last_day(first) + timedelta(days=1), zone)
     if from_at > now:
         raise refuse("month", "in_the_future")
     to_at = min(to_at, now)

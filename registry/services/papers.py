@@ -219,9 +219,7 @@ def _rests_on(connection: Connection, views: Sequence[CheckView]) -> list[str]:
 def _service_status(connection: Connection, of: Thermometer) -> tuple[str | None, str | None]:
     """What a page has to say of its status, and for what food alone it is; none of one in service."""
     status = of.row.service_status
-    fact = queries.facts_of(connection, of.row.thermometer).get("service_status")
-    only = getattr(fact.payload, "only", None) if fact and of.row.status == "limited_use" else None
-    return status if status != "in_service" else None, only
+    return status if status != "in_service" else None, thermometers.limited_to(connection, of.row.thermometer)
 
 
 def _still_outside(connection: Connection, of: Thermometer, views: Sequence[CheckView]) -> Iterator[StillOutside]:
@@ -696,9 +694,8 @@ def _status_facts(
         raise refuse("checks", "bath_not_judged")
     last = queries.entry_at(connection, recent[-1].chain_no, recent[-1].seq)
     group, site = session.group(connection).payload, places.site_named_by_id(connection, of.row.site or "")
-    status = queries.facts_of(connection, thermometer_id).get("service_status")
     who = next((one for one in people.people(connection) if one.person == last.payload.get("done_by", last.by)), None)
-    only: Any = getattr(status.payload, "only", None) or "" if status else ""
+    only: Any = thermometers.limited_to(connection, thermometer_id) or ""
     facts = StatusFacts(
         tag_id=of.tag_id,
         status=of.row.service_status,

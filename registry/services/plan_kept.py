@@ -9,9 +9,8 @@ from bisect import bisect_left, bisect_right
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, datetime, timedelta
+from datetime import date, timedelta
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from sqlalchemy import Connection
 
@@ -20,7 +19,7 @@ from registry.compute.schedule import DueRule, History, ShiftTime
 from registry.records.kinds import KINDS
 from registry.records.places import SiteSet
 from registry.services import places, rules
-from registry.services.session import day_at
+from registry.services.session import day_at, midnight
 from registry.store import looking_back, queries
 from registry.store.looking_back import Decided, SaidThen, Version
 from registry.store.queries import Fact, ThermometerRow
@@ -126,10 +125,6 @@ def _of_days(site: Fact[SiteSet], first: date, last: date) -> tuple[int, int]:
     """Within which the shifts of these local days end: the last may go on for a day after it began."""
     zone = site.payload.zone
     return midnight(first, zone), midnight(last + timedelta(days=1), zone) + 2 * DAY_US
-
-
-def midnight(day: date, zone: str) -> int:
-    return int(datetime(day.year, day.month, day.day, tzinfo=ZoneInfo(zone)).timestamp()) * 1_000_000
 
 
 def shifts_on(then: Past, site: Fact[SiteSet], now: int) -> tuple[ShiftTime, ...]:

@@ -165,6 +165,11 @@ def day_at(at: int, zone: str) -> date:
     return datetime.fromtimestamp(at / 1e6, ZoneInfo(zone)).date()
 
 
+def midnight(day: date, zone: str) -> int:
+    """The instant at which a local day begins."""
+    return int(datetime(day.year, day.month, day.day, tzinfo=ZoneInfo(zone)).timestamp()) * 1_000_000
+
+
 def open_session(
     target: Path | str,
     *,

@@ -133,7 +133,7 @@ def page(
     unit: Unit = _unit(of, prefers or in_force.group.unit)
     followed = tracking.tracked(session, connection, [of])[thermometer_id]
     known = _known(connection, checked, turned, unit)
-    only = _only(connection, thermometer_id)
+    only = thermometers.limited_to(connection, thermometer_id)
     return ThermometerPage(
         of=of,
         zone=_zone(connection, of),
@@ -288,14 +288,8 @@ def reaches(session: Session, connection: Connection, of: Thermometer) -> list[R
     owes = owed.of_one(session, connection, of.row, in_force.plan.plan)
     followed = tracking.tracked(session, connection, [of])[of.row.thermometer]
     unit, known = _unit(of, in_force.group.unit), good_points(connection, of)
-    until, only = _until(session, owes), _only(connection, of.row.thermometer)
+    until, only = _until(session, owes), thermometers.limited_to(connection, of.row.thermometer)
     return reach.readings_to_reach(followed, in_force, known, unit, until, only)
-
-
-def _only(connection: Connection, thermometer: str) -> str | None:
-    """To what its use is limited: cold or hot."""
-    standing = queries.facts_of(connection, thermometer).get("service_status")
-    return getattr(standing.payload, "only", None) if standing else None
 
 
 def _until(session: Session, owes: Owed) -> int:

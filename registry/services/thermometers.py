@@ -413,6 +413,13 @@ def refuse_taken_tag(connection: Connection, of: Thermometer) -> None:
             raise refuse("tag_id", "taken", value=of.tag_id)
 
 
+def limited_to(connection: Connection, thermometer_id: str) -> str | None:
+    """The food alone that it may be used for, cold or hot; None where its use is not limited."""
+    standing = queries.facts_of(connection, thermometer_id).get("service_status")
+    only: str | None = getattr(standing.payload, "only", None) if standing else None
+    return only
+
+
 def limit_before(connection: Connection, thermometer_id: str) -> str | None:
     """What it was limited to before it went away, cold or hot; None where it was in service or retired."""
     for one in reversed(queries.entries_about(connection, thermometer_id)):

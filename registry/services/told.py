@@ -173,8 +173,13 @@ def _error_of(bath: BathSaid | None) -> tuple[float, float]:
     """
     if bath is None or bath.added_u is None or bath.error is None:
         return 0.0, 0.0
-    error, added = celsius_of(bath.error), celsius_of(bath.added_u)
-    return (error, sqrt(max(added**2 - error**2, 0.0))) if bath.judged == "suspect" else (0.0, added)
+    return error_found(bath.error, bath.added_u) if bath.judged == "suspect" else (0.0, celsius_of(bath.added_u))
+
+
+def error_found(error: str, added_u: str) -> tuple[float, float]:
+    """The error of a bath and its standard uncertainty, °C; an entry's added u is both in quadrature."""
+    mean, added = celsius_of(error), celsius_of(added_u)
+    return mean, sqrt(max(added**2 - mean**2, 0.0))
 
 
 def _step(of: Thermometer, own: Mapping[str, float], unit: str) -> float:

@@ -57,11 +57,10 @@ def allow_use(session: Session, actor: Actor, given: Beside, *, use: str | None 
         shift = places.shift_now(session, connection, site)
         if shift is None:
             raise refuse("shift", "none_to_use_it_in")
-        apart = abs(given.shown.celsius() - given.other_shown.celsius())
         known = _known_offset(session, connection, other, given.other_shown, in_force)
         by_check = known is not None and _has_basis(session, of, in_force)
-        if by_check and known is not None:  # beside what the other is known to be off by
-            apart = abs(given.shown.celsius() - given.other_shown.celsius() + known)
+        off = known if by_check and known is not None else 0  # what the other is known to be off by
+        apart = abs(given.shown.celsius() - (given.other_shown.celsius() - off))
         limit = in_force.figure("trust.last_good_agree" if by_check else "trust.two_that_agree")
         if apart > Fraction(str(limit)):
             raise refuse("other", "they_disagree", value=f"{float(apart):.1f}")

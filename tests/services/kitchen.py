@@ -1,7 +1,7 @@
 """A ready kitchen for tests: a registry in a folder, its people, one site, a clock that a test moves, known random."""
 
 import shutil
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
@@ -137,6 +137,15 @@ class Kitchen:
         assert row.recorded
         self.judge(bath)
         return row.check
+
+    def always(self, shown: Mapping[str, str], times: int, days: int = 7) -> None:
+        """So many accepted ice baths, so many days apart, in which each of these shows the same; then as much later."""
+        for _ in range(times):
+            bath = self.ice()
+            for thermometer, reading in shown.items():
+                self.key(bath, thermometer, reading)
+            self.judge(bath)
+            self.clock.move(days=days)
 
     def adjusted(self, check: str, how: str, as_left: str | None, **more: Any) -> AdjustmentGiven:
         return AdjustmentGiven(

@@ -115,12 +115,7 @@ def test_a_bath_judged_already_is_still_compared_with_the_time_before_it(kitchen
 def test_rows_keyed_into_each_other_are_asked_about(kitchen: Kitchen) -> None:
     offsets = (0.8, -0.7, 0.1, 0.0)
     those = [kitchen.enrol() for _ in offsets]
-    for _ in range(6):
-        bath = kitchen.ice()
-        for one, offset in zip(those, offsets, strict=True):
-            kitchen.key(bath, one, f"{offset} C")
-        kitchen.judge(bath)
-        kitchen.clock.at += 7 * DAY_US
+    kitchen.always({one: f"{offset} C" for one, offset in zip(those, offsets, strict=True)}, 6)
     bath = kitchen.ice()
     for one, shown in zip(those, (-0.7, 0.8, 0.1, 0.0), strict=True):
         kitchen.key(bath, one, f"{shown} C")

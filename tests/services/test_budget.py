@@ -72,12 +72,7 @@ def test_an_unknown_check_is_refused(kitchen: Kitchen) -> None:
 def test_in_doubt_the_bath_decided_and_not_the_rule(kitchen: Kitchen) -> None:
     """Ice 1.5 °C cold: one reads +0.9, inside by itself, and is out all the same."""
     those = [kitchen.enrol() for _ in range(4)]
-    for _ in range(5):
-        good = kitchen.ice()
-        for one in those:
-            kitchen.key(good, one, "0.0 C")
-        kitchen.judge(good)
-        kitchen.clock.move(days=7)
+    kitchen.always(dict.fromkeys(those, "0.0 C"), 5)
     bath = kitchen.ice()
     waits = [kitchen.key(bath, one, "-1.5 C", "-1.5 C", "-1.5 C").check for one in those[1:]]
     out = kitchen.key(bath, those[0], "0.9 C").check

@@ -437,12 +437,7 @@ def test_closing_never_calls_a_bath_in_doubt_good(kitchen: Kitchen, early: str) 
 def test_a_bath_that_was_good_and_is_sure_no_more_is_named_at_closing(kitchen: Kitchen, early: str) -> None:
     """Two known ones called it good; then one of them, read by itself, is far out and nobody can tell."""
     steady = [kitchen.enrol() for _ in range(2)]
-    for _ in range(5):
-        earlier = kitchen.ice()
-        for one in steady:
-            kitchen.key(earlier, one, "0.0 C")
-        kitchen.judge(earlier)
-        kitchen.clock.move(days=1)
+    kitchen.always(dict.fromkeys(steady, "0.0 C"), 5, days=1)
     new = [kitchen.enrol() for _ in range(2)]
     bath = kitchen.ice()
     for one in steady:

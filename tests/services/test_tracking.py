@@ -163,12 +163,7 @@ def test_a_lost_or_broken_cache_costs_nothing_but_time(kitchen: Kitchen) -> None
 def four(kitchen: Kitchen) -> list[str]:
     """Four digitals that read 0.0 in five weekly baths."""
     those = [kitchen.enrol() for _ in range(4)]
-    for _ in range(5):
-        bath = kitchen.ice()
-        for one in those:
-            kitchen.key(bath, one, "0.0 C")
-        kitchen.judge(bath)
-        kitchen.clock.at += 7 * A_DAY
+    kitchen.always(dict.fromkeys(those, "0.0 C"), 5)
     return those
 
 

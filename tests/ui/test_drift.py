@@ -13,7 +13,7 @@ from PySide6.QtWidgets import QApplication, QLabel
 from registry.quantity import TemperatureDifference
 from registry.services import incidents, mend, thermometers
 from registry.services.activity import Activity, Offsets, SiteWeeks, Week
-from tests.services.kitchen import DAY_US, Kitchen
+from tests.services.kitchen import Kitchen
 from tests.ui.conftest import sit_down
 from tests.ui.painting import LIGHT, count, picture
 from ui.desk import Desk
@@ -297,12 +297,7 @@ def test_habits_and_swapped_tags_are_told(frame: Frame, kitchen: Kitchen) -> Non
     assert isinstance(page, DriftPage)
     assert page.baths.isHidden()
     those = [kitchen.enrol() for _ in range(8)]
-    for _ in range(4):
-        bath = kitchen.ice()
-        for one in those:
-            kitchen.key(bath, one, "0.8 C")
-        kitchen.judge(bath)
-        kitchen.clock.at += 7 * DAY_US
+    kitchen.always(dict.fromkeys(those, "0.8 C"), 4)
     page.read_again()
     told = [one.text() for one in page.baths.findChildren(Words)]
     assert "Pier" in told

@@ -11,7 +11,7 @@ import select
 import shutil
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from functools import partial
@@ -212,6 +212,15 @@ def reading_for(tag: str) -> str:
     return READINGS[tag[:4]][int(tag[4])]
 
 
+def read_all(person: Person, shown: Callable[[str], str]) -> list[str]:
+    """All twelve by keys, in the order in which the focus comes to them; their tags."""
+    tags: list[str] = []
+    for _ in range(12):
+        tags.append(person.wait_for(*(one for one in TAGS if one not in tags)))
+        person.press(shown(tags[-1]) + "\n")
+    return tags
+
+
 def leave(person: Person) -> None:
     person.ask("close")
     assert person.process.wait(LONG_S) == 0
@@ -238,10 +247,7 @@ def test_twelve_by_keys(kitchen: Kitchen, display: str, way: str) -> None:
     with somebody(kitchen, display, 1280, 800) as person:
         person.wait_for(READY)
         person.press("\n")
-        tags: list[str] = []
-        for _ in range(12):
-            tags.append(person.wait_for(*(one for one in TAGS if one not in tags)))
-            person.press(reading_for(tags[-1]) + "\n")
+        tags = read_all(person, reading_for)
         person.wait_for(END)  # the bath was judged by what was read in it
         person.ask("rows")
         said = person.heard("rows")
@@ -295,10 +301,7 @@ def test_a_bad_bath_by_keys(kitchen: Kitchen, display: str, way: str) -> None:
     with somebody(kitchen, display, 1280, 800) as person:
         person.wait_for(READY)
         person.press("\n")
-        tags: list[str] = []
-        for _ in range(12):
-            tags.append(person.wait_for(*(one for one in TAGS if one not in tags)))
-            person.press(WARM[tags[-1][:4]] + "\n")
+        read_all(person, lambda tag: WARM[tag[:4]])
         person.wait_for(REMADE)  # the band asks
         person.ask("rows")
         said = person.heard("rows")
@@ -308,10 +311,7 @@ def test_a_bad_bath_by_keys(kitchen: Kitchen, display: str, way: str) -> None:
         person.wait_for(READY)
         person.press("\n", wait=SEES_MS)
         assert len(person.keys) - before <= 3
-        again: list[str] = []
-        for _ in range(12):
-            again.append(person.wait_for(*(one for one in TAGS if one not in again)))
-            person.press(reading_for(again[-1]) + "\n")
+        read_all(person, reading_for)
         person.wait_for(END)
         person.ask("rows")
         said = person.heard("rows")

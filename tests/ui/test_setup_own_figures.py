@@ -21,6 +21,10 @@ DIGITALS = [f"DIGI{n}" for n in range(4)]
 @pytest.fixture
 def part(frame: Frame, desk: Desk, kitchen: Kitchen) -> OwnFiguresPart:
     sit_down(desk, kitchen, "officer")
+    return opened(frame)
+
+
+def opened(frame: Frame) -> OwnFiguresPart:
     frame.go("setup", "own_figures")
     page = frame.page
     assert isinstance(page, SetupPage)
@@ -113,9 +117,6 @@ def test_a_file_that_is_gone_is_said(part: OwnFiguresPart, answers: Answers, tmp
 
 def test_a_lead_looks_only(frame: Frame, desk: Desk, kitchen: Kitchen) -> None:
     sit_down(desk, kitchen, "lead")
-    frame.go("setup", "own_figures")
-    page = frame.page
-    assert isinstance(page, SetupPage)
-    assert isinstance(page.part, OwnFiguresPart)
-    assert not page.part.may_change
-    assert not hasattr(page.part, "form")
+    part = opened(frame)
+    assert not part.may_change
+    assert not hasattr(part, "form")

@@ -28,12 +28,7 @@ def known(frame: Frame, kitchen: Kitchen) -> ShiftPage:
     """Four digitals, two of which read far apart from each other, always the same way."""
     for tag in OFFSETS:
         kitchen.enrol(DIGITAL_C, tag_id=tag)
-    for _ in range(6):
-        bath = kitchen.ice()
-        for tag, offset in OFFSETS.items():
-            kitchen.key(bath, id_of(kitchen, tag), f"{offset} C")
-        kitchen.judge(bath)
-        kitchen.clock.at += 7 * DAY_US
+    kitchen.always({id_of(kitchen, tag): f"{offset} C" for tag, offset in OFFSETS.items()}, 6)
     with kitchen.session.reading() as connection:
         others = [row for row in queries.thermometers(connection, site=kitchen.site) if row.tag_id not in OFFSETS]
     for other in others:

@@ -17,8 +17,6 @@ from ui.setup.import_run import LOOKING, RECORDING, ImportRun
 from ui.setup.inline import WIDEST, said
 from ui.setup.part import Part
 
-TOLD = 30  # problems named on the page; the rest is counted
-
 
 class ImportPart(Part):
     name = "import"
@@ -88,12 +86,7 @@ class ImportPart(Part):
     def _fill_problems(self) -> None:
         problems, run = self.run.problems, self.run
         asked = questions(problems, run.said["kind"], self.desk.language) if problems else []
-        if problems:
-            self.head("setup.import_refused", count=len(problems))
-        for one in problems[:TOLD]:
-            self.put(Words(self.look, said(one, self.desk)))
-        if len(problems) > TOLD:
-            self.words("setup.more_problems", count=len(problems) - TOLD, muted=True)
+        self.refused(problems)
         if asked:
             self.head("setup.import_asks")
             self.words("setup.import_asks_once", muted=True)

@@ -12,7 +12,6 @@ from registry.wording import refusals
 from ui.desk import Desk
 from ui.forms import Field, Form
 from ui.parts import MAIN, Button, Words, on_press, row
-from ui.setup.importing import TOLD
 from ui.setup.inline import said
 from ui.setup.part import Part
 
@@ -72,12 +71,7 @@ class OwnFiguresPart(Part):
         self.put(self.form, row(self.save_button, None))
         self.words("own_figures.step.window")
         self.put(row(self.back_button, None))
-        if self.problems:
-            self.head("setup.import_refused", count=len(self.problems))
-        for one in self.problems[:TOLD]:
-            self.put(Words(self.look, said(one, self.desk)))
-        if len(self.problems) > TOLD:
-            self.words("setup.more_problems", count=len(self.problems) - TOLD, muted=True)
+        self.refused(self.problems)
         if self.trouble:
             self.put(Words(self.look, self.trouble, bold=True, colour="caution"))
 

@@ -5,11 +5,14 @@ from collections.abc import Sequence
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QGridLayout, QLayout, QVBoxLayout, QWidget
 
+from registry.services.problems import Problem
 from ui.desk import Desk
 from ui.parts import Line, Words, clear
+from ui.setup.inline import said
 from ui.theme import Look
 
 Cell = str | QWidget
+TOLD = 30  # problems of a file that are named
 
 
 class Part(QWidget):
@@ -69,6 +72,15 @@ class Part(QWidget):
     def head(self, code: str, /, **values: object) -> None:
         """The head of a section."""
         self.put(8, Words(self.look, self.say(code, **values), 18, bold=True))
+
+    def refused(self, problems: Sequence[Problem]) -> None:
+        """What is wrong with a file, a sentence each; beyond so many they are counted."""
+        if problems:
+            self.head("setup.import_refused", count=len(problems))
+        for one in problems[:TOLD]:
+            self.put(Words(self.look, said(one, self.desk)))
+        if len(problems) > TOLD:
+            self.words("setup.more_problems", count=len(problems) - TOLD, muted=True)
 
     def facts(self, rows: Sequence[tuple[str, str]]) -> None:
         """Labels, and what is so, one line each."""
