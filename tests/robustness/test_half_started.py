@@ -11,11 +11,11 @@ from random import Random
 
 import pytest
 
-from registry.services import start, upkeep
+from registry.services import rules, start, upkeep
 from registry.services.session import KEY_NAME, Session, open_session
 from registry.services.start import FirstStart
 from registry.services.upkeep import CarryingOn
-from registry.store import checking, keyfile, queries
+from registry.store import checking, keyfile, queries, schema, transaction
 from registry.store.errors import KnownError
 from tests.services.kitchen import Kitchen, another, open_kitchen
 
@@ -23,14 +23,20 @@ ASKED = FirstStart("Harbour Kitchens", "US", "Ada Moreno", "AM")
 MACHINE = "a" * 64
 
 
-def cut_off(do: Callable[[], object], after_s: float) -> None:
-    """Do it in a child that is killed so long after its start."""
+def in_child(do: Callable[[], object]) -> int:
+    """Do it in a child; returns its process."""
     pid = os.fork()
     if pid == 0:
         try:
             do()
         finally:
             os._exit(0)
+    return pid
+
+
+def cut_off(do: Callable[[], object], after_s: float) -> None:
+    """Do it in a child that is killed so long after its start."""
+    pid = in_child(do)
     select.select([], [], [], after_s)
     os.kill(pid, signal.SIGKILL)  # one that has ended is there until it is waited for
     os.waitpid(pid, 0)
@@ -85,23 +91,44 @@ def test_a_first_start_cut_off_is_done_again(tmp_path: Path) -> None:
 
 @pytest.mark.slow
 def test_first_starts_cut_off_are_done_again(tmp_path: Path) -> None:
-    """Until both kinds of half a start were met: before there were tables, and before entry 0. They last a moment."""
-    met: Counter[str] = Counter()
-    for round_ in range(5):
-        met += first_starts_cut_off(tmp_path / str(round_), 150, Random(4 + round_))
-        if {"not_ours", "empty"} <= met.keys():
-            break
-    assert {"not_ours", "empty"} <= met.keys()
+    met = first_starts_cut_off(tmp_path, 300, Random(4))
+    assert met.total() == 300
+    assert len(met) > 2
+
+
+@pytest.mark.parametrize(
+    ("where", "what", "found"),
+    [
+        (schema, "create", "not_ours"),
+        (keyfile.Marker, "save", "key_missing"),
+        (keyfile.KeyFile, "create", "key_missing"),
+        (transaction, "new_chain", "key_of_another_chain"),
+        (Session, "recording", "empty"),
+        (rules, "set_starting_rules", "empty"),
+    ],
+)
+def test_a_first_start_killed_at_each_step_is_done_again(tmp_path: Path, where: object, what: str, found: str) -> None:
+    """Each half of a start that a kill can leave, met every time and not by luck."""
+
+    def killed_there() -> None:
+        setattr(where, what, lambda *_, **__: os.kill(os.getpid(), signal.SIGKILL))
+        begin(tmp_path)
+
+    _, how = os.waitpid(in_child(killed_there), 0)
+    assert os.WTERMSIG(how) == signal.SIGKILL
+    assert state(tmp_path) == found
+    begin(tmp_path).close()
+    is_whole(tmp_path)
 
 
 @pytest.mark.parametrize(
     ("where", "what"),
     [
-        (start.keyfile.Marker, "save"),
-        (start.keyfile.KeyFile, "create"),
-        (start.transaction, "new_chain"),
-        (start.Session, "recording"),
-        (start.rules, "set_starting_rules"),
+        (keyfile.Marker, "save"),
+        (keyfile.KeyFile, "create"),
+        (transaction, "new_chain"),
+        (Session, "recording"),
+        (rules, "set_starting_rules"),
     ],
 )
 def test_trouble_at_each_step_of_a_first_start(
