@@ -69,12 +69,12 @@ def certificate(
 
 
 def _print_tag(context: typer.Context, tag: str, kind: str, size: str, out: str) -> int:
-    from registry.services import papers, typed
+    from registry.services import tag_printing, typed
 
     desk = Desk.of(context)
     of = desk.find(tag)
     wanted = typed.choice("size", size, SIZES)
-    draw = papers.print_identity_tag if kind == "identity" else papers.print_status_tag
+    draw = tag_printing.print_identity_tag if kind == "identity" else tag_printing.print_status_tag
     page = draw(desk.session, desk.actor, of.row.thermometer, wanted)
     file = _write(out or f"{of.tag_id}-{kind}.pdf", page)
     said = {"thermometer": of.row.thermometer, "tag_id": of.tag_id, "tag": kind, "size": wanted, "file": str(file)}

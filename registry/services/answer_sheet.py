@@ -9,7 +9,7 @@ from registry import resources
 from registry.documents.facts import Paper
 from registry.journal.numbers import entry_number, installation_code
 from registry.quantity import TemperatureDifference
-from registry.services import certificates, history, papers, people, places
+from registry.services import certificates, history, pages, people, places
 from registry.services.history import Answer, CheckLine, PointAnswer
 from registry.services.log_sheet import HASH_SHOWN, Written, readings, written
 from registry.services.problems import refuse
@@ -37,7 +37,7 @@ def printed(
         to = written(group, site.zone, language)
         tag, moment = answer.of.tag_id, to.instant(at)
         facts = document.AnswerFacts(
-            page=papers.page_facts(session, group, (site.name, site.address), to.language, site.zone, paper),
+            page=pages.page_facts(session, group, (site.name, site.address), to.language, site.zone, paper),
             title=to.say("answer.title", tag=tag, at=moment),
             thermometer=_thermometer(connection, answer, to, site.name),
             answer=to.say(f"cli.was.{answer.answer}", tag=tag, at=moment),

@@ -10,7 +10,7 @@ from registry.documents.facts import Paper
 from registry.quantity import Reading
 from registry.records.outcomes import OUTSIDE
 from registry.records.rules import GroupSet
-from registry.services import papers
+from registry.services import pages
 from registry.services.monthly_log import Action, Log, LogLine, Review, Source
 from registry.services.problems import refuse
 from registry.services.session import Session
@@ -46,7 +46,7 @@ class Written:
 def written(group: GroupSet, zone: str, language: str | None = None) -> Written:
     """As the group writes; for a page in another language that language as written in the group's country."""
     chosen = language or group.language
-    return Written(chosen, papers.region_for(group, chosen), zone)
+    return Written(chosen, pages.region_for(group, chosen), zone)
 
 
 def month_name(log: Log, language: str) -> str:
@@ -251,7 +251,7 @@ def printed(session: Session, log: Log, *, language: str | None = None, paper: P
     notes = [*summary(log, to), to.say("log.missed_means")]
     notes += [to.say(f"certificate.limits.{one}") for one in used if one != "guard_band"]
     facts = document.LogFacts(
-        page=papers.page_facts(session, group, (log.name, log.address), to.language, log.zone, paper),
+        page=pages.page_facts(session, group, (log.name, log.address), to.language, log.zone, paper),
         month=month_name(log, to.language),
         rows=tuple(
             document.Row(cells(line, to, name_rule=len(used) > 1), _weight(line), line.day) for line in log.lines

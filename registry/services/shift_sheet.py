@@ -13,7 +13,7 @@ from registry.documents.facts import CannotPrint, Paper
 from registry.documents.sheet_facts import BathBlank, LineFacts, SheetFacts, SpanFacts
 from registry.quantity import Length, Reading
 from registry.records.places import SiteSet
-from registry.services import papers, places, rules, shift_bath, shift_list, thermometers
+from registry.services import pages, places, rules, shift_bath, shift_list, thermometers
 from registry.services.problems import refuse
 from registry.services.rules import RulesInForce
 from registry.services.session import Session
@@ -77,13 +77,13 @@ def _facts(
     spans = {point: _spans(connection, bath, those) for point, bath in baths.items()}
     names = {one.subject: one.payload.name for one in places.stations(connection, site)}
     language = language or group.language
-    zone, region = fact.payload.zone, papers.region_for(group, language)
+    zone, region = fact.payload.zone, pages.region_for(group, language)
     hours = ""
     if shift is not None:
         begins, ends = (format.clock(at, zone, region) for at in (shift.begins_at, shift.ends_at))
         hours = say("sheet.span", language, lowest=begins, highest=ends)
     return SheetFacts(
-        page=papers.page_facts(session, group, (fact.payload.name,), language, zone, paper),
+        page=pages.page_facts(session, group, (fact.payload.name,), language, zone, paper),
         shift=shift.shift.name if shift else "",
         hours=hours,
         day=shift.day if shift else None,

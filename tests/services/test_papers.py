@@ -18,7 +18,7 @@ from registry.quantity import Reading, TemperatureDifference
 from registry.records.baths import CheckRecorded
 from registry.records.rules import Tolerance, ToleranceSet
 from registry.records.thermometers import Scale, ThermometerSet
-from registry.services import baths, incidents, mend, papers, rules, thermometers
+from registry.services import baths, certificate_facts, incidents, mend, papers, rules, tag_printing, thermometers
 from registry.services.baths import Diagnosed
 from registry.services.papers import Issued
 from registry.services.thermometers import OutsideCertificate
@@ -143,7 +143,7 @@ def facts_of(kitchen: Kitchen, thermometer: str) -> CertificateFacts:
     """What the page of its last certificate says."""
     with kitchen.session.reading() as connection:
         entry = queries.entry_hashed(connection, thermometer, issued(kitchen, thermometer)[-1].entry_hash)
-        return papers.certificate_facts(kitchen.session, connection, entry)
+        return certificate_facts.of_entry(kitchen.session, connection, entry)
 
 
 def test_the_limit_printed_is_the_one_that_was_used(kitchen: Kitchen) -> None:
@@ -426,7 +426,7 @@ def test_voiding_names_the_certificates_that_rested_on_it(kitchen: Kitchen) -> N
 
 def test_an_identity_tag_is_noted(kitchen: Kitchen) -> None:
     probe = kitchen.enrol()
-    content = papers.print_identity_tag(kitchen.session, kitchen.lead, probe)
+    content = tag_printing.print_identity_tag(kitchen.session, kitchen.lead, probe)
     assert content.startswith(b"%PDF")
     said = kitchen.last("tag_printed").payload
     assert (said["tag"], said["stock"]) == ("identity", "label_50x25")
@@ -435,14 +435,14 @@ def test_an_identity_tag_is_noted(kitchen: Kitchen) -> None:
 def test_a_status_tag_says_how_it_stands_after_a_judged_check(kitchen: Kitchen) -> None:
     probe, bath = kitchen.enrol(), kitchen.ice()
     with kitchen.refuses(("checks", "none_yet")):
-        papers.print_status_tag(kitchen.session, kitchen.lead, probe)
+        tag_printing.print_status_tag(kitchen.session, kitchen.lead, probe)
     check = kitchen.key(bath, probe, "3.0 C", "3.0 C", "3.0 C").check
     with kitchen.refuses(("checks", "bath_not_judged")):
-        papers.print_status_tag(kitchen.session, kitchen.lead, probe)
+        tag_printing.print_status_tag(kitchen.session, kitchen.lead, probe)
     kitchen.judge(bath)
-    papers.print_status_tag(kitchen.session, kitchen.lead, probe)
+    tag_printing.print_status_tag(kitchen.session, kitchen.lead, probe)
     said = kitchen.last("tag_printed").payload
     assert (said["tag"], said["status"], said["check"]) == ("status", "check_first", check)
     incidents.report_incident(kitchen.session, kitchen.lead, probe, "lost")
     with kitchen.refuses(("thermometer", "no_tag_for_this")):
-        papers.print_status_tag(kitchen.session, kitchen.lead, probe)
+        tag_printing.print_status_tag(kitchen.session, kitchen.lead, probe)

@@ -7,7 +7,7 @@ import pytest
 
 from registry.documents.designs import SIZES
 from registry.quantity import Reading
-from registry.services import papers, rules, tag_reach, thermometer_page, thermometers
+from registry.services import rules, tag_printing, tag_reach, thermometer_page, thermometers
 from registry.services.reach import Reach
 from tests.services.kitchen import Kitchen, scale
 from tests.services.test_reach import boiled
@@ -50,7 +50,7 @@ def test_where_the_strictest_is_beyond_its_scale_no_lesser_one_is_printed(kitche
 
 def test_what_was_printed_is_kept(kitchen: Kitchen) -> None:
     of = two_points(kitchen)
-    page = papers.print_status_tag(kitchen.session, kitchen.lead, of)
+    page = tag_printing.print_status_tag(kitchen.session, kitchen.lead, of)
     assert page.startswith(b"%PDF")
     said = kitchen.last("tag_printed").payload
     cook, hot = printed(kitchen, of)
@@ -65,7 +65,7 @@ def test_without_a_hot_point_the_tag_says_how_it_came_out_instead(kitchen: Kitch
     of = kitchen.enrol()
     kitchen.checked(of, "0.1 C")
     assert [one.step for one in printed(kitchen, of)] == []
-    papers.print_status_tag(kitchen.session, kitchen.lead, of)
+    tag_printing.print_status_tag(kitchen.session, kitchen.lead, of)
     assert "reach" not in kitchen.last("tag_printed").payload
 
 
@@ -73,13 +73,13 @@ def test_none_on_one_that_is_not_to_be_used(kitchen: Kitchen) -> None:
     of = two_points(kitchen)
     kitchen.checked(of, "1.9 C", "1.9 C", "1.9 C")
     assert printed(kitchen, of) == []
-    papers.print_status_tag(kitchen.session, kitchen.lead, of)
+    tag_printing.print_status_tag(kitchen.session, kitchen.lead, of)
     assert "reach" not in kitchen.last("tag_printed").payload
 
 
 @pytest.mark.parametrize("size", sorted(SIZES))
 def test_each_size_is_printed_with_them(kitchen: Kitchen, size: str) -> None:
     of = two_points(kitchen)
-    assert papers.print_status_tag(kitchen.session, kitchen.lead, of, size).startswith(b"%PDF")
-    assert papers.print_identity_tag(kitchen.session, kitchen.lead, of, size).startswith(b"%PDF")
+    assert tag_printing.print_status_tag(kitchen.session, kitchen.lead, of, size).startswith(b"%PDF")
+    assert tag_printing.print_identity_tag(kitchen.session, kitchen.lead, of, size).startswith(b"%PDF")
     assert len(kitchen.entries("tag_printed")) == 2

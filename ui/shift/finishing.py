@@ -47,13 +47,13 @@ def _close(desk: Desk, now: Standing) -> None:
 
 def print_tags(desk: Desk, now: Standing) -> None:
     """Status tags of all who were read in a judged bath."""
-    from registry.services import papers  # late: paper
+    from registry.services import tag_printing  # late: paper
 
     judged = [one.thermometer for one in now.rows.values() if one.check and one.check.bath_judged is not None]
 
     def save(path: Path) -> None:
         size = desk.setting("label")
-        made = desk.tried(lambda: papers.print_status_tags(desk.session, desk.actor, judged, size))
+        made = desk.tried(lambda: tag_printing.print_status_tags(desk.session, desk.actor, judged, size))
         if made is not None:
             desk.save(path, made)
 

@@ -7,7 +7,7 @@ from typing import Any
 
 from PySide6.QtCore import QObject
 
-from registry.services import certificates, papers
+from registry.services import certificates, papers, tag_printing
 from registry.services.certificates import Certificate
 from registry.services.thermometer_page import ThermometerPage
 from ui.desk import Desk
@@ -55,9 +55,9 @@ class Printing(QObject):
     def _work(self, thermometer: str, kind: str, number: str) -> Callable[[Progress], bytes]:
         session, actor, size = self.desk.session, self.desk.actor, self.desk.setting("label")
         if kind == "identity":
-            return lambda _: papers.print_identity_tag(session, actor, thermometer, size)
+            return lambda _: tag_printing.print_identity_tag(session, actor, thermometer, size)
         if kind == "status":
-            return lambda _: papers.print_status_tag(session, actor, thermometer, size)
+            return lambda _: tag_printing.print_status_tag(session, actor, thermometer, size)
         if kind == AGAIN:
             return lambda _: certificates.page(session, number)
         certificate = session.new_id()  # a second press with it issues nothing more
