@@ -220,6 +220,10 @@ class Choice(QWidget):
     def value(self) -> str:
         return next((code for code, button in self._buttons.items() if button.isChecked()), "")
 
+    @property
+    def codes(self) -> list[str]:
+        return list(self._buttons)
+
     def button(self, code: str) -> QAbstractButton:
         return self._buttons[code]
 

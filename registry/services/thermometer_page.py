@@ -352,9 +352,11 @@ def _turned(one: AdjustmentView, where: str, here: Sequence[Offset]) -> charts.T
     return charts.Turned(one.at, _difference(here[place - 1].offset) if place else None, _difference(one.offset))
 
 
-def chart(page: ThermometerPage, words: charts.Words, where: str | None = None) -> charts.Chart:
-    """The offsets of a thermometer at one class of point over time, in the unit of its dial."""
-    return charts.offset_chart(plotted(page, where), words, page.unit)
+def chart(
+    page: ThermometerPage, words: charts.Words, where: str | None = None, *, since: int | None = None
+) -> charts.Chart:
+    """The offsets of a thermometer at one class of point over time, in the unit of its dial; from an instant on."""
+    return charts.offset_chart(plotted(page, where), words, page.unit, since=since)
 
 
 def answer_chart(

@@ -360,8 +360,8 @@ def open_one(frame: Frame, kitchen: Kitchen, tag: str) -> ThermometersPage:
 def test_one_never_checked_says_so(frame: Frame, kitchen: Kitchen) -> None:
     one = open_one(frame, kitchen, "DIGI0").one
     assert one.answer.accessibleName() == "It has not been checked yet."
-    assert one.plot.isHidden()
-    assert one.no_checks.isVisible()
+    assert one.plotted.plot.isHidden()
+    assert one.plotted.no_checks.isVisible()
     assert one.due.text() == "Wanted now: New here; Each shift; Hot point every 90 days; none yet."
     assert [str(one.story.lines.index(0, 0).data())] == ["Enrolled"]
 
@@ -419,7 +419,7 @@ def test_the_answer_names_point_offset_uncertainty_and_limit(frame: Frame, kitch
     )
     assert one.basis.text().endswith("as found; reference 0.0\u00a0°C; by simple acceptance.")
     assert one.status.text() == "In service"
-    assert one.plot.isVisible()
+    assert one.plotted.plot.isVisible()
     assert str(one.story.lines.index(0, 0).data()) == "Pass at the ice point: +0.4\u00a0°C"
 
 
@@ -458,9 +458,30 @@ def test_the_plot_is_read_by_keys(frame: Frame, kitchen: Kitchen) -> None:
     kitchen.checked(of, "0.2 C")
     kitchen.clock.move(hours=30)
     one = open_one(frame, kitchen, "DIGI1").one
-    one.plot.setFocus()
-    QTest.keyClick(one.plot, Qt.Key.Key_Left)
-    assert one.asked_of.text().endswith(": +0.2\u00a0°C, Pass")
+    one.plotted.plot.setFocus()
+    QTest.keyClick(one.plotted.plot, Qt.Key.Key_Left)
+    assert one.plotted.asked_of.text().endswith(": +0.2\u00a0°C, Pass")
+
+
+def test_the_plot_shows_less_of_its_time_by_keys_and_says_so_aloud(frame: Frame, kitchen: Kitchen) -> None:
+    with kitchen.session.reading() as connection:
+        of = thermometers.find(connection, "DIGI1").row.thermometer
+    for shown in ("0.2 C", "-0.3 C", "0.1 C"):
+        kitchen.checked(of, shown)
+        kitchen.clock.move(days=40)
+    one = open_one(frame, kitchen, "DIGI1").one
+    plot = one.plotted.plot
+    assert "3 checks from " in plot.accessibleDescription()
+    assert "between −0.3\u00a0°C and +0.2\u00a0°C, last +0.1\u00a0°C" in plot.accessibleDescription()
+    plot.setFocus()
+    QTest.keyClick(plot, Qt.Key.Key_Plus)
+    assert "2 checks from " in plot.accessibleDescription()
+    QTest.keyClick(plot, Qt.Key.Key_Plus)
+    assert "No check in this time." in plot.accessibleDescription()
+    QTest.keyClick(plot, Qt.Key.Key_Plus)
+    QTest.keyClick(plot, Qt.Key.Key_Minus)
+    QTest.keyClick(plot, Qt.Key.Key_Minus)
+    assert "3 checks from " in plot.accessibleDescription()
 
 
 def test_a_point_is_chosen_where_there_are_several(frame: Frame, kitchen: Kitchen) -> None:
@@ -473,9 +494,9 @@ def test_a_point_is_chosen_where_there_are_several(frame: Frame, kitchen: Kitche
     page = open_one(frame, kitchen, "DIGI2")
     from ui.parts import Choice
 
-    (choice,) = page.one.plot.parentWidget().findChildren(Choice)
+    (choice,) = page.one.plotted.plot.parentWidget().findChildren(Choice)
     QTest.mouseClick(choice.button("boiling_point"), Qt.MouseButton.LeftButton)
-    assert page.one.plot.accessibleName() == "Offsets of DIGI2: Boiling point"
+    assert page.one.plotted.plot.accessibleName() == "Offsets of DIGI2: Boiling point"
 
 
 def test_whoever_goes_elsewhere_comes_back_to_the_same(frame: Frame, kitchen: Kitchen, desk: Desk) -> None:

@@ -1,7 +1,7 @@
 """A chart in the window, whose points are asked about by pointer and by arrow keys."""
 
 from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPixmap, QResizeEvent
+from PySide6.QtGui import QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPixmap, QResizeEvent, QWheelEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from registry import charts
@@ -12,15 +12,18 @@ from ui.plots.sheet import chart_area, has_length, is_small
 from ui.theme import Look
 
 REACH = 14  # how near the pointer must come to a point
+ZOOM = {Qt.Key.Key_Plus: 1, Qt.Key.Key_Equal: 1, Qt.Key.Key_Minus: -1}
 
 
 class Plot(QWidget):
     """A chart whose points can be asked about by pointer and by arrow keys.
 
-    `asked` tells the place of a point in `chart.points` (-1: none any more); the caller words it.
+    `asked` tells the place of a point in `chart.points` (-1: none any more); the caller words it. `zoomed`: 1 for less
+    time, -1 for more, by the plus and minus keys or the wheel with Ctrl.
     """
 
     asked = Signal(int)
+    zoomed = Signal(int)
 
     def __init__(self, look: Look, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -78,12 +81,21 @@ class Plot(QWidget):
             Qt.Key.Key_Home: 0,
             Qt.Key.Key_End: last,
         }
-        if key == Qt.Key.Key_Escape and self._chosen >= 0:
+        if key in ZOOM:
+            self.zoomed.emit(ZOOM[Qt.Key(key)])
+        elif key == Qt.Key.Key_Escape and self._chosen >= 0:
             self.choose(-1)
         elif key in moves and self._kept:
             self.choose(self._kept[moves[Qt.Key(key)]])
         else:
             super().keyPressEvent(event)
+
+    def wheelEvent(self, event: QWheelEvent) -> None:
+        turned = event.angleDelta().y()
+        if turned and event.modifiers() & Qt.KeyboardModifier.ControlModifier:
+            self.zoomed.emit(1 if turned > 0 else -1)
+        else:
+            event.ignore()
 
     def mouseMoveEvent(self, event: QMouseEvent) -> None:
         self.choose(self._nearest(event.position()))

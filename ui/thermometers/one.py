@@ -4,24 +4,21 @@ from PySide6.QtCore import QSize, Qt, Signal
 from PySide6.QtGui import QFontMetrics
 from PySide6.QtWidgets import QGridLayout, QWidget
 
-from registry.charts import AS_LEFT
-from registry.quantity import TemperatureDifference
 from registry.services import thermometer_page
 from registry.services.problems import Refused
 from registry.services.story_lines import StoryEntry
 from registry.services.thermometer_page import NEWEST, ThermometerPage
 from ui import theme
-from ui.charting import chart_words
 from ui.desk import Desk
 from ui.drawings import Drawing
 from ui.flow import Flow
 from ui.marks import Mark
-from ui.parts import LINK, Button, Choice, Line, Scroll, Sentence, Words, clear, column, holding, on_press, row
-from ui.plots import Plot
+from ui.parts import LINK, Button, Line, Scroll, Sentence, Words, clear, column, holding, on_press, row
 from ui.thermometers import facts, standing
 from ui.thermometers.doing import Doing
 from ui.thermometers.outlook import OutlookShown
 from ui.thermometers.picture import PictureShown
+from ui.thermometers.plotted import Plotted
 from ui.thermometers.story import Story
 
 STORY = 320  # width of the story, px at 100 %
@@ -38,7 +35,6 @@ class OnePart(QWidget):
         self.thermometer = ""
         self.page: ThermometerPage | None = None
         self.doing = Doing(desk, self)
-        self.where = ""  # the class of point that is plotted; nothing: the one checked most
         self._whole_story = False
         self._build()
 
@@ -66,7 +62,8 @@ class OnePart(QWidget):
         self.why_not.hide()
         self.outlook = OutlookShown(self.desk)
         below = column(self.why_not, self._answer(), self.outlook, margins=(edge, 14, edge, 8), space=8)
-        left = column(self._plot(), self._tables(), None, space=0, margins=(edge - 4, 0, edge, 20))
+        self.plotted = Plotted(self.desk)
+        left = column(self.plotted, self._tables(), None, space=0, margins=(edge - 4, 0, edge, 20))
         self.story = Story(self.desk, whole=small)
         self.story.line_opened.connect(self._line_opened)
         self.all = on_press(Button(look, "", LINK), self.show_whole_story)
@@ -110,16 +107,6 @@ class OnePart(QWidget):
         both.setStretch(1, 1)
         return holding(both)
 
-    def _plot(self) -> QWidget:
-        self.points_choice = row(space=8)
-        self.asked_of = Words(self.look, "", 14, colour="muted")
-        above = row(self.points_choice, self.asked_of, space=16)
-        above.setStretch(1, 1)
-        self.plot = Plot(self.look)
-        self.plot.asked.connect(self._asked)
-        self.no_checks = Words(self.look, self.say("thermometers.no_checks"), 15, colour="muted")
-        return holding(column(above, self.plot, self.no_checks, space=4))
-
     def _tables(self) -> QWidget:
         look, say = self.look, self.say
         self.facts, self.points, self.reach = QGridLayout(), QGridLayout(), QGridLayout()
@@ -147,7 +134,7 @@ class OnePart(QWidget):
 
     def show_one(self, thermometer: str) -> None:
         if thermometer != self.thermometer:
-            self.thermometer, self.where, self._whole_story = thermometer, "", False
+            self.thermometer, self._whole_story = thermometer, False
         self.read_again()
 
     def read_again(self) -> None:
@@ -166,7 +153,7 @@ class OnePart(QWidget):
         self._show_head(page)
         self._show_answer(page)
         self.outlook.show_of(page)
-        self._show_plot(page)
+        self.plotted.show_of(page)
         self._show_tables(page)
         self.picture.show_of(page)
         self.story.show_page(page)
@@ -204,53 +191,6 @@ class OnePart(QWidget):
         self.status.say(standing.status(self.desk, page))
         self.status_mark.show_mark("service", page.of.row.service_status, "")
         self.due.say(standing.next_due(self.desk, page))
-
-    def _show_plot(self, page: ThermometerPage) -> None:
-        """At the class of point checked most; where there are others, one may choose."""
-        clear(self.points_choice)
-        checked = [one.where for one in page.points if one.last_at is not None]
-        if len(checked) > 1:
-            where = self.where or thermometer_page.most_checked(page)
-            choices = [(one, facts.point_words(self.desk, one)) for one in checked]
-            choice = Choice(self.look, choices, where, self.say("thermometers.plotted_point"))
-            choice.chosen.connect(self._plot_at)
-            self.points_choice.addWidget(choice)
-        self.no_checks.setVisible(not checked)
-        self.plot.setVisible(bool(checked))
-        self.asked_of.setVisible(bool(checked))
-        self._draw_plot()
-
-    def _plot_at(self, where: str) -> None:
-        self.where = where
-        self._draw_plot()
-
-    def _draw_plot(self) -> None:
-        page = self.page
-        if page is None or self.plot.isHidden():
-            return
-        where = self.where or thermometer_page.most_checked(page)
-        chart = thermometer_page.chart(page, chart_words(self.desk), where)
-        name = self.say("thermometers.plot", tag=page.of.tag_id, point=facts.point_words(self.desk, where))
-        count = len(chart.points.at)
-        self.plot.show_chart(chart, name, self.say("thermometers.plot_holds", count=count))
-        self._chart = chart
-        self.asked_of.say(self.say("thermometers.plot_keys"))
-
-    def _asked(self, number: int) -> None:
-        """A point of the plot in words, below it."""
-        page = self.page
-        if page is None or number < 0:
-            self.asked_of.say(self.say("thermometers.plot_keys"))
-            return
-        points = self._chart.points
-        value = TemperatureDifference.from_text(f"{points.value[number]:.4f} d{self._chart.unit}").rounded(2)
-        known = {"when": self.desk.instant(points.at[number], page.zone), "off": self.desk.offset(value)}
-        mark = points.mark[number]
-        if mark == AS_LEFT:
-            self.asked_of.say(self.say("thermometers.plotted_left", **known))
-        else:
-            outcome = self.say("lead.waits" if mark == "waits" else f"outcome.{mark}")
-            self.asked_of.say(self.say("thermometers.plotted", outcome=outcome, **known))
 
     def _show_tables(self, page: ThermometerPage) -> None:
         look, desk = self.look, self.desk
