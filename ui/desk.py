@@ -181,6 +181,11 @@ class Desk(QObject):
         else:
             raise error
 
+    def offer_tags(self, count: object) -> None:
+        """So many want a new status tag; where none does, nothing is said."""
+        if count:
+            self.notice(self.say("tags.closed_wants", count=count))
+
     def save(self, path: Path, content: bytes) -> bool:
         """Write a file and tell where it lies, or why it could not be written."""
         try:

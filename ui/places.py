@@ -13,6 +13,7 @@ PARTS = {  # in pieces that hold up no key
     "drift": ("ui.plots.plot", "ui.drift.page"),
     "proof": ("ui.proof.log", "ui.proof.certificates", "ui.proof.page"),
     "setup": ("ui.setup.rules", "ui.setup.copies", "ui.setup.page"),
+    "tags": ("ui.tags.which", "ui.tags.how", "ui.tags.page"),
     "happened": ("ui.happened.grid", "ui.happened.report", "ui.happened.page"),
 }
 
@@ -44,6 +45,10 @@ def make(name: str, desk: Desk) -> Page:
         from ui.happened.page import HappenedPage
 
         return HappenedPage(desk)
+    if name == "tags":
+        from ui.tags.page import TagsPage
+
+        return TagsPage(desk)
     from ui.setup.page import SetupPage
 
     return SetupPage(desk)

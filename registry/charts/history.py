@@ -112,7 +112,7 @@ def offset_chart(history: History, words: Words, unit: Unit, *, since: int | Non
 
 
 def small_chart(history: History, unit: Unit, *, since: int | None = None) -> Chart:
-    """The same without words and lanes, for a row of a list."""
+    """The same without words and lanes, for a row of a list; what was tracked as lines and bands where it is told."""
     shown = _since(history, since)
     low, high = _time_ends(shown)
     time = Axis(low, high)
@@ -121,8 +121,8 @@ def small_chart(history: History, unit: Unit, *, since: int | None = None) -> Ch
         time,
         value,
         unit,
-        bands=_tolerance_band(shown, unit, time),
-        lines=_level_lines(shown, unit, time),
+        bands=(*_tolerance_band(shown, unit, time), *_followed_bands(shown, unit)),
+        lines=(*_level_lines(shown, unit, time), *_followed_lines(shown, unit)),
         vlines=(VLine("today", shown.now),),
         arrows=_arrows(shown, unit),
         points=_points(shown, unit),

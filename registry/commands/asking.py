@@ -8,6 +8,7 @@ from registry.commands import exits
 from registry.commands.desk import Desk, iso, table
 from registry.commands.listing import names_of_places
 from registry.commands.options import Number, Out, Site, Tag, Why
+from registry.commands.saving import save, words_of
 from registry.wording import format
 
 if TYPE_CHECKING:
@@ -23,8 +24,9 @@ def due(
     site: Site = "",
     every: Annotated[bool, typer.Option("--all")] = False,
     fail_if_due: Annotated[bool, typer.Option("--fail-if-due")] = False,
+    out: Out = "",
 ) -> int:
-    from registry.services import duelist
+    from registry.services import duelist, tables_out
     from registry.wording.due import why_due
 
     desk = Desk.of(context)
@@ -46,6 +48,8 @@ def due(
         "due": [_due_data(one, reason) for one, reason in zip(shown, why, strict=True)],
     }
     code = exits.ATTENTION if fail_if_due and thermometers else exits.DONE
+    if out:
+        return save(desk, out, tables_out.due(words_of(desk), shown, names), said, code)
     return desk.answer([first, *table(head, rows)], said, code)
 
 
@@ -117,12 +121,17 @@ def history(
     context: typer.Context,
     tag: Tag,
     newest: Annotated[int | None, typer.Option("--newest", min=1, metavar="N")] = None,
+    out: Out = "",
 ) -> int:
     from registry.commands.words import check_data, numbers, readings
     from registry.services import history as story_of
+    from registry.services import tables_out
 
     desk = Desk.of(context)
     of = desk.find(tag)
+    if out:
+        checks = tables_out.checks_of(desk.session, words_of(desk), of.row.thermometer, newest=newest)
+        return save(desk, out, checks, {"thermometer": of.row.thermometer, "tag_id": of.tag_id})
     zone = desk.site_of(of).payload.zone
     with desk.session.reading() as connection:
         story = story_of.story(desk.session, connection, of.row.thermometer, newest=newest)

@@ -5,7 +5,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from registry.commands.desk import Desk, iso, table
-from registry.commands.options import Again, AndBeside, Bath, Beside, Container, Made, Site, Unit
+from registry.commands.options import Again, AndBeside, Bath, Beside, Container, Made, Out, Site, Unit
+from registry.commands.saving import save, words_of
 from registry.wording import format
 
 if TYPE_CHECKING:
@@ -245,11 +246,14 @@ def list_baths(
     context: typer.Context,
     site: Site = "",
     days: Annotated[int, typer.Option("--days", min=1, metavar="N")] = 1,
+    out: Out = "",
 ) -> int:
-    from registry.services import lookup
+    from registry.services import lookup, tables_out
 
     desk = Desk.of(context)
     at = desk.site(site)
+    if out:
+        return save(desk, out, tables_out.baths(desk.session, words_of(desk), at.subject, days), {"site": at.subject})
     with desk.session.reading() as connection:
         found = lookup.recent_baths(desk.session, connection, at.subject, days)
         counts = [len(lookup.checks_in(connection, bath.bath)) for bath, _ in found]

@@ -1,5 +1,6 @@
-"""Imports from CSV files: looked at whole first, then recorded."""
+"""Imports from CSV and XLSX files: looked at whole first, then recorded."""
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -9,7 +10,7 @@ from registry.commands.desk import Desk
 from registry.commands.options import Site, Unit
 
 if TYPE_CHECKING:
-    from registry.services.importing import Options
+    from registry.services.importing import Imported, Looked, Options
 
 import_app = typer.Typer()
 
@@ -18,6 +19,7 @@ Point = Annotated[str, typer.Option("--point", metavar="POINT")]
 Initials = Annotated[str, typer.Option("--initials", metavar="INITIALS")]
 DayOrder = Annotated[str, typer.Option("--day-order", metavar="ymd|dmy|mdy")]
 Encoding = Annotated[str, typer.Option("--encoding", metavar="NAME")]
+Sheet = Annotated[str, typer.Option("--sheet", metavar="NAME")]
 Columns = Annotated[list[str] | None, typer.Option("--column", metavar="THEIRS=OURS")]
 Tags = Annotated[list[str] | None, typer.Option("--tag", metavar="THEIRS=TAG")]
 LeaveOut = Annotated[list[str] | None, typer.Option("--leave-out", metavar="COLUMN")]
@@ -25,10 +27,13 @@ Asked = Annotated[list[str] | None, typer.Option("--yes-to", metavar="QUESTION")
 Try = Annotated[bool, typer.Option("--try")]
 
 POINTS = ("ice_point", "boiling_point", "comparison")
-ASKED = ("off_scale", "too_fine", "other_unit", "twice", "recorded_already", "pressure_kind", "bath_in_doubt")
+ASKED = (
+    "off_scale", "too_fine", "other_unit", "twice", "recorded_already", "pressure_kind", "bath_in_doubt", "usual_scale",
+    "all_leads",
+)  # fmt: skip
 
 
-@import_app.command("history", epilog="import history checks.csv --unit C --point ice_point --try")
+@import_app.command("history", epilog="import history checks.xlsx --unit C --point ice_point --try")
 def history(
     context: typer.Context,
     file: File,
@@ -38,6 +43,7 @@ def history(
     initials: Initials = "",
     day_order: DayOrder = "ymd",
     encoding: Encoding = "",
+    sheet: Sheet = "",
     columns: Columns = None,
     tags: Tags = None,
     leave_out: LeaveOut = None,
@@ -48,14 +54,16 @@ def history(
     from registry.services import importing
 
     desk = Desk.of(context)
-    options = _options(unit, point, site, initials, day_order, encoding, columns, tags, leave_out, asked, judge)
-    content = Path(file).read_bytes()
-    with desk.session.reading() as connection:
-        plan = importing.check_history(desk.session, connection, content, options)
+    options = _options(unit, day_order, encoding, sheet, columns, leave_out, asked, site=site, initials=initials,
+                       point=point, tags=tags, judge=judge)  # fmt: skip
+    looked, plan = _looked_through(
+        desk, "history", file, options,
+        lambda connection, seen: importing.check_history(desk.session, connection, seen.table, seen.options),
+    )  # fmt: skip
     said = {"rows": plan.rows, "stated": plan.stated, "judged": plan.judged, "new_people": list(plan.new_people)}
     people = [desk.say("cli.import_people", initials=", ".join(plan.new_people))] if plan.new_people else []
     if try_it:
-        return _good(desk, plan.rows, people, said)
+        return _good(desk, plan.rows, [*people, *_left_out(desk, looked)], said)
     done = importing.record_history(desk.session, desk.actor, plan)
     return _imported(desk, done, people, said)
 
@@ -70,6 +78,7 @@ def shift(
     initials: Initials = "",
     day_order: DayOrder = "ymd",
     encoding: Encoding = "",
+    sheet: Sheet = "",
     columns: Columns = None,
     tags: Tags = None,
     leave_out: LeaveOut = None,
@@ -79,28 +88,101 @@ def shift(
     from registry.services import importing
 
     desk = Desk.of(context)
-    options = _options(unit, point, site, initials, day_order, encoding, columns, tags, leave_out, asked, True)
-    content = Path(file).read_bytes()
-    with desk.session.reading() as connection:
-        plan = importing.check_shift(desk.session, connection, content, options)
+    options = _options(unit, day_order, encoding, sheet, columns, leave_out, asked, site=site, initials=initials,
+                       point=point, tags=tags)  # fmt: skip
+    looked, plan = _looked_through(
+        desk, "shift", file, options,
+        lambda connection, seen: importing.check_shift(desk.session, connection, seen.table, seen.options),
+    )  # fmt: skip
     said = {"rows": plan.rows, "checks": len(plan.checks)}
     if try_it:
-        return _good(desk, plan.rows, [], said)
+        return _good(desk, plan.rows, _left_out(desk, looked), said)
     return _imported(desk, importing.record_shift(desk.session, desk.actor, plan), [], said)
+
+
+@import_app.command("thermometers", epilog="import thermometers ours.xlsx --unit C --site KI --try")
+def thermometers(
+    context: typer.Context,
+    file: File,
+    unit: Unit = "",
+    site: Site = "",
+    day_order: DayOrder = "ymd",
+    encoding: Encoding = "",
+    sheet: Sheet = "",
+    columns: Columns = None,
+    leave_out: LeaveOut = None,
+    asked: Asked = None,
+    try_it: Try = False,
+) -> int:
+    from registry.services import importing
+
+    desk = Desk.of(context)
+    options = _options(unit, day_order, encoding, sheet, columns, leave_out, asked, site=site)
+    looked, plan = _looked_through(
+        desk, "thermometers", file, options,
+        lambda connection, seen: importing.check_thermometers(
+            desk.session, connection, desk.actor, seen.table, seen.options
+        ),
+    )  # fmt: skip
+    said = {"rows": plan.rows, "tags": list(plan.named)}
+    if try_it:
+        return _good(desk, plan.rows, _left_out(desk, looked), said)
+    return _imported(desk, importing.record_thermometers(desk.session, desk.actor, plan), [], said)
+
+
+@import_app.command("people", epilog="import people staff.csv --leave-out Team --try")
+def people(
+    context: typer.Context,
+    file: File,
+    site: Site = "",
+    encoding: Encoding = "",
+    sheet: Sheet = "",
+    columns: Columns = None,
+    leave_out: LeaveOut = None,
+    asked: Asked = None,
+    try_it: Try = False,
+) -> int:
+    from registry.services import importing
+
+    desk = Desk.of(context)
+    options = _options("", "ymd", encoding, sheet, columns, leave_out, asked, site=site)
+    looked, plan = _looked_through(
+        desk, "people", file, options,
+        lambda connection, seen: importing.check_people(desk.session, connection, desk.actor, seen.table, seen.options),
+    )  # fmt: skip
+    said = {"rows": plan.rows, "initials": list(plan.named)}
+    if try_it:
+        return _good(desk, plan.rows, _left_out(desk, looked), said)
+    return _imported(desk, importing.record_people(desk.session, desk.actor, plan), [], said)
+
+
+def _looked_through(
+    desk: Desk, kind: str, file: str, options: "Options", check: "Callable[[Any, Looked], Any]"
+) -> tuple["Looked", Any]:
+    """Look a file through whole; what its columns are is remembered once nothing stands against it."""
+    from registry.services import importing
+
+    looked = importing.look_at(desk.session, kind, Path(file).read_bytes(), options)
+    with desk.session.reading() as connection:
+        plan = check(connection, looked)
+    importing.remember(desk.session, kind, looked)
+    return looked, plan
 
 
 def _options(
     unit: str,
-    point: str,
-    site: str,
-    initials: str,
     day_order: str,
     encoding: str,
+    sheet: str,
     columns: list[str] | None,
-    tags: list[str] | None,
     leave_out: list[str] | None,
     asked: list[str] | None,
-    judge: bool,
+    *,
+    site: str = "",
+    initials: str = "",
+    point: str = "",
+    tags: list[str] | None = None,
+    judge: bool = True,
 ) -> "Options":
     """What is said of a file rather than guessed from it."""
     from registry.services import typed
@@ -108,6 +190,7 @@ def _options(
 
     return Options(
         encoding=encoding or None,
+        sheet=sheet,
         unit=typed.unit(unit) if unit else None,
         point=typed.choice("point", point, POINTS) if point else "",
         site=site,
@@ -134,10 +217,16 @@ def _pairs(field: str, given: list[str] | None) -> dict[str, str]:
     return found
 
 
-def _good(desk: Desk, rows: int, people: list[str], said: dict[str, Any]) -> int:
-    return desk.answer([desk.say("cli.import_good", count=rows), *people], {"good": True, **said})
+def _left_out(desk: Desk, looked: "Looked") -> list[str]:
+    """Columns that are not read are named, also where that was said another time."""
+    named = [one.title for one in looked.columns if one.is_ == "leave_out"]
+    return [desk.say("setup.columns_left_out", columns=", ".join(named))] if named else []
 
 
-def _imported(desk: Desk, done: Any, people: list[str], said: dict[str, Any]) -> int:
+def _good(desk: Desk, rows: int, more: list[str], said: dict[str, Any]) -> int:
+    return desk.answer([desk.say("cli.import_good", count=rows), *more], {"good": True, **said})
+
+
+def _imported(desk: Desk, done: "Imported", people: list[str], said: dict[str, Any]) -> int:
     data = {"done": "imported", "import": done.import_, "entries": done.entries, **said}
     return desk.answer([desk.say("cli.imported", count=done.rows), *people], data)

@@ -5,14 +5,15 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from registry.commands.desk import Desk, iso, table
-from registry.commands.options import Site, Station, Tag
+from registry.commands.options import Out, Site, Station, Tag
+from registry.commands.saving import save, words_of
 from registry.wording import format
 from registry.wording.standing import outcome_now, status_words
 
 if TYPE_CHECKING:
     from registry.services.owed import Owed
     from registry.services.points_now import PointNow
-    from registry.services.table import TableRow
+    from registry.services.table import TableRow, Wanted
     from registry.services.thermometers import Thermometer
 
 app = typer.Typer()
@@ -34,6 +35,7 @@ def thermometers(
     sort: Annotated[str, typer.Option("--sort", metavar="COLUMN")] = "tag_id",
     descending: Annotated[bool, typer.Option("--descending")] = False,
     first: Annotated[int, typer.Option("--first", min=1, metavar="N")] = 200,
+    out: Out = "",
 ) -> int:
     from registry import resources
     from registry.services import places, typed
@@ -53,6 +55,8 @@ def thermometers(
             find,
         )
         order = typed.choice("sort", sort, SORTS)
+        if out:
+            return _save(desk, out, wanted, order, descending=descending)
         found = page(desk.session, connection, wanted, sort=order, descending=descending, size=first)
     lines = [
         desk.say("cli.thermometers", shown=_count(desk, found.shown), count=found.of, every=_count(desk, found.every))
@@ -61,6 +65,14 @@ def thermometers(
     lines += table(head, [_line(desk, row) for row in found.rows])
     said = {"count": found.of, "every": found.every, "thermometers": [_data_of(row) for row in found.rows]}
     return desk.answer(lines, said)
+
+
+def _save(desk: Desk, out: str, wanted: "Wanted", sort: str, *, descending: bool) -> int:
+    """All that fit, not only the first."""
+    from registry.services import tables_out
+
+    table_out = tables_out.all_thermometers(desk.session, words_of(desk), wanted, sort=sort, descending=descending)
+    return save(desk, out, table_out, {"count": len(table_out.rows)})
 
 
 def _count(desk: Desk, n: int) -> str:

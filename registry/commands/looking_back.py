@@ -7,6 +7,7 @@ import typer
 
 from registry.commands.desk import Desk, iso, table
 from registry.commands.options import Out, Site
+from registry.commands.saving import is_spreadsheet, save, words_of
 from registry.wording import format
 
 if TYPE_CHECKING:
@@ -45,7 +46,7 @@ def log(
     out: Out = "",
     paper: Paper = "",
 ) -> int:
-    from registry.services import log_sheet, monthly_log
+    from registry.services import log_sheet, monthly_log, tables_out
 
     desk = Desk.of(context)
     at = desk.site(site)
@@ -65,6 +66,8 @@ def log(
             for one in found.sources
         ],
     }
+    if is_spreadsheet(out):
+        return save(desk, out, tables_out.monthly_log(words_of(desk), found), said)
     if out:
         page = log_sheet.printed(desk.session, found, language=desk.language, paper=paper_asked(paper))
         said["file"] = write_page(out, page)
@@ -138,31 +141,36 @@ def certificates(
     first: Annotated[int, typer.Option("--first", min=1, metavar="N")] = 200,
     after: Annotated[str, typer.Option("--after", metavar="NUMBER")] = "",
     out: Out = "",
+    as_issued: Annotated[bool, typer.Option("--as-issued")] = False,
 ) -> int:
     from datetime import date
 
     from registry.services import certificates as service
-    from registry.services import places, typed
+    from registry.services import places, tables_out, typed
 
     desk = Desk.of(context)
-    found = service.find(
-        desk.session,
-        site=desk.site(site).subject if site else None,
-        number=number or None,
-        tag=tag or None,
-        from_day=typed.day(from_day, date.min, "from_day") if from_day else None,
-        to_day=typed.day(to_day, date.min, "to_day") if to_day else None,
-        limit=first,
-        after=after or None,
-    )
+    wanted: dict[str, Any] = {
+        "site": desk.site(site).subject if site else None,
+        "number": number or None,
+        "tag": tag or None,
+        "from_day": typed.day(from_day, date.min, "from_day") if from_day else None,
+        "to_day": typed.day(to_day, date.min, "to_day") if to_day else None,
+    }
+    if out and (is_spreadsheet(out) or not number):
+        every = tables_out.all_certificates(desk.session, words_of(desk), wanted)
+        return save(desk, out, every, {"count": len(every.rows)})
+    found = service.find(desk.session, **wanted, limit=first, after=after or None)
     said = {
         "count": found.count,
         "after": found.after,
         "certificates": [_certificate_data(one) for one in found.certificates],
     }
     if out and number:
-        said["file"] = write_page(out, service.page(desk.session, number))
-        lines = [desk.say("certificates.page_written", number=number.upper(), file=out)]
+        issued = service.page(desk.session, number)
+        page = issued if as_issued else service.copy(desk.session, number)
+        said["file"] = write_page(out, page)
+        code = "page_written" if page == issued else "page_crossed"
+        lines = [desk.say(f"certificates.{code}", number=number.upper(), file=out)]
         return desk.answer([*lines, *certificate_warning(desk, found.certificates[0])], said)
     with desk.session.reading() as connection:
         zones = {one.subject: one.payload.zone for one in places.sites(connection)}
@@ -217,15 +225,23 @@ def activity(
     site: Site = "",
     weeks: Annotated[int, typer.Option("--weeks", min=1, max=104, metavar="N")] = 12,
     by: Annotated[str, typer.Option("--by", metavar="site|type|model")] = "type",
+    out: Out = "",
+    what: Annotated[str, typer.Option("--what", metavar="weeks|offsets")] = "weeks",
 ) -> int:
     from registry.services import activity as service
-    from registry.services import typed
+    from registry.services import tables_out, typed
 
     desk = Desk.of(context)
     sites = [desk.site(site).subject] if site else None
     group: Any = typed.choice("by", by, service.GROUPS)
     done = service.checks_by_week(desk.session, sites, weeks)
     offsets = service.offsets_by(desk.session, group, sites)
+    if out:
+        words = words_of(desk)
+        weekly = typed.choice("what", what, ("weeks", "offsets")) == "weeks"
+        names = _names(desk)
+        chosen = tables_out.weeks(words, done) if weekly else tables_out.offsets(words, group, offsets, names)
+        return save(desk, out, chosen, {"what": what})
     lines = [
         desk.say("activity.weeks", count=weeks),
         *_weeks_table(desk, done),
@@ -283,11 +299,15 @@ def _week_data(week: "Week") -> dict[str, Any]:
     }
 
 
-def _offsets_table(desk: Desk, by: str, found: "list[Offsets]") -> list[str]:
+def _names(desk: Desk) -> dict[str, str]:
     from registry.commands.listing import names_of_places
 
     with desk.session.reading() as connection:
-        names = names_of_places(connection)
+        return names_of_places(connection)
+
+
+def _offsets_table(desk: Desk, by: str, found: "list[Offsets]") -> list[str]:
+    names = _names(desk)
     columns = ("n", "without", "outside", "lower", "median", "upper")
     head = [desk.say(f"activity.head.{by}"), *(desk.say(f"activity.head.{one}") for one in columns)]
     rows = []

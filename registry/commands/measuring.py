@@ -1,12 +1,12 @@
 """What is known of a thermometer by all its checks, what one check is made of, what a bath's thermometers say of it."""
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from registry.commands.baths import bath_app, bath_meant
 from registry.commands.desk import Desk, iso, table
-from registry.commands.options import Bath, Number, Site, Tag
+from registry.commands.options import Bath, Model, Number, Site
 from registry.wording import format
 
 if TYPE_CHECKING:
@@ -26,13 +26,39 @@ def _text(one: "TemperatureDifference | None") -> str | None:
 # --- one thermometer -----------------------------------------------------------------------------------------
 
 
-@app.command("drift", epilog="drift KI001X")
-def drift(context: typer.Context, tag: Tag) -> int:
+@app.command("drift", epilog="drift --by-day 2026-12-24 --site KI")
+def drift(
+    context: typer.Context,
+    tag: Annotated[str, typer.Argument(metavar="TAG")] = "",
+    by_day: Annotated[str, typer.Option("--by-day", metavar="2026-12-24")] = "",
+    site: Site = "",
+    type: Annotated[str, typer.Option("--type", metavar="TYPE")] = "",
+    model: Model = "",
+    limit: Annotated[int, typer.Option("--limit", min=1, metavar="N")] = 20,
+    groups: Annotated[str, typer.Option("--groups", metavar="model|maker|type|site")] = "",
+    incidents: Annotated[bool, typer.Option("--incidents")] = False,
+) -> int:
+    from registry.commands import fleet
+    from registry.services.problems import refuse
+
+    desk = Desk.of(context)
+    ranked = bool(by_day or site or type or model)
+    if sum(map(bool, (tag, groups, incidents, ranked))) > 1:
+        raise refuse("drift", "one_at_a_time")
+    if groups:
+        return fleet.groups(desk, groups)
+    if incidents:
+        return fleet.incidents(desk)
+    if tag:
+        return _of_one(desk, tag)
+    return fleet.ranking(desk, by_day=by_day, site=site, type=type, model=model, limit=limit)
+
+
+def _of_one(desk: Desk, tag: str) -> int:
     from registry.services import plain_charts, thermometer_page
     from registry.services.words import outlook as words
     from registry.services.words import plain_charts as plain
 
-    desk = Desk.of(context)
     of = desk.find(tag)
     with desk.session.reading() as connection:
         page = thermometer_page.page(desk.session, connection, of.row.thermometer, newest=0)
@@ -50,13 +76,13 @@ def drift(context: typer.Context, tag: Tag) -> int:
         {
             "thermometer": of.row.thermometer,
             "tag_id": of.tag_id,
-            **_outlook_data(found),
+            **outlook_data(found),
             "charts": list(map(_chart_data, charts)),
         },
     )
 
 
-def _outlook_data(found: "Outlook") -> dict[str, Any]:
+def outlook_data(found: "Outlook") -> dict[str, Any]:
     return {
         "says": found.says,
         "at": f"{found.celsius:.2f} C",
@@ -217,9 +243,26 @@ def _habit_data(one: "SiteHabit") -> dict[str, Any]:
 
 
 @app.command("background", epilog="background")
-def background(context: typer.Context) -> int:
-    from registry.services import jobs
+def background(
+    context: typer.Context,
+    quiet: Annotated[str, typer.Option("--quiet", metavar="21:00-05:00")] = "",
+) -> int:
+    from registry.services import jobs, notices
+    from registry.services.settings import local_file
+    from registry.services.words import notices as words
 
     desk = Desk.of(context)
+    local = local_file(desk.home)
+    lines = []
+    if quiet:
+        notices.set_quiet_hours(local, quiet)
+        lines.append(desk.say("notice.quiet_set", hours=quiet))
     done = jobs.run(desk.session)
-    return desk.answer([desk.say("outlook.models", count=done["models_learned"])], done)
+    new = notices.to_tell(desk.session, local)
+    said = [words.sentence(one, desk.language, desk.region) for one in new]
+    lines += [desk.say("outlook.models", count=done["models_learned"]), *(said or [desk.say("notice.none")])]
+    told = [
+        {"key": one.key, "code": one.code, "site": one.site, "tag_ids": list(one.tags), "sentence": sentence}
+        for one, sentence in zip(new, said, strict=True)
+    ]
+    return desk.answer(lines, {**done, "notices": told})

@@ -1,4 +1,4 @@
-"""Certificates and tags, written to files."""
+"""Certificates, written to files."""
 
 from typing import TYPE_CHECKING, Annotated, Literal
 
@@ -8,12 +8,13 @@ from registry.commands.desk import Desk, iso
 from registry.commands.options import Out, Tag
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from pathlib import Path
 
-app = typer.Typer()
-tag_app = typer.Typer()
+    from registry.services.papers import Issued
+    from registry.services.thermometers import Thermometer
 
-SIZES = ("38.1x21.2", "50x25", "63.5x37")  # width and height of a label, mm
+app = typer.Typer()
 
 
 @app.command("certificate", epilog="certificate KI001X --out KI001X.pdf")
@@ -24,35 +25,91 @@ def certificate(
     language: Annotated[str, typer.Option("--language", metavar="en|es")] = "",
     paper: Annotated[str, typer.Option("--paper", metavar="a4|letter")] = "",
     replaces: Annotated[str, typer.Option("--replaces", metavar="NUMBER")] = "",
+    amends: Annotated[str, typer.Option("--amends", metavar="NUMBER")] = "",
+    change: Annotated[str, typer.Option("--change", metavar="WHAT")] = "",
     copy: Annotated[str, typer.Option("--copy", metavar="NUMBER")] = "",
+    as_issued: Annotated[bool, typer.Option("--as-issued")] = False,
+    withdraw: Annotated[str, typer.Option("--withdraw", metavar="NUMBER")] = "",
+    why: Annotated[str, typer.Option("--why", metavar="WHY")] = "",
+    html: Annotated[bool, typer.Option("--html")] = False,
 ) -> int:
     from registry import resources
-    from registry.commands.looking_back import certificate_warning
-    from registry.services import certificates, papers, typed
+    from registry.services import papers, typed
     from registry.services.problems import refuse
 
     desk = Desk.of(context)
     of = desk.find(tag)
+    if sum(map(bool, (replaces, amends, copy, withdraw))) > 1 or (html and (replaces or amends or withdraw)):
+        raise refuse("certificate", "not_with_others")
+    if withdraw:
+        return _withdraw(desk, of, withdraw.strip().upper(), why)
+    if html:
+        return _html(desk, of, copy, out)
+    if copy:
+        return _copy(desk, of, copy, out, as_issued)
     size: Literal["a4", "letter"] | None = None
-    warning: list[str] = []
     if paper:
         size = "letter" if typed.choice("paper", paper, ("a4", "letter")) == "letter" else "a4"
-    if copy:
-        found = certificates.numbered(desk.session, copy)
-        if found.kept.thermometer != of.row.thermometer:
-            raise refuse("certificate", "unknown_certificate", value=copy)
-        issued, warning = found.kept, certificate_warning(desk, found)
-    else:
-        issued = papers.issue_certificate(
-            desk.session,
-            desk.actor,
-            of.row.thermometer,
-            language=typed.choice("language", language, resources.languages()) if language else None,
-            paper=size,
-            replaces=replaces.strip().upper() or None,
-        )
+    issued = papers.issue_certificate(
+        desk.session,
+        desk.actor,
+        of.row.thermometer,
+        language=typed.choice("language", language, resources.languages()) if language else None,
+        paper=size,
+        replaces=replaces.strip().upper() or None,
+        amends=amends.strip().upper() or None,
+        change=change,
+    )
     with desk.session.reading() as connection:
         page = papers.page_of(connection, issued)
+    return _written(desk, of, issued, page, out, "certificate_issued")
+
+
+def _copy(desk: Desk, of: "Thermometer", number: str, out: str, as_issued: bool) -> int:
+    """An issued one once more; where it no longer stands it is crossed, unless the very bytes are wanted."""
+    from registry.commands.looking_back import certificate_warning
+    from registry.services import certificates, papers
+    from registry.services.problems import refuse
+
+    found = certificates.numbered(desk.session, number)
+    if found.kept.thermometer != of.row.thermometer:
+        raise refuse("certificate", "unknown_certificate", value=number)
+    with desk.session.reading() as connection:
+        issued = papers.page_of(connection, found.kept)
+        page = issued if as_issued else papers.copy_of(connection, found.kept)
+    code = "certificate_copied" if page == issued else "certificate_crossed"
+    return _written(desk, of, found.kept, page, out, code, certificate_warning(desk, found))
+
+
+def _html(desk: Desk, of: "Thermometer", number: str, out: str) -> int:
+    """An issued one as HTML, the last that stands where no number is said; nothing is issued."""
+    from registry.commands.looking_back import certificate_warning
+    from registry.services import certificates, plain_certificate
+    from registry.services.problems import refuse
+
+    wanted = number or plain_certificate.latest(desk.session, of.row.thermometer).number
+    found = certificates.numbered(desk.session, wanted)
+    if found.kept.thermometer != of.row.thermometer:
+        raise refuse("certificate", "unknown_certificate", value=number)
+    content = plain_certificate.html(desk.session, found.kept)
+    name = out or f"{of.tag_id}-{found.number}.html"
+    warning = certificate_warning(desk, found)
+    return _written(desk, of, found.kept, content, name, "certificate_html_written", warning)
+
+
+def _withdraw(desk: Desk, of: "Thermometer", number: str, why: str) -> int:
+    from registry.services import papers, typed
+
+    wanted = typed.choice("why", why, papers.WHY_WITHDRAWN)
+    entry = papers.withdraw_certificate(desk.session, desk.actor, of.row.thermometer, number, wanted)
+    said = {"number": number, "thermometer": of.row.thermometer, "tag_id": of.tag_id, "why": wanted, "by": entry.number}
+    words = desk.say(f"certificates.why.{wanted}")
+    return desk.done("certificate_withdrawn", said, number=number, tag=of.tag_id, by=entry.number, why=words)
+
+
+def _written(
+    desk: Desk, of: "Thermometer", issued: "Issued", page: bytes, out: str, code: str, warning: "Sequence[str]" = ()
+) -> int:
     file = _write(out or f"{of.tag_id}-{issued.number}.pdf", page)
     said = {
         "number": issued.number,
@@ -63,35 +120,8 @@ def certificate(
         "sha256": issued.sha256,
         "file": str(file),
     }
-    code = "certificate_copied" if copy else "certificate_issued"
     lines = [desk.say(f"cli.{code}", number=issued.number, tag=of.tag_id, file=file), *warning]
     return desk.answer(lines, {"done": code, **said})
-
-
-def _print_tag(context: typer.Context, tag: str, kind: str, size: str, out: str) -> int:
-    from registry.services import tag_printing, typed
-
-    desk = Desk.of(context)
-    of = desk.find(tag)
-    wanted = typed.choice("size", size, SIZES)
-    draw = tag_printing.print_identity_tag if kind == "identity" else tag_printing.print_status_tag
-    page = draw(desk.session, desk.actor, of.row.thermometer, wanted)
-    file = _write(out or f"{of.tag_id}-{kind}.pdf", page)
-    said = {"thermometer": of.row.thermometer, "tag_id": of.tag_id, "tag": kind, "size": wanted, "file": str(file)}
-    return desk.done("tag_printed", said, tag=of.tag_id, file=file)
-
-
-Size = Annotated[str, typer.Option("--size", metavar="50x25|38.1x21.2|63.5x37")]
-
-
-@tag_app.command("identity", epilog="tag identity KI001X --out tag.pdf")
-def identity(context: typer.Context, tag: Tag, size: Size = "50x25", out: Out = "") -> int:
-    return _print_tag(context, tag, "identity", size, out)
-
-
-@tag_app.command("status", epilog="tag status KI001X --size 38.1x21.2")
-def status(context: typer.Context, tag: Tag, size: Size = "50x25", out: Out = "") -> int:
-    return _print_tag(context, tag, "status", size, out)
 
 
 def _write(name: str, page: bytes) -> "Path":

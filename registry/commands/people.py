@@ -5,7 +5,8 @@ from typing import Annotated
 import typer
 
 from registry.commands.desk import Desk, table
-from registry.commands.options import Day, Initials
+from registry.commands.options import Day, Initials, Out
+from registry.commands.saving import save, words_of
 
 person_app = typer.Typer()
 
@@ -53,9 +54,10 @@ def change(
 
 
 @person_app.command("list", epilog="person list")
-def list_people(context: typer.Context) -> int:
+def list_people(context: typer.Context, out: Out = "") -> int:
     from datetime import date
 
+    from registry.services import tables_out
     from registry.services.people import people
     from registry.wording import format
 
@@ -83,6 +85,8 @@ def list_people(context: typer.Context) -> int:
         }
         for one in found
     ]
+    if out:
+        return save(desk, out, tables_out.all_people(desk.session, words_of(desk)), {"people": said})
     return desk.answer([desk.say("cli.people", count=len(rows)), *table(head, rows)], {"people": said})
 
 

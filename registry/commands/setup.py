@@ -1,11 +1,15 @@
 """First start, and the group's rules."""
 
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from registry.commands.desk import Desk, table
+from registry.commands.options import Out
 from registry.wording import format
+
+if TYPE_CHECKING:
+    from registry.services.pictures import Picture
 
 app = typer.Typer()
 rules_app = typer.Typer()
@@ -63,6 +67,46 @@ def rename_group(context: typer.Context, group: Annotated[str, typer.Argument(me
     desk = Desk.of(context)
     set_up.rename_group(desk.session, desk.actor, group)
     return desk.done("group_named", {"name": group.strip()}, name=group.strip())
+
+
+@group_app.command("logo", epilog="group logo logo.png")
+def group_logo(
+    context: typer.Context,
+    file: Annotated[str, typer.Argument(metavar="FILE")] = "",
+    remove: Annotated[bool, typer.Option("--remove")] = False,
+    out: Out = "",
+) -> int:
+    from pathlib import Path
+
+    from registry.services import logos, pictures
+    from registry.services.problems import refuse
+
+    desk = Desk.of(context)
+    if remove:
+        logos.remove_logo(desk.session, desk.actor)
+        return desk.done("logo_removed", {})
+    if file:
+        found = logos.set_logo(desk.session, desk.actor, pictures.read_file(Path(file)))
+        return desk.done("logo_set", _logo(found), number=found.number, size=max(1, round(found.length / 1000)))
+    with desk.session.reading() as connection:
+        standing = logos.logo(desk.session, connection)
+        if standing is None:
+            raise refuse("logo", "none")
+        content = pictures.content_of(connection, standing) if out else b""
+    if out:
+        Path(out).write_bytes(content)
+        return desk.done("logo_written", _logo(standing) | {"file": out}, number=standing.number, file=out)
+    told = {
+        "number": standing.number,
+        "when": desk.instant(standing.at, "UTC"),
+        "initials": desk.initials_by_person.get(standing.by, ""),
+        "size": max(1, round(standing.length / 1000)),
+    }
+    return desk.answer([desk.say("cli.logo_is", **told)], _logo(standing))
+
+
+def _logo(found: "Picture") -> dict[str, object]:
+    return {"number": found.number, "sha256": found.sha256, "length": found.length, "media": found.media}
 
 
 # --- rules ---------------------------------------------------------------------------------------------------

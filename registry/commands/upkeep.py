@@ -71,16 +71,20 @@ def verify(
 
 
 def _verify_page(desk: Desk, file: str) -> int:
-    """Whether a file is a certificate's page as it was issued here."""
+    """Whether a file is a certificate's page as it was issued here, and else what became of its record."""
     from registry.commands.looking_back import certificate_warning
-    from registry.services import certificates
+    from registry.services import page_verify
 
-    found = certificates.of_file(desk.session, Path(file).read_bytes())
-    if found is None:
-        return desk.answer([desk.say("cli.verify_page_other", file=file)], {"good": False, "file": file}, exits.FOUND)
-    lines = [desk.say("cli.verify_page_same", file=file, number=found.number, tag=found.tag_id)]
-    said = {"good": True, "file": file, "number": found.number, "state": found.state, "doubt": found.doubt or None}
-    return desk.answer([*lines, *certificate_warning(desk, found)], said)
+    read = page_verify.verify_page(desk.session, page_verify.read_file(Path(file)), desk.language, desk.region)
+    found, good = read.certificate, read.answer == "same"
+    values = {"number": found.number, "tag": found.tag_id} if found else {}
+    lines = [desk.say(f"verify.{read.answer}", file=file, **values), *read.says]
+    number = found.number if found else None
+    said: dict[str, Any] = {"good": good, "answer": read.answer, "file": file, "number": number}
+    if found is not None:
+        lines += certificate_warning(desk, found)
+        said |= {"state": found.state, "doubt": found.doubt or None, "says": list(read.says)}
+    return desk.answer(lines, said, exits.DONE if good else exits.FOUND)
 
 
 def _verify_code(desk: Desk, code: str) -> int:

@@ -25,7 +25,7 @@ HOT_POINT_DAYS = 90
 EXPIRY_NOTICE_DAYS = 30  # how long before its date an outside certificate is asked for (judgement)
 LONGEST_DAYS = 3660
 
-_BY_DAY = frozenset(("every_days", "hot_point", "reference_expiry"))
+_BY_DAY = frozenset(("every_days", "hot_point", "reference_expiry", "forecast"))
 RULES = _BY_DAY | frozenset(("each_shift", "after_incident", "after_adjustment", "new"))
 ANSWERS = frozenset(("not_used", "not_found", "no_reading", "station_closed", "lent"))
 OWES_NOTHING = frozenset(("out_of_use", "lost", "retired"))
@@ -139,12 +139,13 @@ class History:
     adjusted_at: int | None = None
     adjusted_checked_since: bool = False
     reference_due_day: date | None = None
+    forecast_day: date | None = None
     answers: tuple[Answer, ...] = ()
     checks_at: tuple[int, ...] = ()
     waits_at: int | None = None
 
 
-# each_shift, every_days, hot_point, every_days_never, hot_point_never, incident, failed, check_first, new,
+# each_shift, every_days, hot_point, every_days_never, hot_point_never, incident, failed, check_first, new, forecast,
 # adjusted (read again after it), adjusted_hot, adjusted_point or reference_expiry, with what its sentence needs.
 Why = tuple[str, Mapping[str, str | int | date]]
 
@@ -243,14 +244,21 @@ def shift_times(shifts: Iterable[Shift], zone: str, from_us: int, to_us: int) ->
 
 
 def due(
-    history: History, plan: Plan, times: tuple[ShiftTime, ...], zone: str, now_us: int, missed_since_us: int
+    history: History,
+    plan: Plan,
+    times: tuple[ShiftTime, ...],
+    zone: str,
+    now_us: int,
+    missed_since_us: int,
+    closed: frozenset[date] = frozenset(),
 ) -> tuple[DueItem, ...]:
     """What one thermometer owes at now_us, the most urgent first; nothing when lost, retired or out of use.
 
     times: from `shift_times`, reaching from missed_since_us to at least the next shift after now_us.
     missed_since_us: shifts that ended before it are not listed; one that was done is listed until it ends.
     A shift is done by a check from EARLY_US before it begins until it ends, both inclusive; one that waits for its
-    bath does while the shift is on. What is wanted by days is due through that local day and overdue after it.
+    bath does while the shift is on. What is wanted by days is due through that local day, or through the first that is
+    not in `closed`, and overdue after it.
     ValueError for an unknown zone.
 
     >>> dial = History("a", "LM214", "bimetal", "s", True, 0, "in_service", {})
@@ -259,14 +267,20 @@ def due(
     """
     items = [
         item
-        for item in _owed(history, plan, times, time_zone(zone), now_us, missed_since_us)
+        for item in _owed(history, plan, times, time_zone(zone), now_us, missed_since_us, closed)
         if (item.opens_at <= now_us or item.code in BEFORE_USE) and (item.state != "done" or now_us <= item.due_at)
     ]
     return tuple(sorted(items, key=_urgency))
 
 
 def next_due(
-    history: History, plan: Plan, times: tuple[ShiftTime, ...], zone: str, now_us: int, missed_since_us: int
+    history: History,
+    plan: Plan,
+    times: tuple[ShiftTime, ...],
+    zone: str,
+    now_us: int,
+    missed_since_us: int,
+    closed: frozenset[date] = frozenset(),
 ) -> DueItem | None:
     """The open item that is wanted first, now or later: its `day` is the "recheck by" of a tag. As `due`.
 
@@ -275,9 +289,40 @@ def next_due(
     >>> item.day.isoformat() if item else None
     '1970-01-08'
     """
-    owed = _owed(history, plan, times, time_zone(zone), now_us, missed_since_us)
-    open_items = (item for item in owed if item.state in ("due", "overdue"))
-    return min(open_items, key=lambda item: (item.due_at, item.code), default=None)
+    items = coming(history, plan, times, zone, now_us, missed_since_us, closed)
+    return min(items, key=lambda item: (item.due_at, item.code), default=None)
+
+
+def coming(
+    history: History,
+    plan: Plan,
+    times: tuple[ShiftTime, ...],
+    zone: str,
+    now_us: int,
+    missed_since_us: int,
+    closed: frozenset[date] = frozenset(),
+) -> tuple[DueItem, ...]:
+    """Every open item, wanted now or later, as far as the times reach; by when it is due. As `due`.
+
+    >>> coming(History("a", "LM1", "dial", "s", False, 0, "lost", {}), (DueRule("new"),), (), "UTC", 5, 0)
+    ()
+    """
+    owed = _owed(history, plan, times, time_zone(zone), now_us, missed_since_us, closed)
+    return tuple(sorted((one for one in owed if one.state in ("due", "overdue")), key=lambda one: one.due_at))
+
+
+def sentinels(shift_number: int, those: Iterable[str], each: int = 1) -> tuple[str, ...]:
+    """Who is looked at in a shift though the plan by days does not ask for it: so many, one after the other.
+
+    shift_number: of the shift, counted without a gap from any beginning; those: ids of all that may be taken, in any
+    order. In as many shifts as there are thermometers each is taken `each` times.
+
+    >>> [sentinels(n, ("b", "a", "c")) for n in range(4)]
+    [('a',), ('b',), ('c',), ('a',)]
+    """
+    ordered = sorted(those)
+    count = min(max(each, 0), len(ordered))
+    return tuple(ordered[(shift_number * count + n) % len(ordered)] for n in range(count))
 
 
 def missed(history: History, times: tuple[ShiftTime, ...], from_us: int, to_us: int, now_us: int) -> dict[str, int]:
@@ -302,7 +347,13 @@ def urgency(item: DueItem) -> int:
 
 
 def _owed(
-    history: History, plan: Plan, times: tuple[ShiftTime, ...], zone: ZoneInfo, now_us: int, since_us: int
+    history: History,
+    plan: Plan,
+    times: tuple[ShiftTime, ...],
+    zone: ZoneInfo,
+    now_us: int,
+    since_us: int,
+    closed: frozenset[date],
 ) -> Iterator[DueItem]:
     """Everything that the record and the plan ask, of later times too."""
     if history.service_status in OWES_NOTHING:
@@ -317,7 +368,7 @@ def _owed(
         elif rule.code == "after_adjustment":
             yield from _after_adjustment(history, rule, times, zone, now_us, since_us)
         else:
-            yield from _by_day(history, rule, zone, now_us)
+            yield from _by_day(history, rule, zone, now_us, closed)
 
 
 def _rules_for(history: History, plan: Plan) -> list[DueRule]:
@@ -333,6 +384,19 @@ def _rules_for(history: History, plan: Plan) -> list[DueRule]:
             if held is not rule and _days(rule) < _days(held):
                 chosen[rule.code, rule.point] = rule
     return list(chosen.values())
+
+
+def every_days(history: History, plan: Plan) -> int | None:
+    """How often a plan asks for one by days; None where it does not, or asks each shift.
+
+    >>> dial = History("a", "LM1", "bimetal", "s", False, 0, "in_service", {})
+    >>> every_days(dial, (DueRule("every_days", days=7), DueRule("every_days", "ice_point", 3)))
+    3
+    """
+    rules = _rules_for(history, plan)
+    if any(rule.code == "each_shift" for rule in rules):
+        return None
+    return min((rule.days for rule in rules if rule.code == "every_days" and rule.days), default=None)
 
 
 def _days(rule: DueRule) -> int:
@@ -366,10 +430,14 @@ def _bar(history: History, code: str, point: str | None, zone: ZoneInfo, at: int
     return DueItem(history.thermometer, code, point, "due", at, at, local_day(at, zone), None, why)
 
 
-def _by_day(history: History, rule: DueRule, zone: ZoneInfo, now_us: int) -> Iterator[DueItem]:
+def _by_day(history: History, rule: DueRule, zone: ZoneInfo, now_us: int, closed: frozenset[date]) -> Iterator[DueItem]:
     """What is wanted by the end of a local day: every so many days, hot point, an outside certificate."""
     days = _days(rule)
-    wanted = partial(_wanted, history, rule, zone, now_us)
+    wanted = partial(_wanted, history, rule, zone, now_us, closed=closed)
+    if rule.code == "forecast":
+        if (day := history.forecast_day) is not None:
+            yield wanted(day, ("forecast", {"day": day}))
+        return
     if rule.code == "reference_expiry":
         if (day := history.reference_due_day) is not None:
             yield wanted(day, ("reference_expiry", {"day": day}), notice=days)
@@ -421,11 +489,22 @@ def _after_adjustment(
 
 
 def _wanted(
-    history: History, rule: DueRule, zone: ZoneInfo, now_us: int, day: date, why: Why, notice: int = 0
+    history: History,
+    rule: DueRule,
+    zone: ZoneInfo,
+    now_us: int,
+    day: date,
+    why: Why,
+    notice: int = 0,
+    closed: frozenset[date] = frozenset(),
 ) -> DueItem:
-    """Wanted on a local day, from its midnight (or `notice` days before) to the next."""
+    """Wanted on a local day, from its midnight (or `notice` days before) to the next; where that is closed, to the
+    end of the first open one."""
     day = min(max(day, date(1970, 1, 1) + notice * _DAY), date(2220, 1, 1))
-    opens, ends = _instant(day - notice * _DAY, 0, zone), _instant(day + _DAY, 0, zone)
+    opens = _instant(day - notice * _DAY, 0, zone)
+    while day in closed:
+        day += _DAY
+    ends = _instant(day + _DAY, 0, zone)
     state = "overdue" if now_us >= ends else "due"
     return DueItem(history.thermometer, rule.code, rule.point, state, opens, ends, day, None, why)
 

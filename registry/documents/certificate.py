@@ -7,10 +7,10 @@ Where they do not fit, the result stays on page 1 and how it is known goes to pa
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
-from registry.documents import finish, fonts, sections, sentences
+from registry.documents import finish, overlay, sections, sentences
 from registry.documents.answer import draw_answer
 from registry.documents.facts import CannotPrint, CertificateFacts
-from registry.documents.page import ACCENT, INK, LABELS, MM, NOTE, RULE, TEXT, WHITE, Grid, Page, Style, plain
+from registry.documents.page import ACCENT, LABELS, MM, NOTE, RULE, TEXT, Grid, Page, Style, plain
 from registry.documents.results import draw_results
 from registry.documents.words import Words
 
@@ -21,7 +21,7 @@ LEFT = 20.0
 TITLE = Style(18, 20, bold=True)
 OWNER = Style(10, 11.5, bold=True)
 NUMBER = Style(13, 14, bold=True, figures=True)
-STRIP = Style(9, 11, colour=WHITE, bold=True)
+LOGO_WIDE, LOGO_HIGH = 40 * MM, 10 * MM
 # From the last baseline to the rule, from the rule to the next one, and how far both may give way together.
 BELOW, ABOVE = 7.5, 10.5
 LEAST_GAP, MOST_GAP = -2.6, 9.0
@@ -32,9 +32,10 @@ Draw = Callable[[Page, float], float]
 
 @dataclass(frozen=True, slots=True)
 class Block:
-    """A part of a page. `draw` takes the rule above it and returns its last baseline."""
+    """A part of a page. `draw` takes the rule above it and returns its last baseline, `high` farther down."""
 
     draw: Draw
+    high: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,9 +58,10 @@ def certificate(facts: CertificateFacts) -> bytes:
     drawing = finish.Drawing(layout.width, layout.height, facts.page.language, layout.words.say("certificate.title"))
     for number, blocks in enumerate(pages, 1):
         page = drawing.page()
-        _draw_ground(page, layout)
+        if facts.page.demo:
+            overlay.draw_under(page, layout.words)
         _draw_page(page, layout, blocks, number, len(pages))
-        _draw_overlay(page, layout)
+        overlay.draw_over(page, layout.words, facts.page.superseded, demo=facts.page.demo)
     return finish.finished(
         drawing.bytes(),
         issued_at=facts.people.issued_at,
@@ -80,7 +82,7 @@ def _layout(facts: CertificateFacts) -> Layout:
 def _pages(layout: Layout) -> list[list[Block]]:
     """All on one page where that fits, else the result first and then how it is known."""
     known = {
-        name: Block(_bound(section, layout))
+        name: _measured(layout, _bound(section, layout))
         for name, section in sections.SECTIONS.items()
         if section.applies(layout.facts)
     }
@@ -88,7 +90,16 @@ def _pages(layout: Layout) -> list[list[Block]]:
     in_one = [opening, *(known[name] for name in sections.ON_ONE if name in known)]
     if _spare(layout, in_one, 1, 1) >= LEAST_GAP * len(in_one):
         return [in_one]
+    result = [opening, *(known[name] for name in sections.RESULT if name in known)]
+    how = [known[name] for name in sections.KNOWN if name in known]
+    if _spare(layout, result, 1, 2) >= LEAST_GAP * len(result) and _spare(layout, how, 2, 2) >= LEAST_GAP * len(how):
+        return [result, how]
     return _flow(layout, [opening, *(known[name] for name in sections.ON_MORE if name in known)])
+
+
+def _measured(layout: Layout, draw: Draw) -> Block:
+    """The block and its height: each is laid out once to measure it and once where it stands."""
+    return Block(draw, draw(Page(layout.width, layout.height), 0.0))
 
 
 def _bound(section: sections.Section, layout: Layout) -> Draw:
@@ -112,7 +123,9 @@ def _flow(layout: Layout, blocks: Sequence[Block]) -> list[list[Block]]:
 def _spare(layout: Layout, blocks: Sequence[Block], number: int, pages: int) -> float:
     """Points left over on a page whose gaps are the usual ones."""
     dry = Page(layout.width, layout.height)
-    return layout.bottom - _draw_blocks(dry, layout, blocks, number, pages, 0.0)
+    y = _draw_head(dry, layout, number, pages) + (0 if number == 1 else FIRST_BELOW_HEAD)
+    y += sum(block.high for block in blocks) + BELOW * len(blocks)
+    return layout.bottom - _draw_foot(dry, layout, y, number, pages)
 
 
 def _draw_page(page: Page, layout: Layout, blocks: Sequence[Block], number: int, pages: int) -> None:
@@ -148,11 +161,21 @@ def _draw_head(page: Page, layout: Layout, number: int, pages: int) -> float:
         running = words.say("certificate.running", tag_id=facts.thermometer.tag_id)
         end = page.paragraph(grid.left, baseline, running, room, OWNER)
     else:
-        end = page.paragraph(grid.left, baseline, plain(facts.page.owner), room, OWNER)
-        end = page.paragraph(grid.left, end + 12.5, plain(facts.page.site), room, LABELS)
+        beside = _draw_logo(page, grid.left, layout.top, facts.page.logo)
+        end = page.paragraph(grid.left + beside, baseline, plain(facts.page.owner), room - beside, OWNER)
+        end = page.paragraph(grid.left + beside, end + 12.5, plain(facts.page.site), room - beside, LABELS)
+        if beside:
+            end = max(end, layout.top + LOGO_HIGH - 4)
     rule = max(end, baseline + 13.5) + 8
     page.line(grid.left, rule, grid.right, rule, 2.4, ACCENT)
     return rule
+
+
+def _draw_logo(page: Page, x: float, y: float, logo: bytes | None) -> float:
+    """The owner's logo, its upper left corner at (x, y); returns what it takes of the width, with its gap."""
+    if not logo:
+        return 0.0
+    return page.picture(x, y, logo, LOGO_WIDE, LOGO_HIGH) + 4 * MM
 
 
 def _opening(layout: Layout) -> Block:
@@ -165,16 +188,16 @@ def _opening(layout: Layout) -> Block:
         scope = f"{words.say('certificate.scope')} {words.say('certificate.holds_for')}"
         end = page.paragraph(grid.left, y + 39, scope, width, TEXT)
         if facts.earlier:
-            end = page.paragraph(grid.left, end + 11.5, _earlier(facts, words), width, replace(TEXT, bold=True))
+            end = page.paragraph(grid.left, end + 11.5, earlier_said(facts, words), width, replace(TEXT, bold=True))
         end = draw_answer(page, end + 6.5, facts, words, grid)
         if against := sentences.standing(facts, words):
             end = page.paragraph(grid.left, end + 12.5, against, width, replace(TEXT, bold=True)) + 4
         return draw_results(page, end, facts, words, grid.left, grid.right)
 
-    return Block(draw)
+    return _measured(layout, draw)
 
 
-def _earlier(facts: CertificateFacts, words: Words) -> str:
+def earlier_said(facts: CertificateFacts, words: Words) -> str:
     earlier = facts.earlier
     assert earlier is not None
     values = {"number": earlier.number, "day": words.day(earlier.day)}
@@ -199,29 +222,3 @@ def _draw_foot(page: Page, layout: Layout, y: float, number: int, pages: int) ->
         page.line(inner, baseline - 3, outer, baseline - 3, 0.5)
         page.rect(outer - 9 if outer > middle else outer, baseline - 4.8, 9, 3.6)
     return baseline + 2.5
-
-
-# What keeps a page from counting
-
-
-def _draw_ground(page: Page, layout: Layout) -> None:
-    """Under the text: grey outlines on demo pages."""
-    if layout.facts.page.demo:
-        page.outlines(layout.words.say("certificate.demo"), 1, RULE)
-
-
-def _draw_overlay(page: Page, layout: Layout) -> None:
-    """Over the text: what a superseded page is crossed with, and the strip in words that copiers keep."""
-    words, superseded = layout.words, layout.facts.page.superseded
-    said = [words.say("certificate.demo_strip")] if layout.facts.page.demo else []
-    if superseded:
-        page.outlines(words.say("certificate.superseded"), 1.4, INK)
-        for shift in (-0.13 * layout.width, 0.13 * layout.width):
-            page.stroke([(shift, layout.height), (layout.width + shift, 0)], 1.2)
-        day = words.day(superseded.day)
-        said.append(words.say("certificate.superseded_strip", number=superseded.number, day=day))
-    if said:
-        text = ". ".join(said)
-        wide = fonts.width(text, STRIP.size, STRIP.font) + 6 * MM
-        page.rect((layout.width - wide) / 2, 4 * MM, wide, 5 * MM)
-        page.text(layout.width / 2, 4 * MM + 10, text, STRIP, "centre")

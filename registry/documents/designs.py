@@ -1,9 +1,8 @@
-"""Measures of the three tag designs and of the sheets they are printed on, in mm; type in points."""
+"""Measures of the tag designs and of the sheets and rolls they are printed on, in mm; type in points."""
 
+import re
 from dataclasses import dataclass
 from typing import Literal
-
-from registry.documents.facts import CannotPrint
 
 Baseline = float
 Set = tuple[Baseline, float]  # where a line stands, and its size
@@ -135,9 +134,13 @@ LARGE = Design(
 SIZES = {"38.1x21.2": SMALL, "50x25": MIDDLE, "63.5x37": LARGE}
 
 
+# Any other size that an identity tag may have: one line of capitals, what else there is room for below it.
+NARROWEST, LOWEST = 25.0, 9.0
+
+
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """A sheet of labels, by its measures."""
+    """A sheet of labels, by its measures: where the first one begins, and how far each is from the next."""
 
     paper: Literal["a4", "letter"]
     width: float
@@ -149,6 +152,27 @@ class Sheet:
     pitch_x: float
     pitch_y: float
 
+    @property
+    def labels(self) -> int:
+        return self.columns * self.rows
+
+    def place(self, label: int) -> tuple[float, float]:
+        """Left and upper edge of a label, 0 the first, row by row."""
+        row, column = divmod(label % self.labels, self.columns)
+        return self.left + column * self.pitch_x, self.top + row * self.pitch_y
+
+
+@dataclass(frozen=True, slots=True)
+class Roll:
+    """A roll with one label a page."""
+
+    width: float
+    height: float
+
+
+Stock = Sheet | Roll
+# What label printers feed, in mm: from the narrowest backing to 4 inches across; common practice, no source.
+ROLL_WIDTHS, ROLL_HEIGHTS = (20.0, 110.0), (9.0, 160.0)
 
 SHEETS = {
     "a4_38.1x21.2": Sheet("a4", 38.1, 21.2, 5, 13, 9.5, 10.5, 38.1, 21.2),
@@ -165,9 +189,21 @@ SHEETS = {
 }
 
 
-def design_for(width: float, height: float) -> Design:
-    """The largest design that a label of this size holds; CannotPrint where none does."""
+def stock_named(name: str) -> Stock | None:
+    """A sheet by its name, or a roll by its width and height: `50x25`; None where it is neither."""
+    if name in SHEETS:
+        return SHEETS[name]
+    match = re.fullmatch(r"([0-9]{1,3}(?:\.[0-9]{1,2})?)x([0-9]{1,3}(?:\.[0-9]{1,2})?)", name)
+    if match is None:
+        return None
+    width, height = float(match[1]), float(match[2])
+    fits = ROLL_WIDTHS[0] <= width <= ROLL_WIDTHS[1] and ROLL_HEIGHTS[0] <= height <= ROLL_HEIGHTS[1]
+    return Roll(width, height) if fits else None
+
+
+def design_for(width: float, height: float) -> Design | None:
+    """The largest design that a label of this size holds; None where none does."""
     for design in (LARGE, MIDDLE, SMALL):
         if design.width <= width and design.height <= height:
             return design
-    raise CannotPrint("label_too_small", width=f"{width}", height=f"{height}")
+    return None

@@ -38,15 +38,22 @@ class CannotPrint(ValueError):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Superseded:
-    """The document that stands in the place of this one."""
+    """What was said of a document later: another stands in its place, it was withdrawn, or another amends it.
+
+    `number`: of the entry that says so.
+    """
 
     number: str
     day: date
+    kind: Literal["superseded", "withdrawn", "amended"] = "superseded"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PageFacts:
-    """Whose page it is and how it is written. `units`: those shown; the unit read and judged always are."""
+    """Whose page it is and how it is written. `units`: those shown; the unit read and judged always are.
+
+    `logo`: a small PNG beside the owner's name.
+    """
 
     language: str
     region: str
@@ -57,6 +64,7 @@ class PageFacts:
     units: tuple[Unit, ...] = ()
     demo: bool = False
     superseded: Superseded | None = None
+    logo: bytes | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -260,7 +268,7 @@ class ReachFacts:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Earlier:
-    """An earlier certificate that this one replaces or, where `what` says so, amends."""
+    """An earlier certificate that this one replaces or, where `what` says so in the page's language, amends."""
 
     number: str
     day: date
@@ -289,6 +297,27 @@ class StandingFacts:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Past:
+    """An earlier check as found, in the unit of the page's first limit. `reference`: where on the scale."""
+
+    at: int
+    point: str
+    reference: Reading
+    offset: TemperatureDifference
+    expanded: TemperatureDifference | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HistoryFacts:
+    """Earlier checks in time order, and what happened between them: instants with a code of `incident`,
+    or `adjusted`.
+    """
+
+    past: tuple[Past, ...]
+    happened: tuple[tuple[int, str], ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CertificateFacts:
     """`components`: codes of what U counts; `would_decide`: codes of what would help an undecided check;
     `why_now`: why it was checked, in the page's language.
@@ -306,6 +335,7 @@ class CertificateFacts:
     reach: ReachFacts | None = None
     standing: StandingFacts | None = None
     earlier: Earlier | None = None
+    history: HistoryFacts | None = None
 
     def measured(self) -> tuple[Measured, ...]:
         """Everything that was measured, in the order of the rows."""

@@ -6,6 +6,7 @@ from io import BytesIO
 from typing import Any
 
 import pikepdf
+from reportlab import rl_config
 from reportlab.pdfgen.canvas import Canvas
 
 from registry.documents import fonts
@@ -13,6 +14,7 @@ from registry.documents.page import Page
 
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 PROGRAM = "Thermometer Registry"
+rl_config.useA85 = 0  # bytes in letters and digits alone are a quarter more, and slow to make
 
 
 class Drawing:
@@ -75,11 +77,18 @@ def record_json(entries: tuple[bytes, ...]) -> bytes:
 
 
 def joined(documents: Sequence[bytes]) -> bytes:
-    """The pages of several PDFs in one, in their order; the same input, the same bytes."""
+    """The pages of several PDFs in one, in their order; the same input, the same bytes.
+
+    It has the language and the title of the first: they are pages of one kind.
+    """
     whole = pikepdf.new()
-    for document in documents:
+    for place, document in enumerate(documents):
         with pikepdf.open(BytesIO(document)) as one:
             whole.pages.extend(one.pages)
+            if not place and "/Lang" in one.Root:
+                whole.Root.Lang = pikepdf.String(str(one.Root.Lang))
+            if not place and "/Title" in one.docinfo:
+                whole.docinfo["/Title"] = pikepdf.String(str(one.docinfo["/Title"]))
     out = BytesIO()
     whole.save(out, deterministic_id=True)
     return out.getvalue()

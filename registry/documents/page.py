@@ -7,6 +7,8 @@ import math
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from functools import cache, lru_cache
+from io import BytesIO
 from typing import Any
 
 from registry.documents import fonts
@@ -61,6 +63,12 @@ class Grid:
         return self.right - self.main
 
 
+@cache
+def ink(colour: str) -> tuple[float, ...]:
+    """A colour as red, green and blue of 1, which the canvas takes without reading the text of it again."""
+    return tuple(int(colour[place : place + 2], 16) / 255 for place in (1, 3, 5))
+
+
 class Page:
     """One sheet in the making. `canvas` is reportlab's, or None to measure only."""
 
@@ -96,11 +104,21 @@ class Page:
             self.canvas.restoreState()
 
     def _draw(self, x: float, y: float, text: str, style: Style) -> None:
+        pieces = fonts.pieces(text, style.font)
+        # The fallback face has no bold: its letters are drawn with an outline as well.
+        heavy = style.bold and any(font == fonts.FALLBACK for font, _ in pieces)
+        if heavy:
+            self.canvas.setLineWidth(style.size / 30)
+            self.canvas.setStrokeColor(ink(style.colour))
         drawing = self.canvas.beginText(x, self.height - y)
-        drawing.setFillColor(style.colour)
-        for piece in fonts.pieces(text, style.font):
+        drawing.setFillColor(ink(style.colour))
+        for piece in pieces:
             drawing.setFont(piece[0], style.size)
+            if heavy:
+                drawing.setTextRenderMode(2 if piece[0] == fonts.FALLBACK else 0)
             drawing.textOut(fonts.shaped(piece, style.size))
+        if heavy:
+            drawing.setTextRenderMode(0)
         self.canvas.drawText(drawing)
 
     def paragraph(self, x: float, y: float, markup: str, width: float, style: Style) -> float:
@@ -114,21 +132,21 @@ class Page:
 
     def line(self, x1: float, y1: float, x2: float, y2: float, weight: float, colour: str = INK) -> None:
         if self.canvas is not None:
-            self.canvas.setStrokeColor(colour)
+            self.canvas.setStrokeColor(ink(colour))
             self.canvas.setLineWidth(weight)
             self.canvas.line(x1, self.height - y1, x2, self.height - y2)
 
     def rect(self, x: float, y: float, width: float, height: float, fill: str = INK) -> None:
         """A filled rectangle with its upper left corner at (x, y)."""
         if self.canvas is not None:
-            self.canvas.setFillColor(fill)
+            self.canvas.setFillColor(ink(fill))
             self.canvas.rect(x, self.height - y - height, width, height, stroke=0, fill=1)
 
     def circle(self, x: float, y: float, radius: float, fill: str = INK, weight: float = 0) -> None:
         """A disc, or with a weight a ring of that line in ink whose inside has the fill."""
         if self.canvas is not None:
-            self.canvas.setFillColor(fill)
-            self.canvas.setStrokeColor(INK)
+            self.canvas.setFillColor(ink(fill))
+            self.canvas.setStrokeColor(ink(INK))
             self.canvas.setLineWidth(weight)
             self.canvas.circle(x, self.height - y, radius, stroke=int(weight > 0), fill=1)
 
@@ -138,8 +156,8 @@ class Page:
             box = (x - radius, self.height - y - radius, x + radius, self.height - y + radius)
             path = self.canvas.beginPath()
             path.arc(*box, startAng=start, extent=extent)
-            self.canvas.setFillColor(INK)
-            self.canvas.setStrokeColor(INK)
+            self.canvas.setFillColor(ink(INK))
+            self.canvas.setStrokeColor(ink(INK))
             self.canvas.setLineWidth(weight)
             self.canvas.drawPath(path, stroke=int(weight > 0), fill=int(weight == 0))
 
@@ -168,10 +186,24 @@ class Page:
         return path
 
     def _ink(self, fill: str | None, weight: float, line: str) -> dict[str, int]:
-        self.canvas.setFillColor(fill or INK)
-        self.canvas.setStrokeColor(line)
+        self.canvas.setFillColor(ink(fill or INK))
+        self.canvas.setStrokeColor(ink(line))
         self.canvas.setLineWidth(weight)
         return {"fill": int(fill is not None), "stroke": int(weight > 0)}
+
+    def picture(self, x: float, y: float, png: bytes, width: float, height: float) -> float:
+        """A bitmap within that room, its upper left corner at (x, y); returns its width.
+
+        Its pixels are no larger than at 150 dpi.
+        """
+        from reportlab.lib.utils import ImageReader
+
+        image = ImageReader(BytesIO(png))
+        wide, high = image.getSize()
+        scale = min(width / wide, height / high, 72 / 150)
+        if self.canvas is not None:
+            self.canvas.drawImage(image, x, self.height - y - high * scale, wide * scale, high * scale)
+        return float(wide * scale)
 
     def outlines(self, text: str, weight: float, colour: str) -> None:
         """A word from corner to corner in outlines, for a page that is not to count."""
@@ -185,7 +217,7 @@ class Page:
         drawing = self.canvas.beginText(-length / 2, -fonts.cap_height(size) / 2)
         drawing.setFont(fonts.BOLD, size)
         drawing.setTextRenderMode(1)
-        drawing.setStrokeColor(colour)
+        drawing.setStrokeColor(ink(colour))
         self.canvas.setLineWidth(weight)
         drawing.textOut(text)
         self.canvas.drawText(drawing)
@@ -197,8 +229,12 @@ def plain(text: str) -> str:
     return text.replace("**", "* *")
 
 
+@lru_cache(maxsize=2048)
 def wrap(markup: str, width: float, style: Style) -> list[Line]:
-    """The markup in lines no wider than `width`, broken at plain spaces, a too long word inside it."""
+    """The markup in lines no wider than `width`, broken at plain spaces, a too long word inside it.
+
+    They are kept, since each is asked for when a page is measured and when it is drawn: look, don't touch.
+    """
     lines = _fill([part for word in _words(markup) for part in _broken(word, width, style)], width, style)
     _mend_last(lines, width, style)
     return [_joined(line) for line in lines]

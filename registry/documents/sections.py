@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from registry.documents import codes, fonts, sentences
+from registry.documents import codes, fonts, history_plot, sentences
 from registry.documents.facts import CertificateFacts, PersonFacts, Reach, ReachFacts
 from registry.documents.page import (
     HEADING,
@@ -81,12 +81,11 @@ def draw_pairs(page: Page, y: float, pairs: Sequence[tuple[str, str]], grid: Gri
 
 def _thermometer(page: Page, y: float, facts: CertificateFacts, words: Words, grid: Grid) -> float:
     end = _name(page, y, "thermometer", words, grid)
-    identity = _identity(facts, words)
-    pairs = [(words.say(f"certificate.thermometer.{code}"), value) for code, value in identity if value]
+    pairs = [(words.say(f"certificate.thermometer.{code}"), value) for code, value in identity(facts, words) if value]
     return max(end, draw_pairs(page, y, pairs, grid))
 
 
-def _identity(facts: CertificateFacts, words: Words) -> list[tuple[str, str]]:
+def identity(facts: CertificateFacts, words: Words) -> list[tuple[str, str]]:
     it = facts.thermometer
     maker = it.maker
     if it.maker and it.model:
@@ -129,7 +128,7 @@ def _reach(page: Page, y: float, facts: CertificateFacts, words: Words, grid: Gr
         _draw_reach(page, start + number * step, y + FIRST, limits, step - 2 * MM, row, head, words)
     page.text(grid.main, limits, labels[0], LABELS)
     page.text(grid.main, limits + 15, labels[1], replace(TEXT, bold=True))
-    return max(end, page.paragraph(grid.main, limits + 29, _reach_note(reach, words), grid.width, NOTE))
+    return max(end, page.paragraph(grid.main, limits + 29, reach_note(reach, words), grid.width, NOTE))
 
 
 def _reach_head(row: Reach, width: float, words: Words) -> list[str]:
@@ -150,7 +149,7 @@ def _draw_reach(
     page.text(right, limits + 15, words.temperature(row.shown), REACH, "right", width)
 
 
-def _reach_note(reach: ReachFacts, words: Words) -> str:
+def reach_note(reach: ReachFacts, words: Words) -> str:
     until = words.day(reach.until)
     if reach.only_at is None or reach.share is None:
         return words.say("certificate.reach.note", until=until)
@@ -158,11 +157,33 @@ def _reach_note(reach: ReachFacts, words: Words) -> str:
     return words.say("certificate.reach.note_one_point", until=until, point=point, share=share)
 
 
+def _history(high: float) -> Draw:
+    """The plots, their fields so high."""
+
+    def draw(page: Page, y: float, facts: CertificateFacts, words: Words, grid: Grid) -> float:
+        end = _name(page, y, "history", words, grid)
+        unit = f"°{facts.results[0].as_found.limits.tolerance.unit}"
+        end = page.paragraph(grid.left, end + 11, words.say("certificate.history.unit", unit=unit), SIDE, LABELS)
+        return max(end, history_plot.draw(page, y, facts, words, grid, high))
+
+    return draw
+
+
+def _has_history(facts: CertificateFacts) -> bool:
+    return facts.history is not None
+
+
 # People and proof
 
 
 def _people(page: Page, y: float, facts: CertificateFacts, words: Words, grid: Grid) -> float:
     end = _name(page, y, "people", words, grid)
+    pairs = [(words.say(f"certificate.people.{code}"), value) for code, value in people_pairs(facts, words) if value]
+    return max(end, draw_pairs(page, y, pairs, grid))
+
+
+def people_pairs(facts: CertificateFacts, words: Words) -> list[tuple[str, str]]:
+    """Codes of the labels and what stands beside them; empty where it does not apply."""
     people = facts.people
     entered = [words.instant(at) for at in people.recorded_at]
     if len({words.local(at).date() for at in people.recorded_at}) == 1:
@@ -175,7 +196,7 @@ def _people(page: Page, y: float, facts: CertificateFacts, words: Words, grid: G
             overdue = words.say("certificate.people.overdue_day", day=day)
         else:
             recheck = words.say("certificate.people.recheck_day", day=day)
-    pairs = [
+    return [
         ("checked_by", _person(people.checked_by, words)),
         ("keyed_by", _person(people.keyed_by, words)),
         ("reviewed_by", _person(people.reviewed_by, words)),
@@ -184,8 +205,6 @@ def _people(page: Page, y: float, facts: CertificateFacts, words: Words, grid: G
         ("recheck", recheck),
         ("overdue", overdue),
     ]
-    shown = [(words.say(f"certificate.people.{code}"), value) for code, value in pairs if value]
-    return max(end, draw_pairs(page, y, shown, grid))
 
 
 def _person(person: PersonFacts | None, words: Words) -> str:
@@ -200,11 +219,11 @@ def _proof(page: Page, y: float, facts: CertificateFacts, words: Words, grid: Gr
     end = _name(page, y, "proof", words, grid)
     code_end = codes.draw_receipt(page, proof.receipt, grid.left, end + 3)
     page.text(grid.main, y + FIRST, words.say("certificate.proof.hash"), LABELS)
-    page.text(grid.main, y + FIRST + 11, _grouped(proof.entry_hash), HEX, within=grid.width)
+    page.text(grid.main, y + FIRST + 11, grouped(proof.entry_hash), HEX, within=grid.width)
     numbers = [result.check_number for result in facts.results]
     rests = words.say("certificate.proof.rests_on_checks", numbers=words.joined(numbers), count=len(numbers))
     baseline = y + FIRST + 22
-    for label, value in (("key", _grouped(proof.key_fingerprint)), ("rests_on", rests)):
+    for label, value in (("key", grouped(proof.key_fingerprint)), ("rests_on", rests)):
         wide = page.text(grid.main, baseline, words.say(f"certificate.proof.{label}"), LABELS)
         page.text(grid.main + wide + 2.5 * MM, baseline, value, HEX)
         baseline += 11
@@ -212,7 +231,7 @@ def _proof(page: Page, y: float, facts: CertificateFacts, words: Words, grid: Gr
     return max(note, code_end)
 
 
-def _grouped(digits: str) -> str:
+def grouped(digits: str) -> str:
     """Hex digits in eights, to be compared by eye."""
     return " ".join(digits[place : place + 8] for place in range(0, len(digits), 8))
 
@@ -224,8 +243,14 @@ SECTIONS = {
     "limits": Section(_text("limits", sentences.limits)),
     "uncertainty": Section(_text("uncertainty", sentences.uncertainty)),
     "reach": Section(_reach, lambda facts: facts.reach is not None and bool(facts.reach.rows)),
+    "history": Section(_history(62), _has_history),
+    "history_high": Section(_history(96), _has_history),
     "people": Section(_people),
     "proof": Section(_proof),
 }
-ON_ONE = ("thermometer", "reference", "method", "limits", "uncertainty", "reach", "people", "proof")
-ON_MORE = ("reference", "limits", "reach", "thermometer", "method", "uncertainty", "people", "proof")
+ON_ONE = ("thermometer", "reference", "method", "limits", "uncertainty", "history", "reach", "people", "proof")
+RESULT, KNOWN = (
+    ("reference", "limits", "history_high", "reach"),
+    ("thermometer", "method", "uncertainty", "people", "proof"),
+)
+ON_MORE = ("reference", "limits", "history", "reach", *KNOWN)

@@ -41,6 +41,7 @@ HEAD_HEIGHT = 18.5 * MM
 BOX = 3.6 * MM
 PAD = 1.2 * MM
 HOW_SHARE = 0.56  # of the width, to how the sheet is filled in; the rest to the cautions
+END_HIGH = 12.0  # below the table: that it goes on, or ends here
 SPARE_LINES = 4  # for what is found on the way, where the last page has room
 
 
@@ -107,7 +108,7 @@ def shift_sheet(facts: SheetFacts) -> bytes:
 def _pages(layout: _Layout) -> list[list[LineFacts | None]]:
     """Lines page by page, blank ones after the last; the foot with its cautions stands on every page."""
     dry = Page(layout.width, layout.height)
-    room = _top_of_foot(layout) - _draw_head(dry, layout, 1, 1) - HEAD_HEIGHT
+    room = _top_of_foot(layout) - _draw_head(dry, layout, 1, 1) - HEAD_HEIGHT - END_HIGH
     widths = _widths(layout)
     pages: list[list[LineFacts | None]] = [[]]
     left = room
@@ -167,6 +168,8 @@ def _draw_page(page: Page, layout: _Layout, lines: Sequence[LineFacts | None], n
         page.line(x, top, x, y, 0.4, RULE)
         x += widths[column.code]
     page.line(layout.right, top, layout.right, y, 0.4, RULE)
+    end = "sheet.end" if number == pages else "certificate.continued"
+    page.text(layout.right, y + END_HIGH - 1, layout.words.say(end, page=number + 1), LABELS, "right")
     _draw_foot(page, layout)
 
 
@@ -286,14 +289,19 @@ def _draw_cell(
     cells: dict[str, list[tuple[str, Style]]] = {
         "tag": _tag(line, wide) if code == "tag" else [],
         "place": _place(layout, line, wide) if code == "place" else [],
-        "range_ice": [(_span(words, one, "sheet.range"), RANGE) for one in line.ice],
-        "range_boil": [(_span(words, one, "sheet.range"), RANGE) for one in line.boil],
+        "range_ice": _ranges(words, line.ice),
+        "range_boil": _ranges(words, line.boil),
         "unit": [(f"°{unit}", NOTE) for unit in line.units],
     }
     shown = cells.get(code, [])
     first = y + tall / 2 - (len(shown) - 1) * RANGE.leading / 2 + 3.2
     for place, (text, style) in enumerate(shown):
         page.text(x + PAD, first + place * RANGE.leading, text, style, within=wide - PAD)
+
+
+def _ranges(words: Words, spans: Sequence[SpanFacts]) -> list[tuple[str, Style]]:
+    """A dash where it is not read so: an empty cell would be one to fill in."""
+    return [(_span(words, one, "sheet.range"), RANGE) for one in spans] or [("–", RANGE)]
 
 
 def _tag(line: LineFacts, wide: float) -> list[tuple[str, Style]]:

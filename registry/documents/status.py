@@ -23,13 +23,14 @@ SMALLEST = 6.5  # of an id or number, before it gets a line of its own
 GAP, TOP = 0.9 * MM, 1.2 * MM
 
 
-def draw_status(page: Page, facts: StatusFacts, design: Design, dpi: int) -> None:
+def draw_status(page: Page, facts: StatusFacts, design: Design, coding: codes.Coding) -> None:
     if facts.status not in WORDS:
         raise CannotPrint("no_tag", status=facts.status)
     words = Words(facts.language, facts.region, "UTC")
     word = WORDS[facts.status]
-    code_left = codes.draw_tag_code(page, facts.number, dpi, wide=design.wide_code)
+    code_left = codes.draw_tag_code(page, facts.number, coding, wide=design.wide_code)
     left = design.margin * MM
+    code_left = min(code_left, page.width - left)
     if facts.demo:
         left += _draw_demo(page, design, words, left)
     if word == "do_not_use":

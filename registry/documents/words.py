@@ -94,6 +94,10 @@ class Words:
     def day(self, when: date) -> str:
         return fmt.day(when, self.region)
 
+    def short_day(self, when: date) -> str:
+        """In figures."""
+        return fmt.short_day(when, self.region)
+
     def clock(self, at: int) -> str:
         return fmt.clock(at, self.zone, self.region)
 

@@ -38,6 +38,7 @@ class CertificateIssued(Payload):
     replaces: Id | None = None
     amends: Id | None = None
     change: Code | None = None
+    logo: Hash | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

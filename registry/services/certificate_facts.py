@@ -11,11 +11,13 @@ from sqlalchemy import Connection
 from registry.compute.atmosphere import PressureSource, pressure_at_elevation
 from registry.compute.check import plain
 from registry.compute.conformity import conformance_probability
+from registry.compute.schedule import RULES
 from registry.compute.uncertainty import Component, standard_uncertainty
 from registry.documents.facts import (
     Adjustment,
     BathFacts,
     CertificateFacts,
+    Earlier,
     LimitFacts,
     Measured,
     MethodFacts,
@@ -34,9 +36,11 @@ from registry.documents.facts import (
 )
 from registry.journal import receipt, signing
 from registry.quantity import Length, Pressure, Reading, TemperatureDifference
+from registry.records.places import SiteSet
 from registry.records.rules import GroupSet, RuleSet, Tolerance, ToleranceSet
 from registry.services import (
     baths,
+    certificate_history,
     certificate_reach,
     people,
     places,
@@ -46,8 +50,10 @@ from registry.services.history import last_adjustment
 from registry.services.session import Session, day_at
 from registry.services.thermometers import Thermometer
 from registry.store import queries
-from registry.store.queries import AdjustmentView, CheckView, EntryView
+from registry.store.queries import AdjustmentView, CheckView, EntryView, Fact
 from registry.wording import say
+
+WHY_DUE = RULES | {"check_first"}
 
 
 def of_entry(session: Session, connection: Connection, entry: EntryView) -> CertificateFacts:
@@ -56,7 +62,7 @@ def of_entry(session: Session, connection: Connection, entry: EntryView) -> Cert
     of = thermometers.thermometer(connection, entry.subject)
     views = [view for one in said["checks"] if (view := queries.check(connection, one)) is not None]
     entries = [queries.entry_at(connection, view.chain_no, view.seq) for view in views]
-    site = places.site_named_by_id(connection, baths.made(connection, views[0].bath or "").payload["site"])
+    site = site_of(connection, entry)
     group = session.group(connection)
     return CertificateFacts(
         page=PageFacts(
@@ -68,19 +74,29 @@ def of_entry(session: Session, connection: Connection, entry: EntryView) -> Cert
             site=", ".join(part for part in (site.payload.name, site.payload.address) if part),
             units=("F", "C") if said["unit"] == "F" else ("C",),
             demo=session.demo,
-            superseded=_superseded(connection, entry, site.payload.zone),
+            superseded=superseded(connection, entry, site.payload.zone),
+            logo=queries.document(connection, said["logo"]) if "logo" in said else None,
         ),
         thermometer=_thermometer_facts(connection, of),
         results=tuple(_point_result(connection, of, view, check) for view, check in zip(views, entries, strict=True)),
         methods=_methods(connection, group.subject, entries, said["language"]),
         people=_people_facts(connection, entry, entries, views),
-        proof=_proof(session, connection, entry),
+        proof=_proof(connection, entry, views),
         reach=certificate_reach.facts(connection, said, of, day_at(entry.at, site.payload.zone)),
+        why_now=_why_now(entries[0], said["language"]),
         standing=_standing_facts(said),
+        earlier=_earlier(connection, entry, site.payload.zone),
+        history=certificate_history.facts(connection, entry, views),
         components=tuple(
             sorted({code for view, one in zip(views, entries, strict=True) for code in _codes(connection, view, one)})
         ),
     )
+
+
+def _why_now(check: EntryView, language: str) -> str:
+    """Why it was due, where the check says."""
+    reason = check.payload.get("reason")
+    return say(f"certificate.why.{reason}", language) if reason in WHY_DUE else ""
 
 
 def _standing_facts(said: dict[str, Any]) -> StandingFacts | None:
@@ -94,12 +110,43 @@ def _standing_facts(said: dict[str, Any]) -> StandingFacts | None:
     return StandingFacts(status=said.get("status", ""), only=said.get("only", ""), outside=outside)
 
 
-def _superseded(connection: Connection, entry: EntryView, zone: str) -> Superseded | None:
-    for event in queries.events_of(connection, entry.subject, ("certificate_issued",)):
+def superseded(connection: Connection, entry: EntryView, zone: str) -> Superseded | None:
+    """What was said of a certificate later; that it no longer counts goes before that another amends it."""
+    amended = None
+    for event in queries.events_of(connection, entry.subject, ("certificate_issued", "certificate_withdrawn")):
+        if event.voided or event.hash == entry.hash:
+            continue
         later = queries.entry_at(connection, event.chain_no, event.seq)
+        day = day_at(later.at, zone)
         if entry.hash in later.after:
-            return Superseded(number=later.number, day=day_at(later.at, zone))
+            kind: Literal["withdrawn", "superseded"] = (
+                "withdrawn" if later.kind == "certificate_withdrawn" else "superseded"
+            )
+            return Superseded(number=later.number, day=day, kind=kind)
+        if later.payload.get("amends") == entry.payload["certificate"]:
+            amended = Superseded(number=later.number, day=day, kind="amended")
+    return amended
+
+
+def _earlier(connection: Connection, entry: EntryView, zone: str) -> Earlier | None:
+    """The certificate that this one replaces or amends."""
+    said = entry.payload
+    wanted = said.get("replaces") or said.get("amends")
+    if wanted is None:
+        return None
+    for event in queries.events_of(connection, entry.subject, ("certificate_issued",)):
+        before = queries.entry_at(connection, event.chain_no, event.seq)
+        if before.payload["certificate"] == wanted:
+            what = say(f"certificate.change.{said['change']}", said["language"]) if "amends" in said else ""
+            return Earlier(number=before.number, day=day_at(before.at, zone), what=what)
     return None
+
+
+def site_of(connection: Connection, entry: EntryView) -> Fact[SiteSet]:
+    """Where the checks of a certificate were made."""
+    view = queries.check(connection, entry.payload["checks"][0])
+    bath = view.bath if view is not None else None
+    return places.site_named_by_id(connection, baths.made(connection, bath or "").payload["site"])
 
 
 def _codes(connection: Connection, view: CheckView, check: EntryView) -> set[str]:
@@ -319,14 +366,18 @@ def _people_facts(
         recorded_at=tuple(recorded),
         issued_at=entry.at,
         keyed_by=person(checks[-1].by) if done_by and done_by != checks[-1].by else None,
+        reviewed_by=person(entry.payload["reviewed_by"]) if "reviewed_by" in entry.payload else None,
         recheck_by=date.fromisoformat(recheck) if recheck else None,
     )
 
 
-def _proof(session: Session, connection: Connection, entry: EntryView) -> ProofFacts:
+def _proof(connection: Connection, entry: EntryView, views: Sequence[CheckView]) -> ProofFacts:
     chain, entry_hash = bytes.fromhex(entry.chain), bytes.fromhex(entry.hash)
+    turned = queries.adjustments_of(connection, entry.subject)
+    in_baths = [*(one.bath for one in views), *(one.bath for one in turned)]
+    subjects = {entry.subject, *(bath for bath in in_baths if bath is not None)}
     texts = [entry.text.encode()]
-    texts += [one.text.encode() for one in queries.entries_hashed(connection, entry.payload["rests_on"])]
+    texts += [one.text.encode() for one in queries.entries_hashed(connection, entry.payload["rests_on"], subjects)]
     return ProofFacts(
         number=entry.number,
         entry_hash=entry.hash,

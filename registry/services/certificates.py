@@ -110,6 +110,13 @@ def page(session: Session, number: str) -> bytes:
         return papers.page_of(connection, kept)
 
 
+def copy(session: Session, number: str) -> bytes:
+    """What is handed out of a certificate: the page as issued, crossed where it no longer stands."""
+    kept = numbered(session, number).kept
+    with session.reading() as connection:
+        return papers.copy_of(connection, kept)
+
+
 def of_file(session: Session, content: bytes) -> Certificate | None:
     """The certificate whose kept page is the same as these bytes; None where no page kept here is."""
     with session.reading() as connection:

@@ -1,4 +1,4 @@
-"""Bytes of a CSV file from outside become rows of cells; what is not plain text in one table is refused."""
+"""Bytes of a CSV or XLSX file from outside become rows of cells; what is not one table is refused."""
 
 import csv
 from collections.abc import Collection, Iterable, Iterator
@@ -7,6 +7,7 @@ from hashlib import sha256
 from io import BytesIO, TextIOWrapper
 from itertools import islice
 
+from registry.services import xlsxfile
 from registry.services.problems import Refused, refuse
 
 MAX_BYTES = 200_000_000
@@ -20,13 +21,19 @@ _ESCAPED = ("'=", "'+", "'-", "'@", "'\t", "'\r")  # how text is kept from becom
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """A file that can be read: how, and what its first row holds. The bytes are read anew for each pass."""
+    """A file that can be read: how, and what its first row holds. The bytes are read anew for each pass.
+
+    content: of a spreadsheet the sheet as CSV. sha256: of the file as it came. merged: first and last cell, each as
+    (row, column) from 0, of those that a spreadsheet has merged into one.
+    """
 
     content: bytes
     encoding: str
     separator: str
     header: tuple[str, ...]
     sha256: str
+    merged: tuple[xlsxfile.Merged, ...] = ()
+    is_sheet: bool = False
 
     def rows(self) -> Iterator[tuple[int, list[str]]]:
         """Row number (the header is 1, empty rows count) and cells; Refused where the file cannot be read on."""
@@ -37,21 +44,32 @@ class Table:
                 yield number, cells
 
 
-def open_table(content: bytes, known: Collection[str], encoding: str | None = None) -> Table:
+def open_table(
+    content: bytes, known: Collection[str], encoding: str | None = None, sheet: str = "", *, asking: bool = False
+) -> Table:
     """Find out how a file is written, from its first bytes and its first row only.
 
     known: normal names of columns (see `normal`), by which the separator is told. encoding: one of ENCODINGS where
     the file is not UTF-8 and has no byte order mark; it is asked for, since guessing turns letters into others.
+    sheet: of a spreadsheet where several hold something; asked for too. asking: what each column is can be asked, so
+    none need be known.
     """
+    xlsxfile.refuse_others(content)
+    if xlsxfile.is_one(content):
+        found = xlsxfile.as_csv(content, sheet)
+        head = tuple(next(_records(found.content, "utf-8", ","), (0, []))[1])
+        if not any(head) if asking else not {normal(one) for one in head} & set(known):
+            raise refuse("file", "no_columns")
+        return Table(found.content, "utf-8", ",", head, sha256(content).hexdigest(), found.merged, True)
     if len(content) > MAX_BYTES:
         raise refuse("file", "too_large", limit=MAX_BYTES // 1_000_000)
     if not content.strip():
         raise refuse("file", "empty")
     if encoding is not None and encoding not in ENCODINGS:
         raise refuse("file", "encoding_unknown", value=encoding, choices=", ".join(ENCODINGS))
-    found = next((name for mark, name in _MARKS if content.startswith(mark)), encoding or "utf-8")
-    header, separator = _header(content, found, known)
-    return Table(content, found, separator, header, sha256(content).hexdigest())
+    written = next((name for mark, name in _MARKS if content.startswith(mark)), encoding or "utf-8")
+    header, separator = _header(content, written, known, asking=asking)
+    return Table(content, written, separator, header, sha256(content).hexdigest())
 
 
 def normal(text: str) -> str:
@@ -59,9 +77,9 @@ def normal(text: str) -> str:
     return " ".join(text.replace("_", " ").split()).casefold()
 
 
-def _header(content: bytes, encoding: str, known: Collection[str]) -> tuple[tuple[str, ...], str]:
-    """The first row by the separator that finds most of the known columns."""
-    best: tuple[int, tuple[str, ...], str] = (0, (), "")
+def _header(content: bytes, encoding: str, known: Collection[str], *, asking: bool) -> tuple[tuple[str, ...], str]:
+    """The first row by the separator that finds most of the known columns; where none is known, most columns."""
+    best: tuple[tuple[int, int], tuple[str, ...], str] = ((0, 1), (), "")
     for separator in SEPARATORS:
         try:
             _, cells = next(_records(content, encoding, separator), (0, []))
@@ -70,8 +88,9 @@ def _header(content: bytes, encoding: str, known: Collection[str]) -> tuple[tupl
                 continue
             raise
         count = len({normal(cell) for cell in cells} & set(known))
-        best = max(best, (count, tuple(cells), separator), key=lambda one: one[0])
-    if best[0] == 0:
+        filled = sum(bool(cell) for cell in cells) if asking or count else 0
+        best = max(best, ((count, filled), tuple(cells), separator), key=lambda one: one[0])
+    if not best[2]:
         raise refuse("file", "no_columns")
     return best[1], best[2]
 

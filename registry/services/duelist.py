@@ -2,17 +2,20 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from sqlalchemy import Connection
 
+from registry import resources
 from registry.compute import schedule
 from registry.compute.schedule import DueItem, History, ShiftTime
+from registry.quantity import TemperatureDifference
 from registry.records.places import SiteSet
-from registry.services import places, rules
-from registry.services.session import Session
+from registry.services import calendars, places, rules
+from registry.services.session import Session, midnight
 from registry.store import queries
+from registry.store.looking_back import Version
 from registry.store.queries import CheckView, EventView, Fact, ThermometerRow
 
 DAY_US = 86_400_000_000
@@ -38,6 +41,15 @@ class SiteDue:
     site: SiteSet
     times: tuple[ShiftTime, ...]
     plan: schedule.Plan
+    closings: Sequence[Version] = ()
+    closed: frozenset[date] = frozenset()
+
+    def closed_for(self, station: str | None) -> tuple[schedule.Answer, ...]:
+        """The shifts in which a station is closed, as answered."""
+        if station is None or not self.closings:
+            return ()
+        those = [time for time in self.times if calendars.is_closed(self.closings, time, station)]
+        return tuple(schedule.Answer(time.shift.id, time.day, "station_closed") for time in those)
 
 
 def due_list(session: Session, connection: Connection, site: str | None = None, *, now: int | None = None) -> list[Due]:
@@ -46,9 +58,15 @@ def due_list(session: Session, connection: Connection, site: str | None = None, 
     found = []
     for one, rows in _by_site(session, connection, site, now):
         answers = answers_of(connection, rows, one.times, now - LOOK_BACK_DAYS * DAY_US)
+        days = forecast_days(session, connection, one, rows)
         for row in rows:
-            history = history_of(row, answers.get(row.thermometer, ()), last_checks(connection, row))
-            items = schedule.due(history, one.plan, one.times, one.site.zone, now, now - LOOK_BACK_DAYS * DAY_US)
+            answered = (*one.closed_for(row.station), *answers.get(row.thermometer, ()))
+            history = replace(
+                history_of(row, answered, last_checks(connection, row)), forecast_day=days.get(row.thermometer)
+            )
+            items = schedule.due(
+                history, one.plan, one.times, one.site.zone, now, now - LOOK_BACK_DAYS * DAY_US, one.closed
+            )
             found += [Due(row, item, one.site.zone) for item in items]
     return sorted(found, key=lambda one: (*_urgency(one.item), one.row.tag_id or ""))
 
@@ -102,7 +120,31 @@ def _by_site(
 def at_site(connection: Connection, fact: Fact[SiteSet], now: int) -> SiteDue:
     times = places.shift_times(connection, fact, now - LOOK_BACK_DAYS * DAY_US, now + LOOK_AHEAD_DAYS * DAY_US)
     plan = rules.due_rules(rules.rules_in_force(connection, fact.subject).plan)
-    return SiteDue(fact.payload, times, plan)
+    closings = calendars.of_site(connection, fact.subject)
+    if not closings:
+        return SiteDue(fact.payload, times, plan)
+    open_times = tuple(time for time in times if not calendars.is_closed(closings, time))
+    return SiteDue(fact.payload, open_times, plan, closings, calendars.closed_days(closings))
+
+
+def forecast_days(
+    session: Session, connection: Connection, at: SiteDue, rows: Sequence[ThermometerRow]
+) -> dict[str, date]:
+    """The day on which each one's track says that it may be out, where the plan asks for a check by then."""
+    if not any(rule.code == "forecast" for rule in at.plan):
+        return {}
+    from registry.services import outlook, thermometers, tracking  # late: a plan without it tracks nobody
+
+    those = [thermometers.thermometer(connection, row.thermometer) for row in rows]
+    found = {}
+    for one, known in tracking.tracked(session, connection, those).items():
+        in_force = rules.rules_in_force(connection, known.of.row.site)
+        permitted = in_force.tolerance(known.of.facts.class_ or known.of.type.tolerance_class, known.of.scale)
+        limit = TemperatureDifference.from_text(permitted.tolerance) if permitted else None
+        day = outlook.outlook(known, session.clock(), limit, zone=at.site.zone).out_on
+        if day is not None:
+            found[one] = day
+    return found
 
 
 def answers_of(
@@ -180,6 +222,32 @@ def recheck_by(session: Session, connection: Connection, row: ThermometerRow) ->
         return None
     now = session.clock()
     one = at_site(connection, fact, now)
-    history = history_of(row, (), last_checks(connection, row))
-    item = schedule.next_due(history, one.plan, one.times, one.site.zone, now, now)
+    days = forecast_days(session, connection, one, [row])
+    history = history_of(row, one.closed_for(row.station), last_checks(connection, row))
+    history = replace(history, forecast_day=days.get(row.thermometer))
+    item = schedule.next_due(history, one.plan, one.times, one.site.zone, now, now, one.closed)
     return item.day if item else None
+
+
+def sentinels(session: Session, connection: Connection, site: str) -> tuple[ThermometerRow, ...]:
+    """Those to look at in the shift that is on though nothing is due of them, where the plan takes such.
+
+    One after the other from shift to shift, of those in service that the plan asks for by more than a day; none where
+    no shift is on.
+    """
+    fact = places.site_named_by_id(connection, site)
+    plan = rules.rules_in_force(connection, site).plan
+    shipped = resources.default_plans().get(plan.plan)
+    on = places.shift_now(session, connection, fact)
+    if shipped is None or not shipped.sentinels_a_shift or on is None:
+        return ()
+    begun = min(one.payload.from_day for one in places.shifts(connection, site))
+    since = midnight(date.fromisoformat(begun), fact.payload.zone)
+    number = len(places.shift_times(connection, fact, since, on.begins_at + 1)) - 1
+    due_rules = rules.due_rules(plan)
+    those = {
+        row.thermometer: row
+        for row in queries.thermometers(connection, site=site, statuses=("in_service",))
+        if (schedule.every_days(history_of(row, (), ChecksDone()), due_rules) or 0) > 1
+    }
+    return tuple(those[one] for one in schedule.sentinels(number, those, shipped.sentinels_a_shift))

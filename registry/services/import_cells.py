@@ -71,20 +71,36 @@ def instant_of(day: str, time: str, zone: str, order: str) -> tuple[int, bool, d
     day, _, rest = day.replace("T", " ").partition(" ")
     if rest.strip() and time:
         raise BadCell("time_twice")
-    on, time = _day(day, order), rest.strip() or time
+    on, time = day_of(day, order), rest.strip() or time
     if not time:
         return _microseconds(datetime(on.year, on.month, on.day, 12, tzinfo=ZoneInfo(zone))), True, on
     return _microseconds(_moment(on, time, zone)), False, on
 
 
-def _day(text: str, order: str) -> date:
-    match = _DAYS[order].fullmatch(text)
+def day_of(text: str, order: str) -> date:
+    """A day as `2026-03-03`, which can be read in one way only, or in the order that is said of the file."""
+    match = _DAYS["ymd"].fullmatch(text) or _DAYS[order].fullmatch(text)
     if match is None:
         raise BadCell("not_a_day", order=order)
     try:
         return date(int(match["y"]), int(match["m"]), int(match["d"]))
     except ValueError:
-        raise BadCell("no_such_day") from None
+        other = read_as(text) not in ("", order)
+        raise BadCell("other_order" if other else "no_such_day") from None
+
+
+@lru_cache(maxsize=65_536)
+def read_as(day: str) -> str:
+    """Of a day whose year comes last: in which order it is one, `dmy` or `mdy`, or `both`; else nothing."""
+    match = _DAYS["dmy"].fullmatch(day.replace("T", " ").partition(" ")[0])
+    if match is None:
+        return ""
+    first, second = int(match["d"]), int(match["m"])
+    if not 1 <= first <= 31 or not 1 <= second <= 31 or min(first, second) > 12:
+        return ""
+    if max(first, second) <= 12:
+        return "both" if first != second else ""
+    return "dmy" if first > 12 else "mdy"
 
 
 def _moment(on: date, text: str, zone: str) -> datetime:

@@ -1,4 +1,4 @@
-"""Years of history from a CSV file: looked through whole, then recorded in short transactions, in a second pass."""
+"""Years of history from a CSV or XLSX file: looked through whole, then recorded in short transactions."""
 
 from array import array
 from collections import Counter
@@ -11,6 +11,7 @@ from sqlalchemy import Connection
 
 from registry.records.places import PersonNamed, PersonSet
 from registry.services import people, thermometers
+from registry.services.csvfile import Table
 from registry.services.import_cells import words_of
 from registry.services.import_journal import (
     Imported,
@@ -22,7 +23,7 @@ from registry.services.import_journal import (
     refuse_imported,
 )
 from registry.services.import_old_check import COLUMNS, NOTE, REQUIRED, OfFile, OldCheck, Reader, standing
-from registry.services.import_rows import Layout, Options, Problems, layout
+from registry.services.import_rows import Layout, MixedOrders, Options, Problems, layout
 from registry.services.problems import refuse
 from registry.services.rehearsal import Said, rehearsing, say_again
 from registry.services.session import SYSTEM, Actor, Session
@@ -54,7 +55,7 @@ class HistoryPlan:
 def check_history(
     session: Session,
     connection: Connection,
-    content: bytes,
+    content: bytes | Table,
     options: Options = Options(),  # noqa: B008
     progress: Progress | None = None,
 ) -> HistoryPlan:
@@ -66,10 +67,12 @@ def check_history(
     refuse_imported(connection, found.table.sha256)
     enrolled, said = _rehearse_enrolling(session, options)
     reader = Reader(session.clock(), found.table.sha256, options, enrolled, _by_initials(connection), connection)
-    problems, times = Problems(found.titles), _Times()
+    problems, times, orders = found.problems(), _Times(), MixedOrders(options.day_order)
+    found.note_merged(problems)
     counts: Counter[str] = Counter()
     for row in found.rows(problems):
         check = reader.read(row)
+        orders.note(row.number, row.text("date"))
         if check is not None:
             times.note(check.body)
             counts.update({"stated", "outcome"} & check.body.keys())
@@ -78,6 +81,7 @@ def check_history(
             raise refuse("file", "cancelled")
     if not counts["rows"] and not problems.count:
         problems.add("file", "no_rows", 1)
+    orders.tell(problems, "date")
     times.find_twice(connection, problems, options.asked)
     problems.refuse_any()
     reader.connection = None
@@ -187,7 +191,7 @@ def _items(plan: HistoryPlan, import_: str) -> Iterator[Any]:
     yield from plan.said
     for person, initials in plan.reader.new_people.items():
         yield _Person(person, initials)
-    for row in plan.layout.rows(Problems(plan.layout.titles)):
+    for row in plan.layout.rows(plan.layout.problems()):
         check = plan.reader.read(row)
         assert check is not None  # it was good when the file was checked, and the bytes are the same
         note = row.text("note")

@@ -111,7 +111,8 @@ class Reader:
     def _same(self, row: Row) -> _Same | None:
         of = row.take("tag", self._thermometer, needed=True)
         site = row.take("site", self._site) or (self._own_site(row, of) if of and not row.text("site") else None)
-        person = row.take("initials", self._person)
+        initials = row.text("initials") or self.options.initials
+        person = row.take_said("initials", initials, self._person) if initials else None
         what = self._what(row, of)
         if not row.good or of is None or site is None or what is None:
             return None

@@ -1,5 +1,6 @@
 """A table from outside as rows to be read: its columns found, its cells taken one by one, what is wrong noted."""
 
+from array import array
 from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import TypeVar
@@ -7,27 +8,30 @@ from typing import TypeVar
 from registry import resources
 from registry.quantity import Unit
 from registry.services.csvfile import Table, normal, open_table
-from registry.services.import_cells import BadCell
+from registry.services.import_cells import BadCell, read_as
 from registry.services.problems import Problem, Refused
 from registry.services.thermometers import NewThermometer
-from registry.wording import say
+from registry.services.xlsxfile import ERRORS, cell_name
 
 T = TypeVar("T")
 TOLD = 200  # problems named one by one; the rest is counted
+LEFT_OUT = "leave_out"
+TITLES = ("importing.column", "enrol.column", "spreadsheet.column")  # whose words name columns too
 
 
 @dataclass(frozen=True, slots=True)
 class Options:
     """What is asked about a file rather than guessed from it.
 
-    encoding: where it is not UTF-8. unit, point, site, initials: for rows that state none. day_order: ymd (which ISO
-    dates are), dmy or mdy. columns: other names of columns, by theirs. tags: other names of thermometers. enrol: names
-    of thermometers that are to be enrolled by this import. outcomes: other words for outcomes. leave_out: columns not
-    to be read. asked: codes of questions answered with yes for the whole file. judge: whether the outcome of old
-    checks that state none is worked out.
+    encoding: where it is not UTF-8. sheet: of a spreadsheet with several. unit, point, site, initials: for rows that
+    state none. day_order: of days not written as ISO dates, dmy or mdy; ymd where there are none. columns: other names
+    of columns, by theirs. tags: other names of thermometers. enrol: names of thermometers that are to be enrolled by
+    this import. outcomes: other words for outcomes. leave_out: columns not to be read. asked: codes of questions
+    answered with yes for the whole file. judge: whether the outcome of old checks that state none is worked out.
     """
 
     encoding: str | None = None
+    sheet: str = ""
     unit: Unit | None = None
     point: str = ""
     site: str = ""
@@ -43,19 +47,26 @@ class Options:
 
 
 class Problems:
-    """What is wrong in a file, the first ones told one by one."""
+    """What is wrong in a file, the first ones told one by one, each with its cell as a spreadsheet names it.
 
-    def __init__(self, titles: Mapping[str, str] | None = None) -> None:
+    titles: columns as the file calls them. places: where each stands, from 0.
+    """
+
+    def __init__(self, titles: Mapping[str, str] | None = None, places: Mapping[str, int] | None = None) -> None:
         self.found: list[Problem] = []
         self.count = 0
-        self._titles = titles or {}
+        self._titles, self._places = titles or {}, places or {}
 
     def add(self, column: str, code: str, row: int, value: object = "", **more: object) -> None:
         self.count += 1
         if self.count <= TOLD:
             shown = value[:80] if isinstance(value, str) else value
-            title = self._titles.get(column, column.replace("_", " "))
-            self.found.append(Problem(column, code, {"row": row, "column": title, "value": shown} | more))
+            values = {"row": row, "column": self._named(column, row), "value": shown}
+            self.found.append(Problem(column, code, values | more))
+
+    def _named(self, column: str, row: int) -> str:
+        title = self._titles.get(column, column.replace("_", " "))
+        return f"{title} ({cell_name(row, self._places[column])})" if column in self._places else title
 
     def refuse_any(self) -> None:
         if self.count > TOLD:
@@ -64,15 +75,42 @@ class Problems:
             raise Refused(*self.found)
 
 
+class MixedOrders:
+    """Whether a file holds days in both orders, and then the cells that can be read in either.
+
+    One order is said for the file. Where some cell can only be of the other, nobody knows of which those are that can
+    be of both: each is named.
+    """
+
+    def __init__(self, order: str) -> None:
+        self._order, self._mixed = order, False
+        self._either = array("q")  # rows
+
+    def note(self, row: int, day: str) -> None:
+        if self._order == "ymd":
+            return
+        found = read_as(day)
+        if found == "both":
+            self._either.append(row)
+        elif found:
+            self._mixed = self._mixed or found != self._order
+
+    def tell(self, problems: Problems, column: str) -> None:
+        for row in self._either if self._mixed else ():
+            problems.add(column, "either_order", row)
+
+
 # --- columns -------------------------------------------------------------------------------------------------
 
 
 def column_names(columns: Collection[str], options: Options) -> dict[str, str]:
     """Codes of columns by their normal names: in each language, as codes, and as the options name them."""
     found = {
-        normal(say(f"importing.column.{code}", language)): code
-        for code in columns
+        normal(text): code
         for language in resources.languages()
+        for code in columns
+        for group in TITLES
+        if (text := resources.texts(language).get(f"{group}.{code}")) is not None
     }
     found |= {normal(code): code for code in columns}
     return found | {normal(theirs): code for theirs, code in options.columns.items() if code in columns}
@@ -90,31 +128,49 @@ class Layout:
         """Columns as the file calls them."""
         return {code: self.table.header[place] for code, place in self.places.items()}
 
+    def problems(self) -> "Problems":
+        """None yet: they will name columns and cells as the file has them."""
+        return Problems(self.titles, self.places)
+
     def rows(self, problems: "Problems") -> "Iterator[Row]":
         """Each row to be read; one that has not the header's number of cells is noted instead.
 
-        A decimal comma in a file separated by commas, or a row cut off at the end, shows itself so.
+        A decimal comma in a file separated by commas, or a row cut off at the end, shows itself so. So are rows of a
+        spreadsheet in which a cell holds an error.
         """
         wanted, places = len(self.table.header), tuple(self.places.items())
         for number, cells in self.table.rows():
-            if len(cells) == wanted:
-                yield Row(number, {code: cells[place] for code, place in places}, problems)
-            else:
+            if len(cells) != wanted:
                 problems.add("file", "cell_count", number, len(cells), wanted=wanted)
+            elif self.table.is_sheet and (wrong := [code for code, place in places if cells[place] in ERRORS]):
+                for code in wrong:
+                    problems.add(code, "cell_error", number, cells[self.places[code]])
+            else:
+                yield Row(number, {code: cells[place] for code, place in places}, problems)
+
+    def note_merged(self, problems: "Problems") -> None:
+        """Of merged cells only the first holds anything: what the others mean is not guessed."""
+        columns = {place: code for code, place in self.places.items()}
+        for (top, left), (bottom, right) in self.table.merged:
+            code = next((columns[place] for place in range(left, right + 1) if place in columns), None)
+            if code is not None:
+                cells = f"{cell_name(top + 1, left)}:{cell_name(bottom + 1, right)}"
+                problems.add(code, "merged", top + 1, cells)
 
 
-def layout(content: bytes, columns: Collection[str], required: Collection[str], options: Options) -> Layout:
+def layout(content: bytes | Table, columns: Collection[str], required: Collection[str], options: Options) -> Layout:
     """Open a file and find its columns; Refused where one is missing, stands twice or is not known."""
     names = column_names(columns, options)
-    table = open_table(content, names, options.encoding)
-    left_out = {normal(one) for one in options.leave_out}
+    if isinstance(content, Table):
+        table = content
+    else:
+        table = open_table(content, names, options.encoding, options.sheet, asking=True)
     places: dict[str, int] = {}
     problems = Problems()
-    for place, title in enumerate(table.header):
-        code = names.get(normal(title))
-        if normal(title) in left_out or (code is None and not title):
+    for place, (title, code) in enumerate(zip(table.header, matched(table.header, names, options), strict=True)):
+        if code == LEFT_OUT or (not code and not title):
             continue
-        if code is None:
+        if not code:
             problems.add("file", "column_unknown", 1, title)
         elif code in places:
             problems.add("file", "column_twice", 1, title)
@@ -125,6 +181,12 @@ def layout(content: bytes, columns: Collection[str], required: Collection[str], 
             problems.add("file", "column_missing", 1, code)
     problems.refuse_any()
     return Layout(table, places)
+
+
+def matched(header: Collection[str], names: Mapping[str, str], options: Options) -> list[str]:
+    """What each column of a file is taken for: its code, LEFT_OUT, or nothing where it is not known."""
+    left_out = {normal(one) for one in options.leave_out}
+    return [LEFT_OUT if normal(one) in left_out else names.get(normal(one), "") for one in header]
 
 
 class Row:

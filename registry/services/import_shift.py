@@ -10,6 +10,7 @@ from typing import Any
 from sqlalchemy import Connection
 
 from registry.records.baths import CheckRecorded
+from registry.services.csvfile import Table
 from registry.services.import_journal import (
     Imported,
     Progress,
@@ -19,7 +20,7 @@ from registry.services.import_journal import (
     importing,
     refuse_imported,
 )
-from registry.services.import_rows import Layout, Options, Problems, layout
+from registry.services.import_rows import Layout, MixedOrders, Options, layout
 from registry.services.import_sheet import COLUMNS, REQUIRED, Line, Reader, baths_of
 from registry.services.import_trial import Trial
 from registry.services.problems import refuse
@@ -45,13 +46,14 @@ class ShiftPlan:
 def check_shift(
     session: Session,
     connection: Connection,
-    content: bytes,
+    content: bytes | Table,
     options: Options = Options(),  # noqa: B008
 ) -> ShiftPlan:
     """Read the whole file and try it out; Refused names each bad cell. Nothing is recorded."""
     found = layout(content, COLUMNS, REQUIRED if options.initials else (*REQUIRED, "initials"), options)
     refuse_imported(connection, found.table.sha256)
-    problems = Problems(found.titles)
+    problems, orders = found.problems(), MixedOrders(options.day_order)
+    found.note_merged(problems)
     reader = Reader(session, connection, options)
     rows = 0
     lines = []
@@ -59,10 +61,12 @@ def check_shift(
         rows += 1
         if rows > MAX_ROWS:
             raise refuse("file", "too_many_rows", limit=MAX_ROWS)
+        orders.note(row.number, row.text("date"))
         if (line := reader.read(row)) is not None:
             lines.append(line)
     if not rows and not problems.count:
         problems.add("file", "no_rows", 1)
+    orders.tell(problems, "date")
     _note_twice(lines, options)
     with rehearsing(session) as rehearsal:
         trial = Trial(rehearsal, found.table.sha256, options)

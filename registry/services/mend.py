@@ -101,8 +101,8 @@ def void(
 
 
 def may_be_voided(entry: EntryView) -> bool:
-    """What adds up is; of documents only a picture, since a certificate's page is what was issued."""
-    is_picture = entry.kind == "document_stored" and entry.payload["document"] == "picture"
+    """What adds up is; of documents only a picture or a logo, since a certificate's page is what was issued."""
+    is_picture = entry.kind == "document_stored" and entry.payload["document"] in ("picture", "logo")
     return entry.kind in VOIDABLE or is_picture
 
 

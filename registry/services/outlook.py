@@ -48,6 +48,25 @@ class Outlook:
     alike: int = 0
 
 
+@dataclass(frozen=True, slots=True)
+class Numbers:
+    """What an outlook is worked out to, before it is written: °C and days from 1970 UTC.
+
+    offset: today, with what is shared. passes_on: the day on which the chance to be out is 5 %.
+    """
+
+    celsius: float
+    failed: bool
+    unsettled: bool
+    checks: int
+    offset: drift.Predicted
+    rate: drift.Rate
+    out: float | None
+    passes_on: float | None
+    steps: tuple[drift.Step, ...]
+    alike: int
+
+
 def outlook(
     known: Tracked,
     now: int,
@@ -63,47 +82,71 @@ def outlook(
         return Outlook("never", celsius or 0.0, unit)
     celsius = usual(known) if celsius is None else celsius
     track, shared = known.track, known.told.shared_at(celsius)
-    today, rate = known.at(now, celsius).with_shared(shared), track.rate
     failed = known.of.row.failed_at is not None
     limit = float(tolerance.to("C").value) if tolerance and not failed else None
     day = max(now / DAY_US, track.now.at_days)
-    out = drift.probability_out(track, day, limit, celsius, shared) if limit else None
     passes = drift.passes_level_on(track, limit, temperature=celsius, shared_u=shared) if limit else None
-    return Outlook(
-        _says(known, out, rate),
+    found = Numbers(
         celsius,
-        unit,
+        failed,
+        known.told.unsettled,
         len(known.told.history.observations),
-        _shown(today.offset, unit) if isfinite(today.sd) else None,
-        _shown(2 * today.sd, unit),
-        _shown(rate.per_day * MONTH_DAYS, unit) if isfinite(rate.sd) else None,
-        _shown(2 * rate.sd * MONTH_DAYS, unit),
-        out,
-        day_at(int(max(passes, day) * DAY_US), zone) if passes is not None else None,
-        tuple(
-            (int(one.at_days * DAY_US), difference(one.size, unit), one.reported) for one in track.steps if one.found
-        ),
+        known.at(now, celsius).with_shared(shared),
+        track.rate,
+        drift.probability_out(track, day, limit, celsius, shared) if limit else None,
+        max(passes, day) if passes is not None else None,
+        track.steps,
         track.parameters.instruments,
+    )
+    return as_shown(found, unit, zone)
+
+
+def as_shown(found: Numbers, unit: Unit, zone: str) -> Outlook:
+    """The figures of one that was measured, in the unit of its dial and the days of its site."""
+    return Outlook(
+        _says(found),
+        found.celsius,
+        unit,
+        found.checks,
+        _shown(found.offset.offset, unit) if isfinite(found.offset.sd) else None,
+        _shown(2 * found.offset.sd, unit),
+        _shown(found.rate.per_day * MONTH_DAYS, unit) if isfinite(found.rate.sd) else None,
+        _shown(2 * found.rate.sd * MONTH_DAYS, unit),
+        found.out,
+        day_at(int(found.passes_on * DAY_US), zone) if found.passes_on is not None else None,
+        tuple(
+            (int(one.at_days * DAY_US), difference(one.size, unit), one.reported) for one in found.steps if one.found
+        ),
+        found.alike,
     )
 
 
 def usual(known: Tracked) -> float:
     """The temperature, °C, that it was last checked at of those where it is checked most."""
-    seen = known.told.history.observations
-    (near, _), *_ = Counter(round(one.temperature / NEAR) for one in seen).most_common(1)
-    return next(one.temperature for one in reversed(seen) if round(one.temperature / NEAR) == near)
+    return usual_of(known.told.history)
 
 
-def _says(known: Tracked, out: float | None, rate: drift.Rate) -> str:
-    if known.of.row.failed_at is not None:
+def usual_of(history: drift.History) -> float:
+    seen = history.observations
+    (most, _), *_ = Counter(near(one.temperature) for one in seen).most_common(1)
+    return next(one.temperature for one in reversed(seen) if near(one.temperature) == most)
+
+
+def near(celsius: float) -> int:
+    """The same number for temperatures of one point."""
+    return round(celsius / NEAR)
+
+
+def _says(found: Numbers) -> str:
+    if found.failed:
         return "failed"
-    if out is not None and out >= LIKELY:
+    if found.out is not None and found.out >= LIKELY:
         return "out"
-    if known.told.unsettled:
+    if found.unsettled:
         return "unsettled"
-    if len(known.told.history.observations) < ENOUGH:
+    if found.checks < ENOUGH:
         return "young"
-    return "drifting" if abs(rate.per_day) > SURE * rate.sd else "steady"
+    return "drifting" if abs(found.rate.per_day) > SURE * found.rate.sd else "steady"
 
 
 def _shown(celsius: float, unit: Unit) -> TemperatureDifference | None:

@@ -1,13 +1,11 @@
 """Certificates: issued from judged checks only, drawn outside any transaction, kept as they were drawn."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from sqlalchemy import Connection
 
-from registry.documents.facts import (
-    Paper,
-)
+from registry.documents.facts import Paper
 from registry.records.outcomes import OUTSIDE
 from registry.records.papers import CertificateIssued, CertificateWithdrawn, DocumentStored, StillOutside
 from registry.services import (
@@ -15,8 +13,10 @@ from registry.services import (
     certificate_facts,
     certificate_reach,
     duelist,
+    logos,
     pages,
     places,
+    reviews,
     thermometers,
 )
 from registry.services.history import last_adjustment
@@ -26,10 +26,13 @@ from registry.services.problems import refuse
 from registry.services.session import Actor, Session, day_at
 from registry.services.thermometers import Thermometer
 from registry.store import queries
-from registry.store.queries import CheckView, EntryView
+from registry.store.queries import AdjustmentView, CheckView, EntryView
 
 VERSION = 1
 JUDGED = ("accepted", "overruled")
+# What an amendment puts right, and why a certificate is withdrawn; each is a sentence's end on paper and screen.
+CHANGES = ("owner", "place", "thermometer", "people", "recheck", "something_else")
+WHY_WITHDRAWN = ("wrong_thermometer", "wrong_check", "check_voided", "bath_in_doubt", "not_handed_out", "other_reason")
 MEDIA = "application/pdf"
 
 
@@ -55,13 +58,17 @@ def issue_certificate(
     language: str | None = None,
     paper: Paper | None = None,
     replaces: str | None = None,
+    amends: str | None = None,
+    change: str = "",
     certificate: str | None = None,
 ) -> Issued:
     """Issue a certificate of judged checks (the latest at each point of the last day, where none are named).
 
     Two entries: the issue, whose hash and signature the page shows, and the stored page. A crash between them is
     mended at the next start (`store_missing`). Refused while a check waits for its bath. A second press with the same
-    `certificate` id issues once.
+    `certificate` id issues once. replaces: the number of one that this one stands in the place of. amends: of one that
+    stands beside it and is to be read with it; change: a code of CHANGES, what in it is put right. An amendment is of
+    the same checks where none are named.
     """
     with session.reading() as connection:
         before = [one for one in issued(connection, thermometer_id) if one.certificate == certificate]
@@ -72,8 +79,9 @@ def issue_certificate(
         connection = entries.connection
         of = thermometers.thermometer(connection, thermometer_id)
         group = session.group(connection).payload
-        views = _chosen(connection, thermometer_id, checks)
-        old = _find_issued(connection, thermometer_id, replaces) if replaces else None
+        old = find_standing(connection, thermometer_id, replaces) if replaces else None
+        first = _to_amend(connection, thermometer_id, amends, change) if amends else None
+        views = _chosen(connection, thermometer_id, checks or (first.payload["checks"] if first else ()))
         reached = certificate_reach.to_issue(session, connection, of)
         status, only = _service_status(connection, of)
         entry = entries.add(
@@ -93,12 +101,24 @@ def issue_certificate(
                 status=status,
                 only=only,
                 outside=tuple(_still_outside(connection, of, views)) or None,
+                reviewed_by=reviews.reviewer(
+                    connection, [(one.chain_no, one.seq) for one in _entries_of(connection, views)]
+                ),
                 replaces=old.payload["certificate"] if old else None,
+                amends=first.payload["certificate"] if first else None,
+                change=change if first else None,
+                logo=logos.standing_hash(connection),
             ),
             after=(old.hash,) if old else (),
             issues=True,
         )
     return _store_page(session, actor, entry.hash.hex(), thermometer_id)
+
+
+def _to_amend(connection: Connection, thermometer_id: str, number: str, change: str) -> EntryView:
+    if change not in CHANGES:
+        raise refuse("change", "choose", value=change, choices=", ".join(CHANGES))
+    return find_standing(connection, thermometer_id, number)
 
 
 def _chosen(connection: Connection, thermometer_id: str, wanted: Sequence[str]) -> list[CheckView]:
@@ -139,6 +159,14 @@ def _latest(connection: Connection, thermometer_id: str) -> list[CheckView]:
     return list({one.point: one for one in recent if one.at >= since and one.bath is not None}.values())
 
 
+def _entries_of(connection: Connection, views: Sequence[CheckView]) -> Iterator[CheckView | AdjustmentView]:
+    """The checks and what was read after adjusting."""
+    for view in views:
+        yield view
+        if (left := last_adjustment(connection, view)) is not None:
+            yield left
+
+
 def _rests_on(connection: Connection, views: Sequence[CheckView]) -> list[str]:
     """Hashes of the entries that the page is made from: checks, their adjustments, baths and judgements."""
     found = []
@@ -150,6 +178,11 @@ def _rests_on(connection: Connection, views: Sequence[CheckView]) -> list[str]:
             found.append(baths.made(connection, view.bath).hash)
             found += queries.counting(connection, view.bath, "judgement")
     return list(dict.fromkeys(found))
+
+
+def of_latest(connection: Connection, thermometer_id: str) -> tuple[str, ...]:
+    """Hashes of the entries of its latest check, which a certificate would rest on; refused as issuing is."""
+    return tuple(_rests_on(connection, _chosen(connection, thermometer_id, ())[-1:]))
 
 
 def _service_status(connection: Connection, of: Thermometer) -> tuple[str | None, str | None]:
@@ -177,6 +210,8 @@ def _store_page(session: Session, actor: Actor, entry_hash: str, thermometer_id:
     with session.reading() as connection:
         entry = queries.entry_hashed(connection, thermometer_id, entry_hash)
         facts = certificate_facts.of_entry(session, connection, entry)
+    # What is kept is the page as issued, also where a crash left it to be drawn after it was replaced.
+    facts = replace(facts, page=replace(facts.page, superseded=None))
     with pages.refusing():
         page = draw(facts)  # outside any transaction: it takes as long as it takes
     with session.recording(actor, "lead", "officer") as entries:
@@ -206,13 +241,18 @@ def store_missing(session: Session, actor: Actor) -> list[Issued]:
     return [_store_page(session, actor, entry_hash, subject) for entry_hash, subject in missing]
 
 
-def withdraw_certificate(session: Session, actor: Actor, thermometer_id: str, number: str, why: str) -> None:
+def withdraw_certificate(session: Session, actor: Actor, thermometer_id: str, number: str, why: str) -> EntryView:
+    """An officer takes a certificate back; its number is not used again. why: a code of WHY_WITHDRAWN."""
     with session.recording(actor, "officer") as entries:
-        old = _find_issued(entries.connection, thermometer_id, number)
-        entries.add(
+        if why not in WHY_WITHDRAWN:
+            raise refuse("why", "unknown", value=why)
+        old = find_standing(entries.connection, thermometer_id, number)
+        withdrawn = entries.add(
             CertificateWithdrawn(thermometer=thermometer_id, certificate=old.payload["certificate"], why=why),
             after=(old.hash,),
         )
+    with session.reading() as connection:
+        return queries.entry_hashed(connection, thermometer_id, withdrawn.hash.hex())
 
 
 def issued(connection: Connection, thermometer_id: str) -> list[Issued]:
@@ -247,9 +287,35 @@ def _find_issued(connection: Connection, thermometer_id: str, number: str) -> En
     raise refuse("certificate", "unknown_certificate", value=number)
 
 
+def find_standing(connection: Connection, thermometer_id: str, number: str) -> EntryView:
+    """An issued certificate that was neither replaced nor withdrawn."""
+    found = _find_issued(connection, thermometer_id, number)
+    ended = certificate_facts.superseded(connection, found, certificate_facts.site_of(connection, found).payload.zone)
+    if ended is not None and ended.kind == "superseded":
+        raise refuse("certificate", "is_superseded", value=found.number, number=ended.number)
+    if ended is not None and ended.kind == "withdrawn":
+        raise refuse("certificate", "is_withdrawn", value=found.number, number=ended.number)
+    return found
+
+
 def page_of(connection: Connection, kept: Issued) -> bytes:
     """The bytes as they were issued."""
     page = queries.document(connection, kept.sha256) if kept.sha256 else None
     if page is None:
         raise refuse("certificate", "not_stored", value=kept.number)
     return page
+
+
+def copy_of(connection: Connection, kept: Issued) -> bytes:
+    """What is handed out of a certificate: the bytes as issued, crossed where it no longer counts."""
+    page = page_of(connection, kept)
+    entry = queries.entry_hashed(connection, kept.thermometer, kept.entry_hash)
+    site = certificate_facts.site_of(connection, entry).payload
+    ended = certificate_facts.superseded(connection, entry, site.zone)
+    if ended is None:
+        return page
+    from registry.documents.overlay import crossed  # late: reportlab
+
+    said = entry.payload
+    demo = bool(queries.entry_at(connection, entry.chain_no, 0).payload.get("demo"))
+    return crossed(page, ended, said["language"], said["region"], site.zone, demo=demo)

@@ -35,7 +35,10 @@ WHY_REMOVED = ("wrong_thermometer", "twice", "other_reason")
 
 @dataclass(frozen=True, slots=True)
 class Picture:
-    """The photo of a thermometer that counts, who kept it and when. number: of the entry, as people quote it."""
+    """The photo or logo that counts, who kept it and when. thermometer: whose photo it is, of a logo the group.
+
+    number: of the entry, as people quote it.
+    """
 
     thermometer: str
     number: str
@@ -83,14 +86,19 @@ def add_picture(session: Session, actor: Actor, thermometer: str, content: bytes
 
 def picture_of(connection: Connection, thermometer: str) -> Picture | None:
     """The newest photo that nobody took back."""
-    events = queries.events_of(connection, thermometer, ("document_stored",))
-    standing = [one for one in events if one.detail == DOCUMENT and not one.voided]
+    return newest(connection, thermometer, DOCUMENT)
+
+
+def newest(connection: Connection, of: str, document: str) -> Picture | None:
+    """The newest picture of a thermometer, or logo of the group, that nobody took back."""
+    events = queries.events_of(connection, of, ("document_stored",))
+    standing = [one for one in events if one.detail == document and not one.voided]
     if not standing:
         return None
     entry = queries.entry_at(connection, standing[-1].chain_no, standing[-1].seq)
     said = entry.payload
     by = said.get("done_by", entry.by)
-    return Picture(thermometer, entry.number, entry.done_at, by, said["sha256"], said["length"], said["media"])
+    return Picture(of, entry.number, entry.done_at, by, said["sha256"], said["length"], said["media"])
 
 
 def content_of(connection: Connection, picture: Picture) -> bytes:
@@ -115,9 +123,7 @@ def remove_picture(session: Session, actor: Actor, thermometer: str, why: str) -
 
 def prepared(content: bytes) -> bytes:
     """A JPEG of at most LONGEST_SIDE pixels a side and MOST_KEPT bytes, upright, without anything but the picture."""
-    if len(content) > MOST_FILE:
-        raise refuse("picture", "file_too_large", most=MOST_FILE // 1_000_000)
-    picture = _guarded(lambda: _upright(_opened(content)))
+    picture = upright(content)
     for side in (LONGEST_SIDE, LONGEST_SIDE * 3 // 4, LONGEST_SIDE // 2):
         picture.thumbnail((side, side))
         for quality in QUALITIES:
@@ -126,6 +132,13 @@ def prepared(content: bytes) -> bytes:
             if out.tell() <= MOST_KEPT:
                 return out.getvalue()
     return out.getvalue()  # not reached: 800 pixels a side of pure noise are 264 kB at the last quality
+
+
+def upright(content: bytes) -> "Image.Image":
+    """The picture of a JPEG, PNG or WebP file, small, upright, on white; refused where it is too large or none."""
+    if len(content) > MOST_FILE:
+        raise refuse("picture", "file_too_large", most=MOST_FILE // 1_000_000)
+    return _guarded(lambda: _upright(_opened(content)))
 
 
 def _guarded(read: "Callable[[], Image.Image]") -> "Image.Image":

@@ -8,7 +8,7 @@ adjustment are wanted before use and stand on the due list only.
 from bisect import bisect_left, bisect_right
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from typing import Any
 
@@ -18,7 +18,7 @@ from registry.compute import schedule
 from registry.compute.schedule import DueRule, History, ShiftTime
 from registry.records.kinds import KINDS
 from registry.records.places import SiteSet
-from registry.services import places, rules
+from registry.services import calendars, places, rules
 from registry.services.session import day_at, midnight
 from registry.store import looking_back, queries
 from registry.store.looking_back import Decided, SaidThen, Version
@@ -55,6 +55,7 @@ class Past:
     tags: Mapping[str, Sequence[Version]]
     shifts: Mapping[str, Sequence[Version]]  # by shift
     plans: Sequence[Version]
+    calendars: Mapping[str, Sequence[Version]] = field(default_factory=dict)  # by site
 
     def site_at(self, thermometer: str, at: int) -> str | None:
         """Where it was; before its first move where it was enrolled."""
@@ -100,6 +101,7 @@ def past(connection: Connection) -> Past:
         found["tag_id"],
         found["shift"],
         plans,
+        calendars.stated(connection),
     )
 
 
@@ -110,7 +112,8 @@ def shifts_worked(then: Past, site: Fact[SiteSet], from_at: int, to_at: int) -> 
     """The shifts of a site that ended in a period, each as it was stated then."""
     here = [some for some in then.shifts.values() if some[0].payload["site"] == site.subject]
     times = [time for stated in here for time in places.worked(stated, site.payload.zone, from_at, to_at)]
-    ended = [time for time in times if from_at <= time.ends_at < to_at]
+    closings = then.calendars.get(site.subject, ())
+    ended = [one for one in times if from_at <= one.ends_at < to_at and not calendars.is_closed(closings, one)]
     return tuple(sorted(ended, key=lambda time: (time.begins_at, time.ends_at)))
 
 
@@ -132,14 +135,16 @@ def shifts_on(then: Past, site: Fact[SiteSet], now: int) -> tuple[ShiftTime, ...
     soon = now + schedule.EARLY_US + 1
     here = [some for some in then.shifts.values() if some[0].payload["site"] == site.subject]
     times = [time for stated in here for time in places.worked(stated, site.payload.zone, now, soon)]
-    on = [time for time in times if time.begins_at - schedule.EARLY_US <= now <= time.ends_at]
+    closings = then.calendars.get(site.subject, ())
+    on = [one for one in times if one.begins_at - schedule.EARLY_US <= now <= one.ends_at]
+    on = [one for one in on if not calendars.is_closed(closings, one)]
     return tuple(sorted(on, key=lambda time: (time.begins_at, time.ends_at)))
 
 
 def plan_at(then: Past, site: str, at: int) -> schedule.Plan | None:
     """The plan in force at a site then; its own goes before the group's."""
-    for field in (f"plan:{site}", "plan"):
-        if stood := _standing([one for one in then.plans if one.field == field], at):
+    for named in (f"plan:{site}", "plan"):
+        if stood := _standing([one for one in then.plans if one.field == named], at):
             payload: Any = KINDS[stood.kind].from_payload(stood.payload)
             return rules.due_rules(payload)
     return None
@@ -163,6 +168,8 @@ def asked(
     since = from_at - _longest(then, site.subject, from_at, to_at) * DAY_US
     checks = _by(looking_back.decided(connection, wanted, since, to_at))
     answers = _answers(connection, wanted, times, from_at, to_at)
+    for thermometer in wanted:
+        answers[thermometer] = [*_closed_for(then, site.subject, thermometer, times), *answers.get(thermometer, ())]
     plans = _plans_of(then, site.subject, times)
     for thermometer in wanted:
         found = _asked_of(
@@ -178,6 +185,16 @@ def asked_on(
     from_at, to_at = _of_days(site, first, last)
     for found in asked(connection, then, site, from_at, to_at, now, on=on):
         yield [one for one in found if first <= one.day <= last]
+
+
+def _closed_for(then: Past, site: str, thermometer: str, times: Sequence[ShiftTime]) -> Iterator[schedule.Answer]:
+    """The shifts in which the station where it was then was closed; what a person said goes before it."""
+    closings = then.calendars.get(site, ())
+    for time in times if closings else ():
+        stood = _standing(then.places.get(thermometer, ()), time.ends_at)
+        station = stood.payload.get("station") if stood else None
+        if station and calendars.is_closed(closings, time, station):
+            yield schedule.Answer(time.shift.id, time.day, "station_closed")
 
 
 def _by(found: Iterable[Decided]) -> dict[str, list[Decided]]:
@@ -224,7 +241,7 @@ def _asked_of(
     row = then.rows.get(thermometer)
     if row is None or row.enrolled_at is None:
         return
-    here = [one for one in times if _was_in_use(then, thermometer, site.subject, one, row.enrolled_at)]
+    here = [one for one in times if was_in_use(then, thermometer, site.subject, one, row.enrolled_at)]
     at = site.subject
     each_shift = [one for one in here if _rule(plans[one.begins_at], "each_shift", row, at)]
     rest = [one for one in here if one not in each_shift]
@@ -233,7 +250,7 @@ def _asked_of(
     yield from _by_days(site.payload.zone, row, by_days, plans, checks, answers, now)
 
 
-def _was_in_use(then: Past, thermometer: str, site: str, time: ShiftTime, enrolled_at: int) -> bool:
+def was_in_use(then: Past, thermometer: str, site: str, time: ShiftTime, enrolled_at: int) -> bool:
     """At the beginning of a shift; one that was enrolled in it could still be checked in it, but not be missed."""
     at = max(time.begins_at, enrolled_at)
     in_use = then.status_at(thermometer, at) not in schedule.OWES_NOTHING

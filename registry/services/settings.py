@@ -4,12 +4,28 @@ import os
 from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import dataclass
+from decimal import Decimal, InvalidOperation
 from pathlib import Path
 
 from registry.services.problems import KnownError, refuse
 from registry.store.local import LOCAL_NAME, Local
 
 BY_SYSTEM = "system"
+# Labels: usual sizes of rolls, one of one's own, and sheets by their generic sizes.
+ROLLS, OWN_ROLL = ("50x25", "38.1x21.2", "63.5x37"), "roll"
+SHEETS = (
+    "a4_38.1x21.2",
+    "a4_48.5x25.4",
+    "a4_52.5x29.7",
+    "a4_63.5x38.1",
+    "a4_70x37",
+    "a4_99.1x38.1",
+    "letter_44.4x12.7",
+    "letter_50.8x25.4",
+    "letter_66.7x25.4",
+    "letter_101.6x25.4",
+    "letter_101.6x50.8",
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +46,30 @@ SETTINGS: Mapping[str, Setting] = {
         Setting("unit", ("group", "C", "F"), "group"),
         Setting("number_pad", ("small_window", "always", "never"), "small_window"),
         Setting("paper", ("group", "a4", "letter"), "group"),
-        Setting("label", ("50x25", "38.1x21.2", "63.5x37"), "50x25"),
+        Setting("label", (*ROLLS, OWN_ROLL, *SHEETS), "50x25"),
+        Setting("dots", ("203", "300", "600"), "300"),
+        Setting("code", ("qr", "datamatrix", "code128"), "qr"),
+    )
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """One number, in millimetres, with the least and the most that it may be; `setting.NAME` has its sentence."""
+
+    name: str
+    least: Decimal
+    most: Decimal
+    default: Decimal
+
+
+FIGURES: Mapping[str, Figure] = {
+    one.name: one
+    for one in (
+        Figure("roll_width", Decimal(20), Decimal(110), Decimal(50)),
+        Figure("roll_height", Decimal(9), Decimal(160), Decimal(25)),
+        Figure("trim_right", Decimal(-5), Decimal(5), Decimal(0)),
+        Figure("trim_down", Decimal(-5), Decimal(5), Decimal(0)),
     )
 }
 # What the window remembers without asking: who worked here last, where, and the last place.
@@ -68,6 +107,25 @@ def choose(local: Local, name: str, value: str) -> None:
     if value not in SETTINGS[name].choices:
         raise refuse(name, "choose", value=value, choices=", ".join(SETTINGS[name].choices))
     local.set_setting(name, value)
+
+
+def figure(local: Local, name: str) -> Decimal:
+    """The number that is kept, else the default; what is none, or out of its bounds, counts as not kept."""
+    declared, kept = FIGURES[name], local.setting(name)
+    try:
+        value = Decimal(kept) if kept else declared.default
+    except InvalidOperation:
+        return declared.default
+    within = value.is_finite() and declared.least <= value <= declared.most
+    return value if within else declared.default
+
+
+def keep_figure(local: Local, name: str, value: Decimal) -> None:
+    """Keep a number of millimetres."""
+    declared = FIGURES[name]
+    if not declared.least <= value <= declared.most:
+        raise refuse(name, "out_of_bounds", value=str(value), least=str(declared.least), most=str(declared.most))
+    local.set_setting(name, str(value))
 
 
 def remembered(local: Local, name: str) -> str | None:

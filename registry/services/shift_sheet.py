@@ -73,8 +73,8 @@ def _facts(
     if not those:
         raise refuse("sheet", "nothing_on_it")
     in_force = rules.rules_in_force(connection, site)
-    baths = {point: _ahead(fact, in_force, point) for point in MADE}
-    spans = {point: _spans(connection, bath, those) for point, bath in baths.items()}
+    baths = {point: ahead(fact, in_force, point) for point in MADE}
+    spans = {point: spans_in(connection, bath, those) for point, bath in baths.items()}
     names = {one.subject: one.payload.name for one in places.stations(connection, site)}
     language = language or group.language
     zone, region = fact.payload.zone, pages.region_for(group, language)
@@ -110,7 +110,7 @@ def _those(
 # --- what passes, before there is a bath ---------------------------------------------------------------------
 
 
-def _ahead(fact: Fact[SiteSet], in_force: RulesInForce, point: str, made: str = "") -> EntryView:
+def ahead(fact: Fact[SiteSet], in_force: RulesInForce, point: str, made: str = "") -> EntryView:
     """A bath as it would be made, never recorded: the ranges then come from what judges every other reading."""
     made = made or MADE[point][0]
     half_width = in_force.figure(f"bath.{made}")
@@ -130,7 +130,7 @@ def _ahead(fact: Fact[SiteSet], in_force: RulesInForce, point: str, made: str = 
     return EntryView("", "", 0, 0, "bath_made", 0, "system", "", "", (), payload, "", None)
 
 
-def _spans(connection: Connection, bath: EntryView, those: Sequence[Thermometer]) -> Spans:
+def spans_in(connection: Connection, bath: EntryView, those: Sequence[Thermometer]) -> Spans:
     """By thermometer, what passes on its dial; an infrared in stirred slush, which is what it needs."""
     surfaces = [of for of in those if of.type.surface]
     found = shift_bath.in_bath(connection, bath, [of for of in those if not of.type.surface])

@@ -1,119 +1,175 @@
-"""Identity and status tags: drawn, and what was printed recorded."""
+"""Printing identity and status tags: drawn first, as often as one likes; recorded once they are printed or saved."""
 
-from collections.abc import Sequence
-from typing import Any
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Literal
 
 from sqlalchemy import Connection
 
-from registry.documents.facts import (
-    IdentityFacts,
-    StatusFacts,
-)
 from registry.records.thermometers import TagPrinted
-from registry.services import duelist, pages, people, places, tag_reach, thermometers
-from registry.services.history import last_adjustment
-from registry.services.pages import iso
-from registry.services.problems import refuse
-from registry.services.reach import Reach
-from registry.services.session import Actor, Session, day_at
+from registry.services import pages, tag_facts, thermometers
+from registry.services.problems import KnownError, Problem, Refused, refuse
+from registry.services.session import Actor, Session
+from registry.services.tag_setup import Setup, check_setup, stock_code
 from registry.store import queries
-from registry.store.queries import CheckView
+
+if TYPE_CHECKING:
+    from registry.documents.facts import TagFacts
+    from registry.documents.tags import Printing
+
+Kind = Literal["status", "identity"]
+KINDS: tuple[Kind, ...] = ("status", "identity")  # in the order in which they are printed
+PRINTERS = ("lead", "officer")  # the roles that may print tags
+TOGETHER = 100  # entries of one transaction
 
 
-def print_identity_tag(session: Session, actor: Actor, thermometer_id: str, size: str = "50x25") -> bytes:
-    """Draw a permanent tag and record that it was printed."""
-    from registry.documents import tags  # late: reportlab
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """One tag that is wanted."""
 
-    with session.reading() as connection:
-        of = thermometers.thermometer(connection, thermometer_id)
-        group = session.group(connection).payload
-        facts = IdentityFacts(
-            tag_id=of.tag_id, type=of.type.code, owner=group.name, language=group.language, demo=session.demo
-        )
-    with pages.refusing():
-        page = tags.identity_tag(facts, size)
-    with session.recording(actor, "lead", "officer") as entries:
-        entries.add(TagPrinted(thermometer=thermometer_id, print=session.new_id(), tag="identity", stock=_stock(size)))
-    return page
+    thermometer: str
+    kind: Kind
 
 
-def _stock(size: str) -> str:
-    """A label's size as the record names it: 38.1x21.2 mm is label_38_1x21_2."""
-    return f"label_{size}".replace(".", "_")
+@dataclass(frozen=True, slots=True)
+class LeftOut:
+    """A tag that could not be drawn, and why."""
+
+    tag_id: str
+    kind: Kind
+    problem: Problem
 
 
-def print_status_tag(session: Session, actor: Actor, thermometer_id: str, size: str = "50x25") -> bytes:
-    """Draw a status tag of the last judged check and record that it was printed.
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """Tags in one document, status tags first; entries: what is recorded once they are printed."""
 
-    Refused for lost and retired ones, and while the last check waits for its bath.
+    pdf: bytes
+    setup: Setup
+    entries: tuple[TagPrinted, ...]
+    left_out: tuple[LeftOut, ...]
+
+    def count(self, kind: Kind) -> int:
+        return sum(1 for one in self.entries if one.tag == kind)
+
+
+def draw(session: Session, asked: Sequence[Asked], setup: Setup, batch: str = "") -> Drawn:
+    """The tags that can be drawn, in one document; refused where there is none. Nothing is recorded.
+
+    batch: names the sheets in their top margin.
     """
     from registry.documents import tags  # late: reportlab
 
+    check_setup(setup)
+    how = _printing(setup, batch)
+    run = session.new_id()
+    ordered = sorted(asked, key=lambda one: KINDS.index(one.kind))
+    drawn: list[TagFacts] = []
+    entries: list[TagPrinted] = []
+    left_out: list[LeftOut] = []
     with session.reading() as connection:
-        of = thermometers.thermometer(connection, thermometer_id)
-        reached = tag_reach.to_print(session, connection, of)
-        facts, check = _status_facts(session, connection, thermometer_id, reached)
-        limits, said = tag_reach.said(connection, of, reached)
+        for one in ordered:
+            try:
+                facts, entry = _facts(session, connection, one, run, stock_code(setup.stock))
+                with pages.refusing():
+                    tags.fits(facts, how)
+            except Refused as refused:
+                tag_id = thermometers.thermometer(connection, one.thermometer).tag_id
+                left_out.append(LeftOut(tag_id, one.kind, refused.problems[0]))
+            else:
+                drawn.append(facts)
+                entries.append(entry)
+    if not drawn:
+        reasons = {(one.problem.field, one.problem.code): one.problem for one in left_out}
+        raise Refused(*(reasons.values() or [Problem("tags", "none")]))
     with pages.refusing():
-        page = tags.status_tag(facts, size)
-    with session.recording(actor, "lead", "officer") as entries:
-        entries.add(
-            TagPrinted(
-                thermometer=thermometer_id,
-                print=session.new_id(),
-                tag="status",
-                stock=_stock(size),
-                status=facts.status,
-                check=check,
-                recheck_by=iso(facts.recheck_by),
-                limits=limits,
-                reach=said,
-            )
-        )
-    return page
+        pdf = tags.print_tags(drawn, how)
+    return Drawn(pdf, setup, tuple(entries), tuple(left_out))
 
 
-def print_status_tags(session: Session, actor: Actor, thermometer_ids: Sequence[str], size: str = "50x25") -> bytes:
-    """The status tags of several, one a page, in the order given."""
-    from registry.documents import finish
-
-    return finish.joined([print_status_tag(session, actor, one, size) for one in thermometer_ids])
-
-
-def _outcome_now(connection: Connection, view: CheckView) -> str:
-    """As left where it was adjusted and read again, else as found."""
-    left = last_adjustment(connection, view)
-    return (left.outcome if left is not None else None) or view.outcome or ""
+def record(session: Session, actor: Actor, drawn: Drawn) -> None:
+    """Say in the journal what was printed: one entry a tag, all with the id of this printing. Twice adds nothing."""
+    for start in range(0, len(drawn.entries), TOGETHER):
+        with session.recording(actor, *PRINTERS) as entries:
+            for one in drawn.entries[start : start + TOGETHER]:
+                if not _recorded(entries.connection, one):
+                    entries.add(one)
 
 
-def _status_facts(
-    session: Session, connection: Connection, thermometer_id: str, reached: Sequence[Reach]
-) -> tuple[StatusFacts, str]:
-    of = thermometers.thermometer(connection, thermometer_id)
-    if of.row.status in ("lost", "retired"):
-        raise refuse("thermometer", "no_tag_for_this", value=of.tag_id)
-    recent = [one for one in queries.checks_of(connection, thermometer_id, newest=12) if not one.voided]
-    if not recent:
-        raise refuse("checks", "none_yet")
-    if recent[-1].bath is not None and recent[-1].outcome is None:
-        raise refuse("checks", "bath_not_judged")
-    last = queries.entry_at(connection, recent[-1].chain_no, recent[-1].seq)
-    group, site = session.group(connection).payload, places.site_named_by_id(connection, of.row.site or "")
-    who = next((one for one in people.people(connection) if one.person == last.payload.get("done_by", last.by)), None)
-    only: Any = thermometers.limited_to(connection, thermometer_id) or ""
-    facts = StatusFacts(
-        tag_id=of.tag_id,
-        status=of.row.service_status,
-        number=last.number,
-        checked=day_at(last.done_at, site.payload.zone),
-        initials=who.initials if who else "",
-        language=group.language,
-        region=group.region,
-        recheck_by=duelist.recheck_by(session, connection, of.row),
-        outcome=_outcome_now(connection, recent[-1]),
-        point=recent[-1].point,
-        cells=tuple(map(tag_reach.cell, reached)),
-        only=only if of.row.service_status == "limited_use" else "",
-        demo=session.demo,
+def _recorded(connection: Connection, one: TagPrinted) -> bool:
+    if not queries.said_lately(connection, one.thermometer, "tag_printed", "print", one.print):
+        return False
+    printed = queries.events_of(connection, one.thermometer, ("tag_printed",))
+    said = (queries.entry_at(connection, event.chain_no, event.seq).payload for event in printed)
+    return any(each["print"] == one.print and each["tag"] == one.tag for each in said)
+
+
+def may_print(session: Session, actor: Actor) -> None:
+    """Refused before anything comes out of a printer where it could not be recorded."""
+    if not actor.may(*PRINTERS):
+        raise refuse("actor", "not_allowed", roles=", ".join(PRINTERS))
+    if session.signer is None:
+        raise KnownError(session.why_read_only or "read_only")
+
+
+def calibration(stock: str, language: str) -> bytes:
+    """The page that tells by how much a printer misses on this stock."""
+    from registry.documents.calibration import calibration_page  # late: reportlab
+
+    check_setup(Setup(stock=stock))
+    with pages.refusing():
+        return calibration_page(stock, language)
+
+
+def _printing(setup: Setup, batch: str) -> "Printing":
+    from registry.documents.codes import Coding
+    from registry.documents.tags import Printing
+
+    code: Literal["qr", "datamatrix", "code128"] = (
+        "datamatrix" if setup.code == "datamatrix" else "code128" if setup.code == "code128" else "qr"
     )
-    return facts, recent[-1].check
+    trim = (float(setup.trim_right), float(setup.trim_down))
+    return Printing(setup.stock, Coding(code, setup.dpi), setup.start, trim, batch)
+
+
+def _facts(
+    session: Session, connection: Connection, asked: Asked, run: str, stock: str
+) -> tuple["TagFacts", TagPrinted]:
+    if asked.kind == "status":
+        return tag_facts.status(session, connection, asked.thermometer, run, stock)
+    facts = tag_facts.identity(session, connection, asked.thermometer)
+    return facts, tag_facts.identity_entry(asked.thermometer, run, stock)
+
+
+# --- one at once ---------------------------------------------------------------------------------------------
+
+
+def print_tags(
+    session: Session,
+    actor: Actor,
+    asked: Sequence[Asked],
+    setup: Setup,
+    keep: Callable[[bytes], object],
+    batch: str = "",
+) -> Drawn:
+    """Draw tags, have them kept or printed by `keep`, and record them where that went well."""
+    may_print(session, actor)
+    drawn = draw(session, asked, setup, batch)
+    keep(drawn.pdf)
+    record(session, actor, drawn)
+    return drawn
+
+
+def print_identity_tag(session: Session, actor: Actor, thermometer_id: str, size: str = "50x25") -> bytes:
+    """A permanent tag, drawn and recorded as printed."""
+    asked = [Asked(thermometer_id, "identity")]
+    return print_tags(session, actor, asked, replace(Setup(), stock=size), lambda _: None).pdf
+
+
+def print_status_tag(session: Session, actor: Actor, thermometer_id: str, size: str = "50x25") -> bytes:
+    """A status tag of the last judged check, drawn and recorded as printed.
+
+    Refused for lost and retired ones, and while the last check waits for its bath.
+    """
+    asked = [Asked(thermometer_id, "status")]
+    return print_tags(session, actor, asked, replace(Setup(), stock=size), lambda _: None).pdf

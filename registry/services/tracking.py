@@ -135,13 +135,18 @@ def model_of(of: Thermometer) -> str:
 
 def type_prior(of: Thermometer) -> TypePrior:
     """Where the tracking of a type begins, before any of its model is known."""
-    shipped, figures = resources.type_drifts()[of.type.code], resources.figures()
+    return prior_of(of.type.code)
+
+
+def prior_of(code: str) -> TypePrior:
+    """The same by the type's code."""
+    shipped, figures = resources.type_drifts()[code], resources.figures()
     rate = shipped.rate_spread.value
     centre = Parameters(
         offset_walk=shipped.offset_walk.value,
         rate_spread=rate,
         rate_walk=shipped.rate_walk.value,
-        slope_spread=of.type.scale_share.value,
+        slope_spread=resources.instrument_types()[code].scale_share.value,
         offset_spread=shipped.offset_spread.value,
         step_spread=shipped.step_spread.value,
         step_chance=figures["tracking.step_chance"].value,

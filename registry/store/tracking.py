@@ -118,19 +118,33 @@ def newest_entry(connection: Connection) -> int:
     return found or 0
 
 
-def said_since(connection: Connection, entry: int) -> set[tuple[str, str]] | None:
+def hash_of(connection: Connection, entry: int) -> str | None:
+    """The hash of the entry with this local number: another registry, or a restored one, has another there."""
+    return connection.execute(select(tables.entries.c.hash).where(tables.entries.c.no == entry)).scalar()
+
+
+def said_since(connection: Connection, entry: int, at_most: int = TELL_APART) -> set[tuple[str, str]] | None:
     """Kind and subject of what was recorded after an entry; None where it is too much to tell apart."""
     query = select(tables.entries.c.kind, tables.entries.c.subject).where(tables.entries.c.no > entry)
-    rows = connection.execute(query.limit(TELL_APART + 1)).all()
-    return None if len(rows) > TELL_APART else {(kind, subject) for kind, subject in rows}
+    rows = connection.execute(query.limit(at_most + 1)).all()
+    return None if len(rows) > at_most else {(kind, subject) for kind, subject in rows}
 
 
-def changed_since(connection: Connection, entry: int) -> set[str] | None:
+def measured_in(connection: Connection, baths: Sequence[str]) -> set[str]:
+    """The thermometers that were checked or adjusted in any of these baths."""
+    found: set[str] = set()
+    for table in (tables.checks.c, tables.adjustments.c):
+        for some in _parts(baths):
+            found.update(connection.execute(select(table.thermometer).where(table.bath.in_(some)).distinct()).scalars())
+    return found
+
+
+def changed_since(connection: Connection, entry: int, at_most: int = TELL_APART) -> set[str] | None:
     """Subjects of what was recorded after an entry, baths that were judged among them.
 
     None where it is too much to tell apart, or something came of which many hang: an import, an exchange.
     """
-    said = said_since(connection, entry)
+    said = said_since(connection, entry, at_most)
     if said is None or any(kind in _OF_MANY for kind, _ in said):
         return None
     return {subject for _, subject in said}

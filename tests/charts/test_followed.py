@@ -45,5 +45,7 @@ def test_the_axis_reaches_to_the_end_of_the_forecast() -> None:
     assert offset_chart(history(), WORDS, "C").time.high >= 13 * DAY
 
 
-def test_a_small_one_shows_the_checks_only() -> None:
-    assert {band.role for band in small_chart(history(), "C").bands} == {"tolerance"}
+def test_a_small_one_shows_it_too_without_words() -> None:
+    small = small_chart(history(), "C")
+    assert {band.role for band in small.bands} == {"tolerance", "tracked", "forecast"}
+    assert small.labels == ()

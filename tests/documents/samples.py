@@ -3,20 +3,24 @@
 from dataclasses import replace
 from datetime import UTC, date, datetime
 from decimal import Decimal
+from io import BytesIO
 from typing import Any
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
+from PIL import Image
 
 from registry.documents.facts import (
     Adjustment,
     BathFacts,
     Cell,
     CertificateFacts,
+    HistoryFacts,
     IdentityFacts,
     LimitFacts,
     Measured,
     MethodFacts,
     PageFacts,
+    Past,
     PeopleFacts,
     PersonFacts,
     PointResult,
@@ -35,6 +39,14 @@ from registry.journal.signing import fingerprint, sign_head
 from registry.journal.text import encode
 from registry.quantity import Length, Pressure, Reading, TemperatureDifference, mean_difference
 
+
+def _logo() -> bytes:
+    out = BytesIO()
+    Image.new("P", (200, 60), 3).save(out, "PNG")
+    return out.getvalue()
+
+
+LOGO = _logo()
 KEY = Ed25519PrivateKey.from_private_bytes(bytes(range(32)))
 CHAIN = KEY.public_key().public_bytes_raw()
 
@@ -305,6 +317,23 @@ FAHRENHEIT = replace(
     ),
     components=("bath", "pressure", "repeatability", "resolution", "stem"),
     why_now="Every 7 days; last good check March\u00a03, 2026",
+)
+HISTORY = HistoryFacts(
+    past=tuple(
+        Past(
+            at=at(10, 6, 0) - (16 - number) * 5 * 86_400_000_000,
+            point="boiling_point" if number % 3 == 0 else "ice_point",
+            reference=Reading.from_text("99.8 C" if number % 3 == 0 else "0.0 C"),
+            offset=difference(f"{number % 5 * 0.3 - 0.5:.1f} dC"),
+            expanded=difference("0.45 dC") if number else None,
+        )
+        for number in range(16)
+    ),
+    happened=(
+        (at(1, 9, 0) - 30 * 86_400_000_000, "battery_changed"),
+        (at(2, 9, 0), "dropped"),
+        (at(8, 9, 0), "adjusted"),
+    ),
 )
 REACH = ReachFacts(
     rows=(

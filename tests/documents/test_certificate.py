@@ -30,6 +30,7 @@ from registry.documents.facts import (
 from registry.documents.words import Words
 from registry.journal.entry import text_hash
 from registry.journal.receipt import read_receipt
+from registry.quantity import Reading
 from registry.store.state import CLASSES
 from registry.wording import say
 from tests.documents import reading, samples
@@ -108,6 +109,35 @@ CASES: dict[str, CertificateFacts] = {
     ),
     "far off": one_point(measured("47.0 C", reference="0.0 C", limits=SIMPLE, outcome="fail"), NOT_MEASURED),
     "superseded": samples.with_page(USUAL, superseded=Superseded(number="LMHK440210", day=date(2026, 4, 14))),
+    "withdrawn": samples.with_page(
+        USUAL, superseded=Superseded(number="LMHK440210", day=date(2026, 4, 14), kind="withdrawn")
+    ),
+    "history, logo, readings to reach": replace(
+        samples.with_page(USUAL, logo=samples.LOGO), history=samples.HISTORY, reach=samples.REACH
+    ),
+    "history, longest names, logo": replace(
+        samples.with_page(samples.LONGEST, logo=samples.LOGO), history=samples.HISTORY, reach=samples.REACH
+    ),
+    "history, two points, °F": replace(
+        samples.FAHRENHEIT,
+        history=replace(
+            samples.HISTORY,
+            past=tuple(
+                replace(
+                    one,
+                    reference=Reading.from_celsius(one.reference.celsius(), "F"),
+                    offset=one.offset.to("F").rounded(2),
+                    expanded=None,
+                )
+                for one in samples.HISTORY.past
+            ),
+        ),
+    ),
+    "40 readings": one_point(
+        measured(
+            *[f"{-18 + number % 7 * Decimal('0.1')} C" for number in range(40)], reference="-17.9 C", bath=COMPARISON
+        )
+    ),
     "amends": replace(USUAL, earlier=Earlier(number="LMHK40009", day=date(2026, 3, 1), what="the day was wrong")),
     "two points, all adjusted": replace(
         samples.LONGEST,
@@ -280,7 +310,7 @@ def test_paper(paper: str, size: tuple[float, float]) -> None:
     assert reading.size_of(certificate(samples.with_page(USUAL, paper=paper))) == pytest.approx(size, abs=0.1)
 
 
-@pytest.mark.parametrize("name", sorted({*CASES} - {"demo", "superseded"}))  # those are crossed on purpose
+@pytest.mark.parametrize("name", sorted({*CASES} - {"demo", "superseded", "withdrawn"}))  # those are crossed on purpose
 def test_nothing_stands_outside_the_margins_or_over_something_else(name: str) -> None:
     for pdf in printed(name):
         width, height = (each * reading.MM for each in reading.size_of(pdf))
@@ -369,6 +399,30 @@ def test_every_outcome_has_its_sign_and_word(decision: str, outcome: str) -> Non
     assert f" {say(f'outcome.{outcome}', 'en')} offset +0.9 °C" in reading.words_of(certificate(facts))
 
 
+def test_earlier_offsets_go_to_a_second_page_where_one_is_full_and_are_as_high_as_there_is_room() -> None:
+    text = reading.words_of(certificate(CASES["history, logo, readings to reach"]))
+    first = text.index("Continued on page 2")
+    for said in ("Offsets so far", "Along the scale", "battery changed", "adjusted", "Readings to reach"):
+        assert text.index(said) < first, said
+    assert text.index("Page 2 of 2") < text.index("Varnholt, model BS 125")
+    short = replace(USUAL, history=samples.HISTORY)
+    assert reading.pages_of(certificate(samples.with_page(short, paper="a4"))) <= 2
+
+
+def test_the_logo_is_a_picture_on_the_first_page_alone() -> None:
+    with pikepdf.open(BytesIO(certificate(CASES["history, logo, readings to reach"]))) as document:
+        assert [len(page.get_images()) for page in document.pages] == [1, 0]
+        (image,) = document.pages[0].get_images().values()
+        assert (int(image.Width), int(image.Height)) == (200, 60)
+
+
+def test_a_very_long_strip_becomes_two() -> None:
+    ended = Superseded(number="LMHK440210", day=date(2026, 9, 24), kind="withdrawn")
+    facts = samples.with_page(USUAL, demo=True, superseded=ended, language="es", region="es_US", paper="a4")
+    text = reading.words_of(certificate(facts))
+    assert "DATOS DE DEMOSTRACIÓN: no es una comprobación real RETIRADA el 24 de septiembre de 2026" in text
+
+
 def test_an_unknown_outcome_is_refused() -> None:
     with pytest.raises((KeyError, ValueError)):
         certificate(one_point(measured("0.9 C", reference="0.0 C", outcome="passed")))
@@ -401,6 +455,16 @@ def test_a_name_in_another_script_is_printed_and_one_that_no_font_has_is_refused
         certificate(samples.with_page(USUAL, owner="厨房 Kitchen"))
     assert refused.value.code == "missing_characters"
     assert refused.value.values == {"characters": "厨 房"}
+
+
+def test_a_bold_name_in_another_script_is_drawn_with_an_outline() -> None:
+    with pikepdf.open(BytesIO(certificate(samples.with_page(USUAL, owner="Кухня", site="Кухня")))) as document:
+        modes = [
+            int(operands[0])
+            for operands, operator in pikepdf.parse_content_stream(document.pages[0])
+            if str(operator) == "Tr"
+        ]
+    assert modes == [2, 0]  # the owner's, which is bold, and not the place's
 
 
 def test_stars_in_a_name_do_not_set_the_rest_bold() -> None:
@@ -439,7 +503,7 @@ def test_no_sentence_of_certificates_is_kept_for_nothing() -> None:
     source = "\n".join(file.read_text(encoding="utf-8") for file in folder.glob("*.py"))
     codes = {code.removesuffix(".one").removesuffix(".other") for code in resources.texts("en")}
     built = re.compile(
-        r"(band\.(unchanged|found|left|offset)|results\.(as_|never_|not_)|source|would|part|adjusted_|tag\.only_|limits|standing)"
+        r"(band\.(unchanged|found|left|offset)|results\.(as_|never_|not_)|source|would|part|adjusted_|tag\.only_|limits|standing|change|why\.|history|(superseded|withdrawn|amended))"
     )
     for code in sorted(each for each in codes if each.startswith(("certificate.", "tag."))):
         assert built.search(code) or re.search(rf"\b{code.rsplit('.', 1)[1]}\b", source), code

@@ -5,12 +5,14 @@ from collections import Counter
 from collections.abc import Iterator
 from datetime import UTC, date, datetime
 from pathlib import Path
+from statistics import mean
 from typing import Any
 
 import pytest
 
 from registry.quantity import Reading
-from registry.services import bath_watch, baths, habits, mix_ups, places, thermometers, tracking
+from registry.services import bath_watch, baths, fleet, groups, habits, mix_ups, places, thermometers, tracking
+from registry.services.outlook import MONTH_DAYS
 from registry.services.session import Session, open_session
 from registry.services.tracking import Tracked
 from registry.store import queries
@@ -153,3 +155,62 @@ def test_the_model_that_wears_badly_is_known_to_drift(demo: Demo) -> None:
     assert len(drifting) >= 0.9 * len(rates)
     others = [one.track.rate for tag, one in demo.tracked.items() if tag not in worn]
     assert max(rate.per_day for rate in others) < sorted(rate.per_day for rate in rates)[len(rates) // 2]
+
+
+def test_the_worn_model_is_at_the_top_of_its_list(demo: Demo) -> None:
+    ((tag, *_),) = demo.tags("wears_badly")
+    worn = demo.tracked[tag].of
+    part = worn.sensor or worn
+    found = groups.groups(demo.session, "model").groups
+    assert found[0].key == f"{part.maker} {part.model}"
+    assert found[0].wears
+    assert all(one.at_least < found[0].at_least / 2 for one in found[1:])
+
+
+def test_intervals_of_models_hold_their_true_drift(demo: Demo) -> None:
+    true: dict[str, list[float]] = {}
+    for one in demo.truth["thermometers"].values():
+        walk = one["walk"]
+        if len(walk) > 60:  # days: a shorter one tells little of a month
+            true.setdefault(one["model"], []).append((walk[-1] - walk[0]) / (len(walk) - 1) * MONTH_DAYS)
+    held = [
+        one.low <= mean(rates) <= one.high
+        for one in groups.groups(demo.session, "model").groups
+        for model, rates in true.items()
+        if one.key.endswith(f" {model}")
+    ]
+    assert len(held) >= 15
+    assert sum(held) >= 0.9 * len(held)
+
+
+def test_the_noisy_good_dial_is_not_above_the_worn_ones(demo: Demo) -> None:
+    ranking = fleet.ranking(demo.session, limit=None)
+    order = [one.tag_id for one in ranking.rows]
+    ((noisy,),), (worn,) = demo.tags("noisy_but_fine"), demo.tags("wears_badly")
+    known = [order.index(tag) for tag in worn if tag in order]  # some failed, or are in use no more
+    assert len(known) >= 3
+    assert order.index(noisy) > sorted(known)[len(known) // 2]
+
+
+def test_the_fleet_says_of_each_what_is_said_of_it_alone(demo: Demo) -> None:
+    ranking = fleet.ranking(demo.session, limit=None, histories=False)
+    assert ranking.complete
+    assert ranking.of > 50
+    for one in ranking.rows:
+        alone = demo.tracked[one.tag_id]
+        found = alone.at(demo.session.clock(), one.outlook.celsius).with_shared(
+            alone.told.shared_at(one.outlook.celsius)
+        )
+        assert one.outlook.offset is not None
+        assert one.outlook.expanded is not None
+        assert float(one.outlook.offset.to("C").value) == pytest.approx(found.offset, abs=1e-3)
+        assert float(one.outlook.expanded.to("C").value) == pytest.approx(2 * found.sd, abs=1e-3)
+        assert len(one.outlook.steps) == sum(step.found for step in alone.track.steps)
+
+
+def test_drops_step_thermometers_and_new_batteries_do_not(demo: Demo) -> None:
+    kinds = {one.what: one for one in groups.incidents(demo.session).incidents}
+    assert kinds["dropped"].share_low > 0.5
+    battery = kinds["battery_changed"]
+    assert battery.share_low < 0.05 < battery.share_high  # as often as where nothing happened
+    assert battery.low < 0 < battery.high

@@ -43,7 +43,7 @@ def test_one_that_was_replaced_and_one_that_was_withdrawn(kitchen: Kitchen) -> N
     probe = kitchen.enrol()
     first = issue(kitchen, probe)
     second = issue(kitchen, probe, replaces=first.number)
-    papers.withdraw_certificate(kitchen.session, kitchen.officer, probe, second.number, "mistyped")
+    papers.withdraw_certificate(kitchen.session, kitchen.officer, probe, second.number, "wrong_check")
     newest, oldest = find(kitchen).certificates
     assert (oldest.number, oldest.state, oldest.by_number) == (first.number, "replaced", second.number)
     withdrawn = kitchen.last("certificate_withdrawn").number
@@ -51,7 +51,7 @@ def test_one_that_was_replaced_and_one_that_was_withdrawn(kitchen: Kitchen) -> N
         second.number,
         "withdrawn",
         withdrawn,
-        "mistyped",
+        "wrong_check",
     )
     assert {one.state for one in find(kitchen, number=second.number).certificates} == {"withdrawn"}
 
@@ -172,7 +172,7 @@ def test_one_whose_bath_was_judged_otherwise_since(kitchen: Kitchen) -> None:
     assert standing(kitchen) == "counts_no_more"
     kitchen.judge(bath)
     assert standing(kitchen) == "stands"
-    papers.withdraw_certificate(kitchen.session, kitchen.officer, probe, first.number, "mistyped")
+    papers.withdraw_certificate(kitchen.session, kitchen.officer, probe, first.number, "wrong_check")
     kitchen.judge(bath, "condemned")
     assert standing(kitchen) == "withdrawn"
 

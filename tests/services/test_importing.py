@@ -992,6 +992,8 @@ def test_a_sheet_of_odd_rows_is_refused_with_sentences_or_taken_whole(
 def test_every_code_that_is_raised_has_a_sentence() -> None:
     folder = Path(importing.__file__).parent
     text = "".join(path.read_text(encoding="utf-8") for path in [*folder.glob("import_*.py"), folder / "csvfile.py"])
+    text += (folder / "xlsxfile.py").read_text(encoding="utf-8")
+    text += (folder / "xlsx_reader.py").read_text(encoding="utf-8")
     patterns = (
         r'BadCell\("([a-z_]+)"',
         r'_BadLine\("([a-z_]+)"',

@@ -46,10 +46,11 @@ def qapp() -> QApplication:
 
 @dataclass
 class Answers:
-    """Gives the answers that a test has laid ready, in order; what was asked is kept in `asked`."""
+    """Gives the answers that a test has laid ready, in order; what was asked is kept in `asked`, with its details."""
 
     ready: list[Any] = field(default_factory=list)
     asked: list[str] = field(default_factory=list)
+    details: list[str] = field(default_factory=list)
     problems: list[str] = field(default_factory=list)
 
     def _next(self, sentence: str) -> Any:
@@ -58,6 +59,7 @@ class Answers:
         return self.ready.pop(0)
 
     def sure(self, sentence: str, yes: str, then: Callable[[], object], *, details: str = "") -> None:
+        self.details.append(details)
         if self._next(sentence):
             then()
 

@@ -3,18 +3,20 @@
 from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
+from pathlib import Path
 
 import pytest
 from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QFontMetrics, QPainter
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QLabel
+from PySide6.QtWidgets import QLabel
 
 from registry.quantity import TemperatureDifference
 from registry.services import incidents, mend, thermometers
 from registry.services.activity import Activity, Offsets, SiteWeeks, Week
+from registry.services.fleet import LIKELY
 from tests.services.kitchen import Kitchen
-from tests.ui.conftest import sit_down
+from tests.ui.conftest import Answers, sit_down
 from tests.ui.painting import LIGHT, count, picture
 from ui.desk import Desk
 from ui.drift import wording
@@ -134,7 +136,7 @@ def test_the_figure_is_what_was_missed() -> None:
 
 
 def test_a_quiet_kitchen_is_said_to_have_missed_nothing(kitchen: Kitchen, page: DriftPage) -> None:
-    assert page.sentence.accessibleName() == (
+    assert page.weeks.sentence.accessibleName() == (
         "The recheck plan wanted no check in the last 12 weeks, as far as it is on record."
     )
 
@@ -148,16 +150,18 @@ def test_missed_checks_are_counted_and_lead_to_the_log(
     kitchen.checked(digi(kitchen, "DIGI1"), "0.2 C")
     kitchen.clock.move(days=1)
     desk.recorded.emit()
-    assert page.sentence.accessibleName().startswith("11 of ")
-    assert page.unknown.text() == ("11 of 12 site weeks are not counted: no shifts or no recheck plan were on record.")
-    assert page.grid is not None
-    (row,) = page.grid.cells
+    assert page.weeks.sentence.accessibleName().startswith("11 of ")
+    assert page.weeks.unknown.text() == (
+        "11 of 12 site weeks are not counted: no shifts or no recheck plan were on record."
+    )
+    assert page.weeks.grid is not None
+    (row,) = page.weeks.grid.cells
     assert [cell.text() for cell in row] == [""] * 11 + ["11"]
     assert ", so far: " in row[-1].accessibleName()
     assert "11 missed." in row[-1].accessibleName()
     assert "not known, no shifts are on record." in row[0].accessibleName()
     row[-1].setFocus()
-    assert page.told.text() == row[-1].accessibleName()
+    assert page.weeks.told.text() == row[-1].accessibleName()
     QTest.keyClick(row[-1], Qt.Key.Key_Return)
     assert frame.place == "proof"
     proof = frame.page
@@ -168,8 +172,8 @@ def test_missed_checks_are_counted_and_lead_to_the_log(
 
 
 def test_arrow_keys_go_through_the_grid_and_tab_meets_it_once(frame: Frame, page: DriftPage) -> None:
-    assert page.grid is not None
-    (row,) = page.grid.cells
+    assert page.weeks.grid is not None
+    (row,) = page.weeks.grid.cells
     row[-1].setFocus()
     QTest.keyClick(row[-1], Qt.Key.Key_Left)
     assert row[-2].hasFocus()
@@ -179,10 +183,104 @@ def test_arrow_keys_go_through_the_grid_and_tab_meets_it_once(frame: Frame, page
     assert by_tab == [row[-2]]
 
 
-def test_it_says_what_is_not_here(page: DriftPage) -> None:
-    QApplication.sendPostedEvents()
-    words = [one.text() for one in page.findChildren(QLabel)]
-    assert any(one.startswith("Which of all thermometers may fail first") for one in words)
+# --- who may be out soonest ----------------------------------------------------------------------------------
+
+
+def worn(kitchen: Kitchen) -> list[str]:
+    """Three that are checked five times: one drifts toward its limit, one is steady, one failed."""
+    goes, stays, failed = (digi(kitchen, f"DIGI{n}") for n in range(3))
+    for n in range(5):
+        kitchen.checked(goes, f"{0.2 * n:.1f} C")
+        kitchen.checked(stays, "0.0 C")
+        kitchen.clock.move(days=7)
+    kitchen.checked(failed, "5 C", "5 C", "5 C")
+    return [goes, stays, failed]
+
+
+def test_the_sentence_and_the_rows_say_who_may_be_out(kitchen: Kitchen, frame: Frame, page: DriftPage) -> None:
+    assert page.sentence.accessibleName() == "No thermometer was measured yet, so nothing is known of where they go."
+    worn(kitchen)
+    frame.read_again()
+    ranked = page.ranked
+    assert ranked is not None
+    assert [one.tag_id for one in ranked.rows] == ["DIGI0", "DIGI1"]
+    first, second = (one.by_day or 0.0 for one in ranked.rows)
+    assert first > LIKELY > second
+    assert page.sentence.accessibleName() == "1 of 2 thermometers may be out by May\u00a07."
+    names = [one.accessibleName() for one in page.ranking.links]
+    assert names[0] == "DIGI2: failed"  # no chance is told of it
+    assert names[1].startswith("DIGI0: chance to be out ")
+    told = [one.text() for one in page.ranking.findChildren(Words)]
+    assert "One failed and was not mended since" in told
+
+
+def test_a_row_leads_to_its_thermometer(kitchen: Kitchen, frame: Frame, page: DriftPage) -> None:
+    goes, *_ = worn(kitchen)
+    frame.read_again()
+    link = page.ranking.links[1]
+    link.setFocus()
+    QTest.keyClick(link, Qt.Key.Key_Return)
+    assert isinstance(frame.page, ThermometersPage)
+    assert frame.page.one.thermometer == goes
+
+
+def test_another_day_is_asked_for_and_one_that_has_passed_is_refused(
+    kitchen: Kitchen, frame: Frame, page: DriftPage, answers: Answers
+) -> None:
+    worn(kitchen)
+    frame.read_again()
+    before = page.ranked
+    assert before is not None
+    answers.ready = [{"by_day": "2020-01-01"}, {"by_day": (before.day + timedelta(days=60)).isoformat()}]
+    QTest.mouseClick(page.by_day, Qt.MouseButton.LeftButton)
+    assert answers.problems == ["by_day: not_ahead"]
+    assert page.ranked is before
+    QTest.mouseClick(page.by_day, Qt.MouseButton.LeftButton)
+    assert page.ranked is not None
+    assert page.ranked.day == before.day + timedelta(days=60)
+    assert (page.ranked.rows[0].by_day or 0.0) > (before.rows[0].by_day or 1.0)
+
+
+def test_it_is_narrowed_by_type(kitchen: Kitchen, frame: Frame, page: DriftPage) -> None:
+    worn(kitchen)
+    kitchen.checked(digi(kitchen, "DIAL0"), "0.0 C")
+    frame.read_again()
+    assert page.ranked is not None
+    assert page.ranked.of == 3
+    page.type.setCurrentIndex(page.type.findData("bimetal_stem"))
+    assert [one.tag_id for one in page.ranked.rows] == ["DIAL0"]
+    assert page.ranked.failed == ()
+
+
+def test_models_are_drawn_and_told_with_their_interval(kitchen: Kitchen, frame: Frame, page: DriftPage) -> None:
+    worn(kitchen)
+    frame.read_again()
+    lines = [one.accessibleName() for one in page.groups.findChildren(IntervalLine)]
+    assert len(lines) == 1
+    assert " a month, between " in lines[0]
+
+
+def test_the_recheck_rule_rests_on_what_is_told_behind_a_press(
+    kitchen: Kitchen, frame: Frame, page: DriftPage, answers: Answers
+) -> None:
+    worn(kitchen)
+    frame.read_again()
+    answers.ready = [True, "risk_based", True]
+    QTest.mouseClick(page.recheck.why, Qt.MouseButton.LeftButton)
+    assert "Thermistor probe: " in answers.details[-1]
+    QTest.mouseClick(page.recheck.another, Qt.MouseButton.LeftButton)
+    assert "As it went: " in answers.details[-1]
+    assert "if every check had been made" in answers.details[-1]
+
+
+def test_the_page_for_the_manager_is_drawn(
+    kitchen: Kitchen, frame: Frame, page: DriftPage, answers: Answers, tmp_path: Path
+) -> None:
+    worn(kitchen)
+    frame.read_again()
+    answers.ready = [tmp_path / "overview.pdf"]
+    QTest.mouseClick(page.paper, Qt.MouseButton.LeftButton)
+    assert (tmp_path / "overview.pdf").read_bytes().startswith(b"%PDF")
 
 
 def test_who_looks_only_sees_it_all(kitchen: Kitchen, desk: Desk, frame: Frame) -> None:
@@ -191,7 +289,7 @@ def test_who_looks_only_sees_it_all(kitchen: Kitchen, desk: Desk, frame: Frame) 
     before = kitchen.count()
     frame.go("drift")
     assert isinstance(frame.page, DriftPage)
-    assert frame.page.grid is not None
+    assert frame.page.weeks.grid is not None
     assert kitchen.count() == before
 
 
@@ -231,15 +329,15 @@ def test_groups_are_told_with_how_many_and_how_many_outside(kitchen: Kitchen, de
         kitchen.checked(digi(kitchen, f"DIGI{n}"), f"0.{n + 1} C")
     kitchen.checked(digi(kitchen, "DIAL0"), "9 C", "9 C", "9 C")
     desk.recorded.emit()
-    lines = [one.accessibleName() for one in page.spread.findChildren(IntervalLine)]
+    lines = [one.accessibleName() for one in page.offsets.spread.findChildren(IntervalLine)]
     assert lines == [
         # 0.1, 0.2 and 0.3 °C by linear interpolation: 0.15, 0.2, 0.25; shown in °F
         "Thermistor probe: 3 thermometers, 0 outside, 3 without a check;"
         " lower quartile +0.27\u00a0°F, median +0.36\u00a0°F, upper quartile +0.45\u00a0°F.",
         "Bimetal stem: one thermometer, 1 outside, 5 without a check; too few to say where they lie.",
     ]
-    QTest.mouseClick(page.by.button("site"), Qt.MouseButton.LeftButton)
-    (line,) = [one.accessibleName() for one in page.spread.findChildren(IntervalLine) if one.isEnabled()][-1:]
+    QTest.mouseClick(page.offsets.by.button("site"), Qt.MouseButton.LeftButton)
+    (line,) = [one.accessibleName() for one in page.offsets.spread.findChildren(IntervalLine) if one.isEnabled()][-1:]
     assert line.startswith("Pier: 4 thermometers, 1 outside, 8 without a check")
 
 

@@ -11,12 +11,13 @@ from PySide6.QtWidgets import QApplication, QLineEdit, QWidget
 from pytestqt.qtbot import QtBot
 
 from registry.records.places import ShiftSet
-from registry.services import people, pins, places, set_up, settings, upkeep
+from registry.services import people, pins, places, set_up, settings, thermometers, upkeep
 from registry.services.people import Person
 from registry.services.problems import Refused
 from registry.services.rules import RulesInForce, rules_in_force
 from registry.services.session import open_session
 from tests.services.kitchen import Kitchen
+from tests.services.sheets import xlsx
 from tests.ui.conftest import Answers, sit_down
 from ui.desk import Desk
 from ui.forms import Form
@@ -108,7 +109,8 @@ def test_an_auditor_sees_why_nothing_can_be_changed(
     assert page.part is not None
     assert any(one.startswith("You can look; to change it takes one of these roles:") for one in words_in(page.part))
     assert page.part.findChildren(Inline) == []
-    assert set(buttons_in(page.part)) <= {"Open", f"Show all {len(in_force(kitchen).limits.limits)} temperatures"}
+    shown = f"Show all {len(in_force(kitchen).limits.limits)} temperatures"
+    assert set(buttons_in(page.part)) <= {"Open", shown, "When one is off: what we do"}
     assert kitchen.count() == before
 
 
@@ -761,7 +763,12 @@ def test_a_history_is_looked_through_asked_about_and_recorded(
     part.ask()
     before = kitchen.count()
     press(part.button)
-    assert list(part.asked.values()) == ["column:shelf"]  # what it is, or to be left out
+    assert part.matching is not None
+    assert part.matching.values()["column:shelf"] == ""  # nothing is guessed of it
+    assert part.matching.values()["column:reading"] == "readings"
+    press(part.button)
+    assert part.run.plan is None  # it is asked until it is said
+    part.matching.choose("shelf", "leave_out")
     press(part.button)
     assert set(part.asked.values()) == {"tag:OLD-7", "outcome:broken"}
     type_in(part.asked, **{"tag:OLD-7": "DIGI1", "outcome:broken": "fail"})
@@ -774,6 +781,94 @@ def test_a_history_is_looked_through_asked_about_and_recorded(
     assert "2 rows imported." in words_in(part)
     assert [one.payload["row"] for one in kitchen.entries("check_recorded")] == [2, 3]
     assert kitchen.verify().good
+
+
+def test_columns_matched_once_are_known_the_next_time_and_can_be_said_otherwise(
+    show: Callable[..., SetupPage], kitchen: Kitchen, tmp_path: Path
+) -> None:
+    part = show("import", "officer").part
+    assert isinstance(part, ImportPart)
+    for day, presses in (("2025-11-03", 2), ("2025-11-04", 1)):
+        file = tmp_path / f"{day}.xlsx"
+        file.write_bytes(xlsx(["Probe", "Day", "Value"], ["DIGI0", day, -0.4]))
+        type_in(part.form, file=str(file), unit="C", point="ice_point")
+        for _ in range(presses):
+            press(part.button)
+            if part.run.plan is None and part.matching is not None:
+                for title, code in (("Probe", "tag"), ("Day", "date"), ("Value", "readings")):
+                    part.matching.choose(title, code)
+        assert part.run.plan is not None
+        assert {"Probe", "DIGI0", "tag", "Value", "-0.4", "reading"} <= set(words_in(part))
+        if presses == 1:  # once more from the plan to the columns, and on
+            part.run.look_at_columns()
+            assert part.matching is not None
+            assert part.matching.values() == {"column:Probe": "tag", "column:Day": "date", "column:Value": "readings"}
+            part.matching.choose("Value", "note")
+            press(part.button)
+            assert any("The column readings is missing." in one for one in words_in(part))
+            part.matching.choose("Value", "readings")
+            press(part.button)
+        press(part.record_button)
+        part.run.start_over()
+    assert [one.payload["as_found"] for one in kitchen.entries("check_recorded")] == [["-0.4 C"]] * 2
+
+
+def test_which_sheet_is_asked_and_a_picture_is_refused(
+    show: Callable[..., SetupPage], kitchen: Kitchen, tmp_path: Path
+) -> None:
+    part = show("import", "officer").part
+    assert isinstance(part, ImportPart)
+    picture, file = tmp_path / "photo.xlsx", tmp_path / "two.xlsx"
+    picture.write_bytes(b"\x89PNG\r\n\x1a\n" + bytes(100))
+    type_in(part.form, file=str(picture), unit="C", point="ice_point")
+    press(part.button)
+    assert "This is neither a CSV file nor a spreadsheet: choose one that is." in words_in(part)
+    rows = (["tag", "date", "reading"], ["DIGI0", "2025-11-03", 0.1])
+    file.write_bytes(xlsx(*rows, more=lambda book, _: book.add_worksheet("Old").write(0, 0, "notes")))
+    type_in(part.form, file=str(file))
+    press(part.button)
+    assert part.asked.values() == {"sheet:": "Checks"}
+    press(part.button)
+    assert part.run.plan is not None
+
+
+@pytest.mark.parametrize("kind", ["thermometers", "people"])
+def test_thermometers_and_people_come_from_a_file(
+    show: Callable[..., SetupPage], kitchen: Kitchen, tmp_path: Path, kind: str
+) -> None:
+    part = show("import", "officer").part
+    assert isinstance(part, ImportPart)
+    file = tmp_path / "new.xlsx"
+    rows = {
+        "thermometers": (["tag id", "type"], ["NEW1", "Bimetal stem"], ["NEW2", "bimetal_stem"]),
+        "people": (["initials", "name"], ["QQ", "Quin"], ["RR", "Ros"]),
+    }
+    file.write_bytes(xlsx(*rows[kind]))
+    choice = part.form.input("kind")
+    assert isinstance(choice, Choice)
+    QTest.mouseClick(choice.button(kind), Qt.MouseButton.LeftButton)
+    fields = set(part.form.values())
+    assert fields == {"file", "kind", "site"} | ({"unit", "day_order"} if kind == "thermometers" else set())
+    assert part.form.values()["kind"] == kind
+    type_in(part.form, file=str(file), **({"unit": "F"} if kind == "thermometers" else {}))
+    press(part.button)
+    asked = {"thermometers": "asked:usual_scale", "people": "asked:all_leads"}[kind]
+    assert set(part.asked.values()) == {asked}
+    type_in(part.asked, **{asked: "yes"})
+    press(part.button)
+    words = {
+        "thermometers": "It enrols 2 thermometers, such as NEW1, NEW2.",
+        "people": "It adds 2 people, such as QQ, RR.",
+    }
+    assert words[kind] in words_in(part)
+    press(part.record_button)
+    assert "2 rows imported." in words_in(part)
+    assert kitchen.verify().good
+    with kitchen.session.reading() as connection:
+        if kind == "people":
+            assert people.find_person(connection, "RR").roles == ("lead",)
+        else:
+            assert set(thermometers.find(connection, "NEW2").facts.scales) == {"F"}
 
 
 def test_the_same_file_is_not_recorded_twice(show: Callable[..., SetupPage], kitchen: Kitchen, tmp_path: Path) -> None:
@@ -824,8 +919,6 @@ def test_cancelled_in_the_middle_nothing_counts(
     press(part.record_button)
     assert "Cancelled. Nothing was recorded." in words_in(part)
     with kitchen.session.reading() as connection:
-        from registry.services import thermometers
-
         found = thermometers.find(connection, "DIGI0")
     assert found.row.last_outcome is None
     assert kitchen.verify().good

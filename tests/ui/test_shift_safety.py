@@ -22,6 +22,7 @@ from ui.parts import Words
 from ui.shift.field import ReadingField
 from ui.shift.opened import Adjusting, Instead
 from ui.shift.page import ShiftPage
+from ui.tags.page import TagsPage
 
 __all__ = ["page"]  # the fixture
 
@@ -634,13 +635,16 @@ def test_checked_and_taken_out_counts_as_both(page: ShiftPage, kitchen: Kitchen,
 
 
 def test_papers_that_rest_on_a_voided_check_are_named(
-    page: ShiftPage, kitchen: Kitchen, desk: Desk, answers: Answers, tmp_path: object
+    page: ShiftPage, frame: Frame, kitchen: Kitchen, desk: Desk, answers: Answers, tmp_path: object
 ) -> None:
     in_bath(page, kitchen)
     press("33.0\n")
     page.foot.good.click()
-    answers.ready = [tmp_path / "tags.pdf", True]  # type: ignore[operator]
     page.foot.print.click()
+    assert isinstance(frame.page, TagsPage)
+    answers.ready = [tmp_path / "tags.pdf", True]  # type: ignore[operator]
+    frame.page.save_button.click()
+    frame.go("shift")
     told = notices(desk)
     page.list.mend_wanted.emit(id_of(kitchen, "DIGF0"))
     tag = kitchen.last("tag_printed").number

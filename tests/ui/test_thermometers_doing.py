@@ -14,10 +14,10 @@ from tests.ui.conftest import Answers, sit_down
 from ui.desk import Desk
 from ui.frame import Frame
 from ui.parts import Button
-from ui.thermometers import voiding
+from ui.tags.page import TagsPage
+from ui.thermometers import issuing, voiding
 from ui.thermometers.one import OnePart
 from ui.thermometers.page import ThermometersPage
-from ui.thermometers.printing import Printing
 
 ISO = "2026-03-03"
 
@@ -217,16 +217,14 @@ def test_an_outside_certificate_is_stated(frame: Frame, kitchen: Kitchen, office
 # --- printing ------------------------------------------------------------------------------------------------
 
 
-def test_tags_and_certificates_are_saved(
+def test_certificates_are_saved(
     frame: Frame, kitchen: Kitchen, desk: Desk, answers: Answers, tmp_path: Path
 ) -> None:
     kitchen.checked(of(kitchen, "DIGI0"), "0.1 C")
     one = opened(frame, kitchen, "DIGI0")
-    for what in ("identity", "status", "issue"):
-        answers.ready = [what, tmp_path / f"{what}.pdf"]
-        press(one, "print")
-        assert (tmp_path / f"{what}.pdf").read_bytes().startswith(b"%PDF")
-    assert [entry.payload["tag"] for entry in kitchen.entries("tag_printed")] == ["identity", "status"]
+    answers.ready = ["issue", tmp_path / "issue.pdf"]
+    press(one, "print")
+    assert (tmp_path / "issue.pdf").read_bytes().startswith(b"%PDF")
     number = kitchen.last("certificate_issued").number
     answers.ready = [f"again {number}", tmp_path / "again.pdf"]
     press(one, "print")
@@ -244,22 +242,34 @@ def test_a_copy_of_a_certificate_whose_check_was_voided_is_offered_with_a_warnin
     one = of(kitchen, "DIGI0")
     kitchen.checked(one, "0.1 C")
     papers.issue_certificate(kitchen.session, kitchen.officer, one)
-    printing = Printing(desk, frame)
     (good,) = certificates.find(kitchen.session).certificates
-    assert printing._again_words(good).endswith("as it was issued")
+    assert issuing._again_words(desk, good).endswith("as it was issued")
     mend.void(kitchen.session, kitchen.officer, kitchen.last("check_recorded").number, "mistyped")
     (void,) = certificates.find(kitchen.session).certificates
-    assert printing._again_words(void).endswith("as it was issued; it rests on a check that counts no more")
+    assert issuing._again_words(desk, void).endswith("as it was issued; it rests on a check that counts no more")
 
 
-def test_a_status_tag_before_any_check_is_refused(
-    frame: Frame, kitchen: Kitchen, answers: Answers, tmp_path: Path
+@pytest.mark.parametrize("what", ["identity", "status"])
+def test_a_tag_is_printed_on_the_page_of_tags(
+    frame: Frame, kitchen: Kitchen, answers: Answers, tmp_path: Path, what: str
 ) -> None:
+    kitchen.checked(of(kitchen, "DIGI0"), "0.1 C")
     one = opened(frame, kitchen, "DIGI0")
-    answers.ready = ["status", tmp_path / "tag.pdf"]
+    answers.ready = [what, tmp_path / "tag.pdf"]
     press(one, "print")
-    assert frame.notice.sentence.text() == "It has not been checked yet: check it first."
-    assert not (tmp_path / "tag.pdf").exists()
+    assert isinstance(frame.page, TagsPage)
+    frame.page.save_button.click()
+    assert (tmp_path / "tag.pdf").read_bytes().startswith(b"%PDF")
+    assert [entry.payload["tag"] for entry in kitchen.entries("tag_printed")] == [what]
+
+
+def test_a_status_tag_before_any_check_is_refused(frame: Frame, kitchen: Kitchen, answers: Answers) -> None:
+    one = opened(frame, kitchen, "DIGI0")
+    answers.ready = ["status"]
+    press(one, "print")
+    assert isinstance(frame.page, TagsPage)
+    assert frame.page.problem.text() == "It has not been checked yet: check it first."
+    assert not frame.page.save_button.isEnabled()
     assert kitchen.entries("tag_printed") == []
 
 

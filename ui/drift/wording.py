@@ -1,5 +1,7 @@
 """The sentences over the grid: what was missed, where most of it, and what is not known."""
 
+from collections.abc import Sequence
+
 from registry.services.activity import Activity, SiteWeeks, Week
 from registry.wording import format
 from ui.desk import Desk
@@ -20,6 +22,16 @@ def headline(desk: Desk, activity: Activity) -> str:
         return desk.say("drift.missed", **values)
     most = 2 * worst.total("missed") > missed
     return desk.say("drift.missed_most" if most else "drift.missed_many", site=worst.name, **values)
+
+
+def group_names(desk: Desk, by: str, keys: Sequence[str]) -> list[str]:
+    """Of groups by type, site, maker or model; where none is stated, that."""
+    if by == "type":
+        return [desk.say(f"type.{key}") for key in keys]
+    if by == "site":
+        names = {one.subject: one.payload.name for one in desk.sites()}
+        return [names.get(key) or desk.say("activity.site_not_stated") for key in keys]
+    return [key or desk.say("activity.model_not_stated") for key in keys]
 
 
 def not_known(desk: Desk, activity: Activity) -> str:

@@ -14,6 +14,7 @@ from ui.flow import Flow
 from ui.forms import List
 from ui.happened.entering import Entering
 from ui.parts import Button, Line, Words, on_press
+from ui.site_papers import SitePapers
 
 EVERY = "every"
 NOW = "now"
@@ -34,12 +35,17 @@ class SheetPart(QWidget):
         self.which.setAccessibleName(desk.say("happened.print_which"))
         self.print = Button(self.look, desk.say("happened.print_sheet"), height=theme.TOUCH)
         on_press(self.print, self.print_sheet)
+        self.papers = SitePapers(desk, self)
+        self.wall = on_press(Button(self.look, desk.say("wall.save"), height=theme.TOUCH), self.papers.wall_list)
+        self.off = on_press(Button(self.look, desk.say("off.save"), height=theme.TOUCH), self.papers.when_off)
         self.entering = Entering(desk)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(12)
         column.addWidget(Words(self.look, desk.say("happened.print_how"), 15, colour="muted"))
         column.addLayout(Flow(self.which, self.print, space=12))
+        column.addWidget(Words(self.look, desk.say("happened.pin_up_how"), 15, colour="muted"))
+        column.addLayout(Flow(self.wall, self.off, space=12))
         column.addWidget(Line(self.look.line))
         column.addWidget(Words(self.look, desk.say("happened.enter_how"), 15, colour="muted"))
         column.addWidget(self.entering)

@@ -10,8 +10,9 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QFontMetrics, QKeyEvent
 from PySide6.QtWidgets import QLineEdit, QStackedWidget, QWidget
 
-from registry.services import certificates
+from registry.services import certificates, page_verify, plain_certificate
 from registry.services.certificates import Certificate, Found
+from registry.services.page_verify import Verified
 from registry.services.problems import Refused
 from registry.services.session import day_at
 from ui import theme
@@ -19,9 +20,13 @@ from ui.desk import Desk
 from ui.flow import Flow
 from ui.parts import LINK, Button, Line, Scroll, Sentence, Words, clear, column, holding, on_press, row
 from ui.proof import typed
+from ui.proof.batch import Issuing, IssuingPart
 from ui.proof.cells import CellRow, Cells
 from ui.proof.log import site_box
 from ui.proof.pages import Paper, sheets
+from ui.saving import SaveTable
+from ui.thermometers import issuing
+from ui.thermometers.printing import Printing
 
 HEADS = ("number", "tag", "issued", "who", "state", "page")
 FIELDS = ("tag", "number", "from_day", "to_day")
@@ -37,7 +42,7 @@ class CertificatesPart(QWidget):
         self._after: str | None = None
         self._turn = 0
         self.shown: Certificate | None = None
-        self._page = b""
+        self._page = self._issued = b""
         self._zones = {one.subject: one.payload.zone for one in desk.sites()}
         self._build()
 
@@ -49,8 +54,17 @@ class CertificatesPart(QWidget):
         parts: list[QWidget] = [_named(desk, say("proof.site"), self.site)]
         parts += [_named(desk, say(f"proof.find.{name}"), self.fields[name]) for name in FIELDS]
         find = on_press(Button(look, say("proof.find.find")), self.read_again)
-        bar = Flow(*parts, _named(desk, "", find), space=12)
+        self.verify = on_press(Button(look, say("proof.find.verify")), self._ask_file)
+        self.batch = on_press(Button(look, say("batch.issue_for")), self._ask_batch)
+        if not desk.may("lead", "officer"):
+            self.batch.hide()
+        bar = Flow(*parts, _named(desk, "", find), _named(desk, "", self.verify), space=12)
         self.sentence = Sentence(look, size=20 if self.small else 24)
+        if look.zoom > 1:
+            top: Any = column(self.sentence, row(self.batch, None))
+        else:
+            top = row(self.sentence, self.batch, space=16)
+            top.setStretch(0, 1)
         heads = [say(f"certificates.head.{one}") for one in HEADS]
         self.table = Cells(look, say("proof.find.list"), heads, wrapping=(4,), one_press=True)
         self.table.opened.connect(self._opened)
@@ -58,16 +72,18 @@ class CertificatesPart(QWidget):
             self.table.setMinimumHeight(look.text(200))  # the page is scrolled as well
         self.more = on_press(Button(look, say("proof.find.more")), self._more)
         self.more.hide()
+        self.save_list = SaveTable(desk, self._table_out, LINK)
         listed = column(
             holding(column(bar, margins=(24, 6, 24, 14))),
             Line(look.bench),
-            holding(column(self.sentence, Words(look, say("proof.find.how"), 14, colour="muted"),
+            IssuingPart(desk),
+            holding(column(top, Words(look, say("proof.find.how"), 14, colour="muted"),
                            margins=(24, 10, 24, 4), space=4)),
             holding(column(self.table, margins=(14, 0, 14, 0))),
-            holding(row(self.more, None, margins=(24, 6, 24, 8))),
+            holding(row(self.more, None, self.save_list, margins=(24, 6, 24, 8))),
             space=0,
         )  # fmt: skip
-        listed.setStretch(3, 1)
+        listed.setStretch(4, 1)
         self.stack = QStackedWidget()
         self.stack.addWidget(holding(listed))
         self.stack.addWidget(self._viewer())
@@ -119,6 +135,22 @@ class CertificatesPart(QWidget):
             lambda _: (turn, certificates.find(session, **wanted, limit=PAGE, after=after)), self._found, self._refused
         )
 
+    def _table_out(self) -> Any:
+        """All that fit what stands in the fields."""
+        try:
+            wanted = self._wanted()
+        except Refused as refused:
+            self.desk.notice_of(refused)
+            return None
+        session = self.desk.session
+
+        def make(words: Any) -> Any:
+            from registry.services import tables_out
+
+            return tables_out.all_certificates(session, words, wanted)
+
+        return self.desk.say("spreadsheet.file.certificates"), make
+
     def _wanted(self) -> dict[str, Any]:
         desk, said = self.desk, {name: text.strip() for name, text in self.values().items()}
         today = day_at(desk.session.clock(), desk.site.payload.zone)
@@ -162,19 +194,37 @@ class CertificatesPart(QWidget):
     def _state(self, one: Certificate) -> str:
         return self.desk.say(f"certificates.state.{one.standing}", number=one.by_number)
 
+    # --- all of a site ---------------------------------------------------------------------------------------
+
+    def _ask_batch(self) -> None:
+        """For the site that is chosen; the only one need not be."""
+        sites = {one.subject: one for one in self.desk.sites()}
+        chosen = str(self.site.currentData() or "") or (next(iter(sites)) if len(sites) == 1 else "")
+        if not chosen:
+            self.desk.notice(self.desk.say("batch.choose_site"))
+            return
+        Issuing.of(self.desk).ask(chosen, sites[chosen].payload.letters)
+
     # --- one certificate -------------------------------------------------------------------------------------
 
     def _viewer(self) -> QWidget:
         desk, look, say = self.desk, self.desk.look, self.desk.say
         self.back = on_press(Button(look, say("proof.find.back")), self._back)
         save = on_press(Button(look, say("proof.find.save")), self._save)
+        self.as_issued = on_press(Button(look, say("proof.find.save_as_issued")), self._save_as_issued)
+        self.acts = on_press(Button(look, say("proof.find.acts")), self._ask_what)
+        self.printing = Printing(desk, self)
+        self.verdict = Words(look, "", 15, bold=True)
+        self.verdict.hide()
         its = on_press(Button(look, say("proof.to_thermometer"), LINK), self._to_thermometer)
         self.title = Sentence(look, size=20 if self.small else 24)
         self._papers = column(space=16, margins=(24, 12, 24, 24))
         self.reader = Scroll(holding(self._papers))
         self.reader.setFocusPolicy(Qt.FocusPolicy.StrongFocus)  # arrows and page keys turn over
         self.reader.setAccessibleName(desk.say("proof.find.page"))
-        head = column(self.title, Flow(self.back, save, its, space=12), space=10, margins=(24, 6, 24, 14))
+        self.html = on_press(Button(look, say("proof.find.save_html")), self._make_html)
+        buttons = Flow(self.back, save, self.html, self.as_issued, self.acts, its, space=12)
+        head = column(self.title, self.verdict, buttons, space=10, margins=(24, 6, 24, 14))
         whole = column(holding(head), Line(look.bench), self.reader, space=0)
         whole.setStretch(2, 1)
         return holding(whole)
@@ -182,16 +232,21 @@ class CertificatesPart(QWidget):
     def _opened(self, number: int) -> None:
         self.open(self._known[number])
 
-    def open(self, certificate: Certificate) -> None:
+    def open(self, certificate: Certificate, verdict: str = "") -> None:
+        """Show a certificate; verdict: what was found of a file that is held against it."""
         self.shown = certificate
+        self.verdict.say(verdict)
+        self.verdict.setVisible(bool(verdict))
         session, wanted = self.desk.session, self.shown.number
         self.desk.in_background(partial(_read_page, session, wanted), self._show_page)
 
     def _show_page(self, read: object) -> None:
         assert isinstance(read, tuple)
         assert self.shown is not None
-        self._page, papers = read
+        self._issued, self._page, papers = read
         desk, one = self.desk, self.shown
+        self.as_issued.setVisible(self._page != self._issued)
+        self.acts.setVisible(one.state == "stands" and bool(issuing.acts(desk, one)))
         issued = desk.instant(one.kept.issued_at, self._zones.get(one.site))
         self.title.say(
             desk.say(
@@ -226,6 +281,59 @@ class CertificatesPart(QWidget):
     def _save_to(self, path: Path) -> None:
         self.desk.save(path, self._page)
 
+    def _make_html(self) -> None:
+        assert self.shown is not None
+        session, kept = self.desk.session, self.shown.kept
+        self.desk.in_background(lambda _: (kept.number, plain_certificate.html(session, kept)), self._save_html)
+
+    def _save_html(self, made: object) -> None:
+        assert isinstance(made, tuple)
+        number, content = made
+        title = self.desk.say("proof.find.save_html")
+        self.desk.ask.where_to_save(title, f"{number}.html", lambda path: self.desk.save(path, content))
+
+    def _save_as_issued(self) -> None:
+        assert self.shown is not None
+        title, issued = self.desk.say("proof.find.save_as_issued"), self._issued
+        self.desk.ask.where_to_save(title, f"{self.shown.number}.pdf", lambda path: self.desk.save(path, issued))
+
+    # --- amending, replacing, withdrawing --------------------------------------------------------------------
+
+    def _ask_what(self) -> None:
+        one = self.shown
+        assert one is not None
+        self.desk.ask.choose(
+            self.desk.say("proof.find.acts_title", number=one.number),
+            issuing.acts(self.desk, one),
+            lambda what: self.printing.certificate(one.kept.thermometer, one.tag_id, what),
+        )
+
+    # --- a file from outside ---------------------------------------------------------------------------------
+
+    def _ask_file(self) -> None:
+        self.desk.ask.which_file(
+            self.desk.say("proof.find.verify"), self.desk.say("proof.find.pdf_files"), self._verify
+        )
+
+    def _verify(self, path: Path) -> None:
+        session, language, region = self.desk.session, self.desk.language, self.desk.region
+
+        def work(_progress: object) -> tuple[str, Verified]:
+            return path.name, page_verify.verify_page(session, page_verify.read_file(path), language, region)
+
+        self.desk.in_background(work, self._verified)
+
+    def _verified(self, read: object) -> None:
+        assert isinstance(read, tuple)
+        name, found = read
+        assert isinstance(found, Verified)
+        one = found.certificate
+        if one is None:
+            self.desk.notice(self.desk.say(f"verify.{found.answer}", file=name))
+            return
+        sentence = self.desk.say(f"verify.{found.answer}", file=name, number=one.number, tag=one.tag_id)
+        self.open(one, "\n".join([sentence, *found.says]))
+
     def _to_thermometer(self) -> None:
         if self.shown is not None:
             self.desk.go("thermometers", self.shown.kept.thermometer)
@@ -236,6 +344,7 @@ def _named(desk: Desk, words: str, widget: QWidget) -> QWidget:
     return holding(column(Words(desk.look, words, 14, colour="muted", wrap=False), widget, space=2))
 
 
-def _read_page(session: Any, number: str, _progress: object) -> tuple[bytes, list[Any]]:
-    page = certificates.page(session, number)
-    return page, list(sheets(page))
+def _read_page(session: Any, number: str, _progress: object) -> tuple[bytes, bytes, list[Any]]:
+    """The page as issued, as it is handed out, and that one's sheets."""
+    issued, page = certificates.page(session, number), certificates.copy(session, number)
+    return issued, page, list(sheets(page))

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 from PySide6.QtGui import QFontMetrics
 from PySide6.QtWidgets import QLineEdit, QWidget
@@ -20,6 +21,7 @@ from ui.forms import List
 from ui.parts import LINK, Button, Line, Scroll, Sentence, Words, clear, column, holding, measured, on_press, row
 from ui.proof import typed
 from ui.proof.cells import CellRow, Cells
+from ui.saving import SaveTable
 
 FIGURES = ("expected", "actual", "off_by", "limit")
 WRAPPING = ("method", "actual", "outcome", "as_left", "action")
@@ -59,6 +61,7 @@ class LogPart(QWidget):
         earlier = on_press(Button(look, desk.say("proof.log.earlier")), self._earlier)
         later = on_press(Button(look, desk.say("proof.log.later")), self._later)
         self.print = on_press(Button(look, desk.say("proof.log.print")), self._print)
+        self.save = SaveTable(desk, self._table_out, LINK)
         self.review = on_press(Button(look, desk.say("proof.log.review")), self._review)
         self.review.setVisible(desk.may("officer"))
         bar = Flow(self.site, earlier, self.typed_month, later, self.print, self.review, space=10)
@@ -77,9 +80,11 @@ class LogPart(QWidget):
             wrapping=[log_sheet.COLUMNS.index(one) for one in WRAPPING],
         )
         self.table.opened.connect(self._opened)
-        beside = row(self.reviewed, self.more, space=16)
+        beside = row(self.reviewed, self.save, self.more, space=16)
         beside.setStretch(0, 1)
-        told = holding(column(self.reviewed, row(self.more, None), space=0) if look.narrow else beside)
+        told = holding(
+            column(self.reviewed, row(self.more, None), row(self.save, None), space=0) if look.narrow else beside
+        )
         if look.zoom > 1:
             self.table.setMinimumHeight(look.text(200))  # the page is scrolled as well
         whole = column(
@@ -188,6 +193,18 @@ class LogPart(QWidget):
     def _printed(self, pages: object) -> None:
         assert isinstance(pages, bytes)
         self.desk.save(self._path, pages)
+
+    def _table_out(self) -> Any:
+        log = self.log
+        if log is None:
+            return None
+
+        def make(words: Any) -> Any:
+            from registry.services import tables_out
+
+            return tables_out.monthly_log(words, log)
+
+        return f"log-{log.first_day:%Y-%m}", make
 
     def _review(self) -> None:
         """The officer says so twice: it is a signed entry."""

@@ -6,6 +6,7 @@ from PySide6.QtCore import QRectF, QSize, Qt
 from PySide6.QtGui import QImage, QPainter, QPaintEvent, QPen, QResizeEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
+from ui.pdf import LOCK
 from ui.theme import Look
 
 WIDEST = 1000  # px at 100 %: wider does not read better
@@ -22,11 +23,12 @@ def sheets(pdf: bytes) -> list[Sheet]:
     """Every page of a document as a picture, with its words for who can't see it."""
     import pypdfium2  # late: 60 ms
 
-    document = pypdfium2.PdfDocument(pdf)
-    try:
-        return [_sheet(document[number]) for number in range(len(document))]
-    finally:
-        document.close()
+    with LOCK:
+        document = pypdfium2.PdfDocument(pdf)
+        try:
+            return [_sheet(document[number]) for number in range(len(document))]
+        finally:
+            document.close()
 
 
 def _sheet(page: "object") -> Sheet:

@@ -7,14 +7,15 @@ from typing import Any
 from PySide6.QtCore import QObject, Signal
 
 from registry.services import importing
-from registry.services.importing import HistoryPlan, Imported, ShiftPlan
+from registry.services.importing import HistoryPlan, Imported, Looked, ShiftPlan, ThingsPlan
 from registry.services.problems import KnownError, Problem, Refused, known_from_oserror
 from ui.desk import Desk
-from ui.setup.import_asked import SHIFT, options
+from ui.setup.import_asked import HISTORY, PEOPLE, SHIFT, options
 from ui.setup.inline import Values
 from ui.work import Job, Progress
 
 LOOKING, RECORDING = "looking", "recording"
+Plan = HistoryPlan | ShiftPlan | ThingsPlan
 
 
 class ImportRun(QObject):
@@ -29,6 +30,7 @@ class ImportRun(QObject):
         self.said: Values = {}
         self.running = ""
         self._recorded: Imported | None = None
+        self._looked: Looked | None = None  # by the work itself: it is known where the file is refused, too
         self._job: Job | None = None
         self.start_over()
 
@@ -44,7 +46,8 @@ class ImportRun(QObject):
         self.problems: Sequence[Problem] = ()
         self.trouble: KnownError | None = None
         self.cancelled = False
-        self.plan: HistoryPlan | ShiftPlan | None = None
+        self.plan: Plan | None = None
+        self.looked: Looked | None = None
         self.done: Imported | None = None
         self.said.pop("file", None)
         self.changed.emit()
@@ -55,17 +58,29 @@ class ImportRun(QObject):
         """Check the whole file beside the window; nothing is recorded."""
         if self.running:
             return
-        self.said, self.answers = said, self.answers | answers
+        if [self.said.get(one) for one in ("file", "kind")] != [said["file"], said["kind"]]:
+            self.answers, answers = {}, {}  # they were about another file
+        self.said, self.answers = self.said | said, self.answers | answers
         self.problems, self.trouble, self.cancelled, self.plan, self.done = (), None, False, None, None
-        session, file, kind = self.desk.session, Path(said["file"]), said["kind"]
+        self.looked = self._looked = None
+        session, actor, file, kind = self.desk.session, self.desk.actor, Path(said["file"]), said["kind"]
         chosen = options(said, self.answers)
 
         def work(progress: Progress) -> Any:
-            content = _read(file)
+            self._looked = looked = importing.look_at(session, kind, _read(file), chosen)
+            table, told = looked.table, looked.options
+            plan: Plan
             with session.reading() as connection:
-                if kind == SHIFT:
-                    return importing.check_shift(session, connection, content, chosen)
-                return importing.check_history(session, connection, content, chosen, lambda rows, _: progress(rows))
+                if kind == HISTORY:
+                    plan = importing.check_history(session, connection, table, told, lambda rows, _: progress(rows))
+                elif kind == SHIFT:
+                    plan = importing.check_shift(session, connection, table, told)
+                elif kind == PEOPLE:
+                    plan = importing.check_people(session, connection, actor, table, told)
+                else:
+                    plan = importing.check_thermometers(session, connection, actor, table, told)
+            importing.remember(session, kind, looked)
+            return plan
 
         self._run(LOOKING, work)
 
@@ -92,12 +107,25 @@ class ImportRun(QObject):
 
             if isinstance(plan, ShiftPlan):
                 self._recorded = importing.record_shift(session, actor, plan, tell)
+            elif isinstance(plan, ThingsPlan):
+                record = importing.record_people if plan.kind == PEOPLE else importing.record_thermometers
+                self._recorded = record(session, actor, plan, tell)
             else:
                 self._recorded = importing.record_history(session, actor, plan, tell)
             return self._recorded
 
         self._recorded = None
         self._run(RECORDING, work)
+
+    def look_at_columns(self) -> None:
+        """Back to what each column is, from a file that was found good."""
+        self.plan = None
+        self.changed.emit()
+
+    def forget_looked(self) -> None:
+        """Another kind of file: what stood against it and what its columns were is of no use."""
+        self.problems, self.trouble, self.looked = (), None, None
+        self.changed.emit()
 
     def cancel(self) -> None:
         if self._job is not None:
@@ -111,7 +139,7 @@ class ImportRun(QObject):
             self.plan, self.done, self.cancelled = None, result, result.cancelled
             self.desk.recorded.emit()
         else:
-            self.plan = result
+            self.plan, self.looked = result, self._looked
         self.changed.emit()
 
     def _stopped(self) -> None:
@@ -123,7 +151,7 @@ class ImportRun(QObject):
         self.changed.emit()
 
     def _failed(self, error: Exception) -> None:
-        self.running, self.plan = "", None
+        self.running, self.plan, self.looked = "", None, self._looked
         if isinstance(error, Refused):
             self.problems = error.problems
         elif isinstance(error, KnownError):

@@ -12,10 +12,23 @@ from registry.wording import format, refusals
 from ui.desk import Desk
 from ui.forms import CHOICE, FEW, YES, Field, Form
 from ui.parts import MAIN, Button, Words, on_press, row
-from ui.setup.import_asked import HISTORY, ORDERS, POINTS, SHIFT, questions
-from ui.setup.import_run import LOOKING, RECORDING, ImportRun
+from ui.setup.import_asked import (
+    ASKED_OF,
+    HISTORY,
+    LEAVE_OUT,
+    ORDERS,
+    PEOPLE,
+    POINTS,
+    SHIFT,
+    THERMOMETERS,
+    questions,
+)
+from ui.setup.import_columns import SHOWN, Matching
+from ui.setup.import_run import LOOKING, RECORDING, ImportRun, Plan
 from ui.setup.inline import WIDEST, said
 from ui.setup.part import Part
+
+NAMED = 12  # tag ids or initials told one by one
 
 
 class ImportPart(Part):
@@ -44,7 +57,7 @@ class ImportPart(Part):
     def focus_name(self) -> str:
         """What is typed is kept when the page is made anew."""
         if not (self.run.running or self.run.done or self.run.plan) and self.may_change:
-            self.run.said = self.form.values()
+            self.run.said |= self.form.values()
         return ""
 
     # --- the file --------------------------------------------------------------------------------------------
@@ -56,25 +69,32 @@ class ImportPart(Part):
         self.form.setMaximumWidth(self.look.text(WIDEST))
         self.form.fill(self.run.said)
         self.form.submitted.connect(self.look_through)
-        self.put(row(choose, None), self.form)
-        self._fill_problems()
+        self.form.changed.connect(self._another_kind)
         self.button = Button(self.look, self.say("setup.look_through"), MAIN)
         on_press(self.button, self.look_through)
-        self.put(row(self.button, None))
+        about = (row(choose, None), self.form)
+        self._fill_problems()
+        if self.run.problems or self.run.looked is not None:  # what was pressed last is answered first
+            self.put(row(self.button, None), 8)
+            self.head("setup.import_file")
+            self.put(*about)
+        else:
+            self.put(*about, row(self.button, None))
 
     def _fields(self) -> list[Field]:
         say = self.say
         kinds = [(SHIFT, say("setup.one_shift"))]
         if self.desk.may("officer"):
-            kinds.insert(0, (HISTORY, say("setup.history")))
+            more = [(THERMOMETERS, say("setup.thermometers")), (PEOPLE, say("setup.people_of_file"))]
+            kinds = [(HISTORY, say("setup.history")), *kinds, *more]
+        said = self.run.said.get("kind", "")
+        kind = self._kind = said if said in dict(kinds) else kinds[0][0]
         with self.desk.session.reading() as connection:
             sites = tuple((one.payload.letters, one.payload.name) for one in places.sites(connection))
         each = ("", say("setup.each_row_says"))
         points = (each, *((one, say(f"point.{one}")) for one in POINTS))
         orders = tuple((one, say(f"setup.order.{one}")) for one in ORDERS)
-        return [
-            Field("file", say("setup.csv_file")),
-            Field("kind", say("setup.import_kind"), FEW, kinds[0][0], tuple(kinds)),
+        asked = [
             Field("unit", say("setup.import_unit"), FEW, "", (each, ("C", "°C"), ("F", "°F"))),
             Field("point", say("setup.import_point"), CHOICE, "", points),
             Field("site", say("setup.import_site"), CHOICE, "", (each, *sites)),
@@ -82,11 +102,29 @@ class ImportPart(Part):
             Field("day_order", say("setup.day_order"), CHOICE, "ymd", orders),
             Field("judge", say("setup.judge"), YES, "yes"),
         ]
+        file = Field("file", say("setup.csv_file"))
+        kind_of = Field("kind", say("setup.import_kind"), FEW, kind, tuple(kinds))
+        return [file, kind_of, *(one for one in asked if one.name in ASKED_OF[kind])]
+
+    def _another_kind(self) -> None:
+        """Other things are asked of it."""
+        said = self.form.values()
+        if said["kind"] != self._kind:
+            self.run.said |= said
+            self.run.forget_looked()
+            self.form.input("kind").setFocus()
 
     def _fill_problems(self) -> None:
         problems, run = self.run.problems, self.run
-        asked = questions(problems, run.said["kind"], self.desk.language) if problems else []
+        asked = questions(problems, self.desk.language) if problems else []
         self.refused(problems)
+        self.matching: Matching | None = None
+        if run.looked is not None:
+            self.head("setup.import_columns")
+            self.words("setup.import_columns_how", muted=True)
+            self.matching = Matching(self.desk, run.said["kind"], run.looked.columns)
+            self.matching.setMaximumWidth(self.look.text(WIDEST + 200))
+            self.put(self.matching)
         if asked:
             self.head("setup.import_asks")
             self.words("setup.import_asks_once", muted=True)
@@ -108,7 +146,8 @@ class ImportPart(Part):
 
     def look_through(self) -> None:
         if self.form.values()["file"]:
-            self.run.look_through(self.form.values(), self.asked.values())
+            matched = self.matching.values() if self.matching is not None else {}
+            self.run.look_through(self.form.values(), self.asked.values() | matched)
         else:
             self.form.show_problems([Problem("file", "not_chosen")], lambda one: said(one, self.desk))
 
@@ -134,7 +173,7 @@ class ImportPart(Part):
             # The second half takes up into the lists what counts already: it is no longer to be cancelled.
             self.cancel.setEnabled(done < 50 or isinstance(self.run.plan, ShiftPlan))
 
-    def _fill_plan(self, plan: HistoryPlan | ShiftPlan) -> None:
+    def _fill_plan(self, plan: Plan) -> None:
         self.put(Words(self.look, self.say("cli.import_good", count=plan.rows), 22, bold=True))
         if isinstance(plan, HistoryPlan):
             first, last = (datetime.fromtimestamp(at / 1e6, UTC).date() for at in (plan.first_at, plan.last_at))
@@ -142,13 +181,34 @@ class ImportPart(Part):
             self.words("setup.plan_outcomes", stated=self._number(plan.stated), judged=self._number(plan.judged))
             if plan.new_people:
                 self.words("cli.import_people", initials=", ".join(plan.new_people))
-        else:
+        elif isinstance(plan, ShiftPlan):
             self.words("setup.plan_checks", count=len(plan.checks))
+        else:
+            self.words(f"setup.plan_{plan.kind}", count=plan.rows, named=", ".join(plan.named[:NAMED]))
+        self._fill_columns()
         self.words("setup.plan_last_word", muted=True)
         self.record_button = Button(self.look, self.say("setup.record_it"), MAIN)
         on_press(self.record_button, self.run.record)
         back = on_press(Button(self.look, self.say("frame.not_now")), self.run.start_over)
-        self.put(row(self.record_button, back, None))
+        columns = on_press(Button(self.look, self.say("setup.columns_again")), self.run.look_at_columns)
+        self.put(row(self.record_button, columns, back, None))
+
+    def _fill_columns(self) -> None:
+        """What the columns were taken for, and which are not read, before anything is recorded."""
+        looked = self.run.looked
+        if looked is None:
+            return
+        self.head("setup.import_columns")
+        heads = ["setup.column_title", "setup.column_holds", "setup.column_taken_for"]
+        rows = [
+            (one.title, one.sample[:SHOWN], self.say(f"importing.column.{one.is_}"))
+            for one in looked.columns
+            if one.is_ != LEAVE_OUT
+        ]
+        self.table(heads, rows, (2, 2, 3))
+        left_out = ", ".join(one.title for one in looked.columns if one.is_ == LEAVE_OUT)
+        if left_out:
+            self.words("setup.columns_left_out", columns=left_out)
 
     def _fill_done(self, done: Imported) -> None:
         code = "importing.cancelled" if done.cancelled else "cli.imported"

@@ -17,6 +17,7 @@ from ui.parts import LINK, Button, on_press, row
 from ui.setup.cost import Regular, hours_a_year, of_recorded, of_shipped
 from ui.setup.inline import Inline, Values
 from ui.setup.part import Part
+from ui.site_papers import SitePapers
 
 IN_USE = ("in_service", "limited_use")
 
@@ -28,6 +29,7 @@ class RulesPart(Part):
     def __init__(self, desk: Desk) -> None:
         super().__init__(desk)
         self.all_limits = False
+        self.papers = SitePapers(desk, self)
 
     def fill(self) -> None:
         with self.desk.session.reading() as connection:
@@ -45,6 +47,9 @@ class RulesPart(Part):
                 ("setup.code", self.say(f"jurisdiction.{found.group.jurisdiction}")),
             ]
         )
+        self.off = Button(self.look, self.say("off.save"), LINK)
+        on_press(self.off, self.papers.when_off)
+        self.put(row(self.off, None))
         self._fill_tolerances(found)
         self._fill_decision(found)
         self._fill_plan(found)

@@ -7,9 +7,10 @@ from ui.desk import Desk
 from ui.forms import CHOICE, FEW, Field, Form
 from ui.parts import Choice
 from ui.setup.inline import WIDEST
+from ui.setup.logo import LogoShown
 from ui.setup.part import Part
 
-OF_PAPER = ("paper", "label")
+OF_PAPER = ("paper", "label", "dots", "code")
 LONGEST_ROW = 46  # letters; a longer row of choices becomes a list
 
 
@@ -61,3 +62,9 @@ class PaperPart(WindowPart):
 
     name = "paper"
     settings = OF_PAPER
+
+    def fill(self) -> None:
+        super().fill()
+        self.head("setup.logo")
+        self.logo = LogoShown(self.desk)
+        self.put(self.logo)

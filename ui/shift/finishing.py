@@ -1,7 +1,6 @@
-"""The end of a list: what stands in its way is said, what was not done is asked about; tags are printed."""
+"""The end of a list: what stands in its way is said, what was not done is asked about; tags are offered."""
 
 from collections.abc import Callable
-from pathlib import Path
 
 from registry.services import lists
 from registry.wording import closing
@@ -42,19 +41,31 @@ def _close(desk: Desk, now: Standing) -> None:
     def closed(found: lists.Closed) -> None:
         now.closed = found
 
-    desk.did(lambda: lists.close_list(desk.session, desk.actor, desk.site.subject, on), closed)
+    if desk.did(lambda: lists.close_list(desk.session, desk.actor, desk.site.subject, on), closed):
+        _offer_tags(desk, now)
+
+
+def _offer_tags(desk: Desk, now: Standing) -> None:
+    """How many of those that were read want a new status tag, where any does."""
+    from registry.services import tag_wants  # late: paper
+
+    session, read = desk.session, _judged(now)
+
+    def count(_: object) -> int:
+        with session.reading() as connection:
+            rows = tag_wants.rows_at(connection, None, None, read)
+            return sum(1 for one in tag_wants.look(session, connection, rows, "status") if one.why)
+
+    desk.in_background(count, desk.offer_tags)
+
+
+def _judged(now: Standing) -> tuple[str, ...]:
+    """Who was read in a bath that was judged."""
+    return tuple(one.thermometer for one in now.rows.values() if one.check and one.check.bath_judged is not None)
 
 
 def print_tags(desk: Desk, now: Standing) -> None:
-    """Status tags of all who were read in a judged bath."""
-    from registry.services import tag_printing  # late: paper
+    """The page of tags, about all who were read in a judged bath."""
+    from ui.tags.about import About  # late: SQLAlchemy
 
-    judged = [one.thermometer for one in now.rows.values() if one.check and one.check.bath_judged is not None]
-
-    def save(path: Path) -> None:
-        size = desk.setting("label")
-        made = desk.tried(lambda: tag_printing.print_status_tags(desk.session, desk.actor, judged, size))
-        if made is not None:
-            desk.save(path, made)
-
-    desk.ask.where_to_save(desk.say("shift.print_tags"), "tags.pdf", save)
+    desk.go("tags", About(_judged(now)))

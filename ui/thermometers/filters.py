@@ -34,7 +34,7 @@ class _Search(QLineEdit):
             super().keyPressEvent(event)
 
 
-class _Narrow(List):
+class Narrow(List):
     """One list; its first entry narrows nothing, and names it."""
 
     def __init__(self, desk: Desk, name: str) -> None:
@@ -84,7 +84,7 @@ class Filters(QWidget):
         self._rest.timeout.connect(self._tell)
         self.search.textEdited.connect(self._rest.start)
         self.search.returnPressed.connect(self._entered)
-        self.lists = {name: _Narrow(desk, name) for name in NAMES}
+        self.lists = {name: Narrow(desk, name) for name in NAMES}
         for one in self.lists.values():
             one.currentIndexChanged.connect(self._chosen)
         self.none = on_press(Button(desk.look, desk.say("thermometers.no_filter"), LINK), self.clear)

@@ -1,5 +1,7 @@
 """The page of one thermometer, as pictures are read: what it is, how it stands, its offsets, facts, and its story."""
 
+from typing import Any
+
 from PySide6.QtCore import QSize, Qt, Signal
 from PySide6.QtGui import QFontMetrics
 from PySide6.QtWidgets import QGridLayout, QWidget
@@ -14,6 +16,7 @@ from ui.drawings import Drawing
 from ui.flow import Flow
 from ui.marks import Mark
 from ui.parts import LINK, Button, Line, Scroll, Sentence, Words, clear, column, holding, on_press, row
+from ui.saving import SaveTable
 from ui.thermometers import facts, standing
 from ui.thermometers.doing import Doing
 from ui.thermometers.outlook import OutlookShown
@@ -67,8 +70,11 @@ class OnePart(QWidget):
         self.story = Story(self.desk, whole=small)
         self.story.line_opened.connect(self._line_opened)
         self.all = on_press(Button(look, "", LINK), self.show_whole_story)
+        self.save_button = SaveTable(self.desk, self._checks_out, LINK)
         title = Words(look, say("thermometers.story"), 18, bold=True)
-        story = column(title, self.story, row(self.all, None), space=8, margins=(edge - 8, 4, 16, 12))
+        story = column(
+            title, self.story, row(self.all, None), row(self.save_button, None), space=8, margins=(edge - 8, 4, 16, 12)
+        )
         if small:
             whole = column(head, Line(look.bench), below, left, Line(look.line), story, space=0)
             self.setLayout(column(Scroll(holding(whole)), space=0))
@@ -252,6 +258,20 @@ class OnePart(QWidget):
         self._whole_story = True
         self.read_again()
         self.story.setFocus()
+
+    def _checks_out(self) -> Any:
+        """Every check of it, not only those of the story that are shown."""
+        session, page = self.desk.session, self.page
+        if page is None:
+            return None
+        thermometer = page.of.row.thermometer
+
+        def make(words: Any) -> Any:
+            from registry.services import tables_out
+
+            return tables_out.checks_of(session, words, thermometer)
+
+        return self.say("spreadsheet.file.checks", tag=page.of.tag_id), make
 
     def _line_opened(self, line: StoryEntry) -> None:
         if self.page is not None:

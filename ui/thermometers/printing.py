@@ -1,20 +1,18 @@
-"""Tags and certificates as PDF files: what is printed, where it is saved, drawn beside the window."""
+"""What is printed of a thermometer: tags on their own page, certificates as files, drawn beside the window."""
 
 from collections.abc import Callable
-from functools import partial
 from pathlib import Path
-from typing import Any
 
 from PySide6.QtCore import QObject
 
-from registry.services import certificates, papers, tag_printing
-from registry.services.certificates import Certificate
+from registry.services import certificates
 from registry.services.thermometer_page import ThermometerPage
 from ui.desk import Desk
+from ui.tags.about import ALL, About
+from ui.thermometers import issuing
 from ui.work import Job, Progress
 
 TAGS = ("identity", "status")
-ISSUE, REPLACE, AGAIN = "issue", "replace", "again"
 OLDER = 12  # certificates offered to be printed again
 
 
@@ -31,47 +29,25 @@ class Printing(QObject):
         say, tag = self.say, page.of.tag_id
         found = certificates.find(self.desk.session, tag=tag, limit=OLDER).certificates
         kept = [one for one in found if one.kept.thermometer == page.of.row.thermometer]
-        standing = [one for one in kept if one.state == "stands"]
         choices = [(one, say(f"thermometers.print_{one}")) for one in TAGS]
-        choices.append((ISSUE, say("thermometers.print_certificate")))
-        choices += [
-            (f"{REPLACE} {one.number}", say("thermometers.print_replacing", number=one.number)) for one in standing[:1]
-        ]
-        choices += [(f"{AGAIN} {one.number}", self._again_words(one)) for one in kept if one.stored]
+        choices += issuing.choices(self.desk, kept)
         self.desk.ask.choose(say("thermometers.print_title", tag=tag), choices, lambda what: self._where(page, what))
 
-    def _again_words(self, one: Certificate) -> str:
-        code = "thermometers.print_again" if one.standing == one.state else f"certificates.again.{one.standing}"
-        return self.say(code, number=one.number, day=self.desk.instant(one.kept.issued_at))
-
     def _where(self, page: ThermometerPage, what: str) -> None:
-        kind, _, number = what.partition(" ")
-        name = number if kind == AGAIN else self.say(f"thermometers.file.{kind if kind in TAGS else 'certificate'}")
-        suggested = f"{page.of.tag_id}-{name}.pdf"
-        work = self._work(page.of.row.thermometer, kind, number)
+        thermometer, tag = page.of.row.thermometer, page.of.tag_id
+        if what in TAGS:
+            self.desk.go("tags", About((thermometer,), kind=what, which=ALL))
+        else:
+            self.certificate(thermometer, tag, what)
+
+    def certificate(self, thermometer: str, tag: str, what: str) -> None:
+        """Do what was chosen of `issuing.choices`."""
+        issuing.ask(self.desk, thermometer, what, lambda name, work: self.save(tag, name, work))
+
+    def save(self, tag: str, name: str, work: Callable[[Progress], bytes]) -> None:
+        """Ask where, then draw it beside the window."""
         title = self.say("thermometers.save_title")
-        self.desk.ask.where_to_save(title, suggested, lambda path: self._start(path, work))
-
-    def _work(self, thermometer: str, kind: str, number: str) -> Callable[[Progress], bytes]:
-        session, actor, size = self.desk.session, self.desk.actor, self.desk.setting("label")
-        if kind == "identity":
-            return lambda _: tag_printing.print_identity_tag(session, actor, thermometer, size)
-        if kind == "status":
-            return lambda _: tag_printing.print_status_tag(session, actor, thermometer, size)
-        if kind == AGAIN:
-            return lambda _: certificates.page(session, number)
-        certificate = session.new_id()  # a second press with it issues nothing more
-        replaces = number if kind == REPLACE else None
-        return partial(self._issue, thermometer, certificate, replaces)
-
-    def _issue(self, thermometer: str, certificate: str, replaces: str | None, _: Progress) -> bytes:
-        session, chosen = self.desk.session, self.desk.setting("paper")
-        paper: Any = None if chosen == "group" else chosen
-        issued = papers.issue_certificate(
-            session, self.desk.actor, thermometer, paper=paper, replaces=replaces, certificate=certificate
-        )
-        with session.reading() as connection:
-            return papers.page_of(connection, issued)
+        self.desk.ask.where_to_save(title, f"{tag}-{name}.pdf", lambda path: self._start(path, work))
 
     def _start(self, path: Path, work: Callable[[Progress], bytes]) -> None:
         if self._job is None:

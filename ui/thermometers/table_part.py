@@ -14,7 +14,10 @@ from registry.wording import format
 from ui.desk import Desk
 from ui.flow import Flow
 from ui.forms import CHOICE, FEW, YES, Field
-from ui.parts import MAIN, Button, Line, Sentence, Words, column, holding, on_press, row
+from ui.parts import LINK, MAIN, Button, Line, Sentence, Words, column, holding, on_press, row
+from ui.saving import SaveTable
+from ui.site_papers import SitePapers
+from ui.tags.about import About
 from ui.thermometers import cells
 from ui.thermometers.filters import Filters
 from ui.thermometers.listing import Listing
@@ -63,8 +66,19 @@ class TablePart(QWidget):
         if not self.may_enrol:
             self.one_button.hide()
             self.many_button.hide()
+        self.save_button = SaveTable(self.desk, self._table_out, LINK)
         self.filter_button = on_press(Button(self.look, ""), self._show_filters)
-        buttons = (self.filter_button, self.columns_button, self.one_button, self.many_button)
+        self.tags_button = on_press(Button(self.look, self.say("thermometers.print_tags")), self.print_tags)
+        if not self.desk.may("lead", "officer"):
+            self.tags_button.hide()  # shown without a parent it would be a window of its own
+        buttons = (
+            self.filter_button,
+            self.columns_button,
+            self.save_button,
+            self.tags_button,
+            self.one_button,
+            self.many_button,
+        )
         edge = 16 if self._small else 24
         if self._small:
             head = holding(column(self.sentence, holding(Flow(*buttons)), space=8, margins=(edge, 10, edge, 10)))
@@ -75,8 +89,10 @@ class TablePart(QWidget):
         self.count = Words(self.look, "", 15, bold=True, wrap=False)
         self.hint = Words(self.look, self.say("thermometers.hint"), 14, colour="muted")
         self.hint.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
-        foot = row(self.count, self.hint, space=16, margins=(edge + 4, 8, edge, 10))
-        foot.setStretch(1, 1)
+        self.papers = SitePapers(self.desk, self)
+        self.wall_button = on_press(Button(self.look, self.say("wall.save"), LINK), self.print_wall_list)
+        foot = row(self.count, self.wall_button, self.save_button, self.hint, space=16, margins=(edge + 4, 8, edge, 10))
+        foot.setStretch(3, 1)
         self.stack = QStackedWidget()
         self.stack.addWidget(self.view)
         self.stack.addWidget(self._empty())
@@ -160,12 +176,34 @@ class TablePart(QWidget):
         for button in (self.first_button, self.paste_button):
             button.setVisible(not any_there and self.may_enrol)
 
+    def _table_out(self) -> Any:
+        """The table as it is narrowed, sorted, and with the columns that are shown; all of its rows."""
+        session, asked = self.desk.session, self.model.asked
+
+        def make(words: Any) -> Any:
+            from registry.services import tables_out
+
+            return tables_out.all_thermometers(
+                session, words, asked.wanted, sort=asked.sort, descending=asked.descending, columns=asked.columns
+            )
+
+        return self.say("spreadsheet.file.thermometers"), make
+
     # --- choosing --------------------------------------------------------------------------------------------
 
     def _show_filters(self) -> None:
         self.narrowed.setVisible(self.narrowed.isHidden())
         if not self.narrowed.isHidden():
             self.filters.search.setFocus()
+
+    def print_tags(self) -> None:
+        """The page of tags, about whoever the table is narrowed to."""
+        self.desk.go("tags", About(narrowed=self.filters.wanted()))
+
+    def print_wall_list(self) -> None:
+        """Of the site that the table is narrowed to, else of the one where one works."""
+        wanted = self.filters.wanted().site
+        self.papers.wall_list(next((one for one in self.desk.sites() if one.subject == wanted), self.desk.site))
 
     def choose_columns(self) -> None:
         """Which columns, and by which the rows are sorted: what the heads do by pointer."""

@@ -15,6 +15,7 @@ from registry.compute.drift.state import (
     adjustment,
     at,
     grow,
+    is_known,
     learnt,
     learnt_first,
     moved,
@@ -155,8 +156,9 @@ def _read(
     before, before_diffuse = state, diffuse
     if diffuse and at(diffuse, seen.temperature)[1] > 1e-9:
         variance = spread + noise + seen.step**2 / 12
-        state, diffuse, loglik = learnt_first(state, diffuse, seen.temperature, miss, variance - spread)
-        lesson, first = Lesson(0.0, 0.0, loglik), True
+        state, left, loglik = learnt_first(state, diffuse, seen.temperature, miss, variance - spread)
+        diffuse = None if is_known(left) else left
+        lesson, first = Lesson(0.0, 0.0, float(loglik)), True
     else:
         variance = spread + noise + (0.0 if coarse else seen.step**2 / 12)
         lesson = _plain(within(miss, variance, seen.step / 2) if coarse else exactly(miss, variance))

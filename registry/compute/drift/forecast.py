@@ -1,8 +1,9 @@
 """How likely a thermometer is out of tolerance, today and later, and the day that passes a set level."""
 
+from collections.abc import Sequence
 from typing import Any
 
-from registry.compute.drift.state import STILL, at, grow, walk_of
+from registry.compute.drift.state import STILL, Believed, Number, State, Walk, at, grow, walk_of
 from registry.compute.drift.tracking import Track
 
 LEVEL = 0.05
@@ -29,7 +30,7 @@ def probability_out(
     days = at_days - followed.now.at_days
     if not days >= 0:
         raise ValueError("the past is in `smoothed`: ask from the last check on")
-    return float(_out(followed, days, tolerance, temperature, shared_u))
+    return float(chance_out(states_of(followed), days, tolerance, temperature, shared_u))
 
 
 def passes_level_on(
@@ -44,26 +45,58 @@ def passes_level_on(
 
     That day itself where it is reached already; None within the horizon. `ValueError` as `probability_out`.
     """
-    import numpy as np
-
     now = followed.now.at_days
     if probability_out(followed, now, tolerance, temperature, shared_u) >= level:
         return now
-    reached = _out(followed, np.arange(horizon_days + 1.0), tolerance, temperature, shared_u) >= level
-    return now + float(np.argmax(reached)) if reached.any() else None
+    days = first_day(states_of(followed), tolerance, level, temperature, shared_u, horizon_days)
+    return None if days is None else now + days
 
 
-def _out(followed: Track, days: Any, tolerance: float, temperature: float, shared_u: float) -> Any:
-    """days: one or an array. The paths count alike."""
+def states_of(followed: Track) -> list[Believed]:
+    """The equally likely states after the last check or event."""
+    return [Believed(*path.state(), walk_of(path.parameters)) for path in followed.believed]
+
+
+def first_day(
+    believed: Sequence[Believed],
+    tolerance: float,
+    level: float = LEVEL,
+    temperature: float = 0.0,
+    shared_u: float = 0.0,
+    horizon_days: int = HORIZON_DAYS,
+) -> float | None:
+    """How many whole days after these states the chance to be out reaches the level; None within the horizon."""
+    import numpy as np
+
+    reached = chance_out(believed, np.arange(horizon_days + 1.0), tolerance, temperature, shared_u) >= level
+    return float(np.argmax(reached)) if reached.any() else None
+
+
+def chance_out(
+    believed: Sequence[Believed], days: Any, tolerance: float, temperature: float = 0.0, shared_u: float = 0.0
+) -> Any:
+    """The mean chance of equally likely states to be out so many days on; days: one or an array."""
+    total: Any = 0.0
+    for state, endless, walk in believed:
+        total = total + beyond(state, endless, walk, days, tolerance, temperature, shared_u)
+    return total / len(believed)
+
+
+def beyond(
+    state: State,
+    endless: State | None,
+    walk: Walk,
+    days: Number,
+    tolerance: Number,
+    temperature: Number,
+    shared_u: Number,
+) -> Any:
+    """Probability of one state to be beyond ± tolerance so many days on; each may be an array, and they broadcast."""
     import numpy as np
     from scipy.special import ndtr
 
-    total: Any = 0.0
-    for path in followed.believed:
-        state, endless = path.state()
-        offset, variance = at(grow(state, days, walk_of(path.parameters)), temperature)
-        sd = np.maximum(np.hypot(np.sqrt(np.maximum(variance, 0.0)), shared_u), 1e-12)
-        if endless:
-            sd = np.where(at(grow(endless, days, STILL), temperature)[1] > 0, np.inf, sd)
-        total = total + ndtr((-tolerance - offset) / sd) + ndtr((offset - tolerance) / sd)
-    return total / len(followed.believed)
+    offset, variance = at(grow(state, days, walk), temperature)
+    sd = np.maximum(np.hypot(np.sqrt(np.maximum(variance, 0.0)), shared_u), 1e-12)
+    if endless:
+        sd = np.where(at(grow(endless, days, STILL), temperature)[1] > 0, np.inf, sd)
+    return ndtr((-tolerance - offset) / sd) + ndtr((offset - tolerance) / sd)

@@ -57,8 +57,11 @@ def table(items: Sequence[Sequence[Item]]) -> "Array":
     filled = np.zeros((longest, len(FIELDS), len(items)))
     filled[:, FIELDS.index("u")] = 1.0
     for place, history in enumerate(items):
-        for number, item in enumerate(history):
-            filled[number, :, place] = _fields(item, history[number - 1] if number else None)
+        if not history:
+            continue
+        filled[: len(history), :, place] = [
+            _fields(item, before) for item, before in zip(history, (None, *history), strict=False)
+        ]
     return filled
 
 

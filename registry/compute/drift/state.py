@@ -46,6 +46,14 @@ def walk_of(parameters: Parameters) -> Walk:
     return Walk(parameters.offset_walk**2, parameters.slope_walk**2, parameters.rate_walk**2)
 
 
+class Believed(NamedTuple):
+    """A state that a thermometer may be in: with what of its covariance is infinite, and how it walks on."""
+
+    state: State
+    endless: State | None
+    walk: Walk
+
+
 def start(parameters: Parameters, offset_spread: float = inf) -> tuple[State, State | None]:
     """A thermometer nothing is known of: state, and the part of its covariance that is infinite, in units of itself."""
     spreads = (offset_spread, parameters.slope_spread, parameters.rate_spread)
@@ -162,13 +170,15 @@ def learnt(state: State, m: tuple[Number, Number, Number], shift: Number, shrink
 
 
 def learnt_first(
-    state: State, diffuse: State, temperature: float, miss: float, variance: float
-) -> tuple[State, State | None, float]:
+    state: State, diffuse: State, temperature: Number, miss: Number, variance: Number
+) -> tuple[State, State, Number]:
     """The state after a reading of something still infinite: state, what is infinite now, log-likelihood.
 
     miss: offset as read minus expected, °C. variance: of the reading. The log-likelihood leaves out the constant,
     which has no meaning for such a reading. Source: Durbin and Koopman, section 5.2, with F_infinity > 0.
     """
+    from numpy import log  # of floats and arrays alike
+
     finite, endless = towards(state, temperature), towards(diffuse, temperature)
     f_endless = endless[0] + temperature * endless[1]
     f = finite[0] + temperature * finite[1] + variance
@@ -186,5 +196,9 @@ def learnt_first(
         state.rr + f * c * c - 2 * c * mc,
     )
     left = learnt(diffuse, endless, 0.0, 1 / f_endless)
-    gone = max(left.oo, left.ss, left.rr) < NOTHING_LEFT
-    return state, None if gone else left, -0.5 * log(f_endless)
+    return state, left, -0.5 * log(f_endless)
+
+
+def is_known(diffuse: State) -> Number:
+    """Whether what is left of the infinite part is but rounding."""
+    return (diffuse.oo < NOTHING_LEFT) & (diffuse.ss < NOTHING_LEFT) & (diffuse.rr < NOTHING_LEFT)

@@ -25,25 +25,31 @@ def after_incident(parameters: Parameters, rows: Sequence[Row], number: int) -> 
 
     rows: of the whole path. Decided at 5 % as if nothing but the incident had been looked at.
     """
-    before, items = rows[:number], _checks_after(rows, number)
+    before = rows[number - 1 : number] if number else ()
+    return step_since(parameters, before, rows[number].item.at_days, checks_after([row.item for row in rows], number))
+
+
+def step_since(parameters: Parameters, before: Sequence[Row], at_days: float, items: Sequence[Item]) -> Step | None:
+    """The same from the last row before it, the instant, and the checks that say so."""
     if not items or not before:
         return None
-    calm = list(before[-1:])  # followed on as if nothing had happened
+    calm = list(before)  # followed on as if nothing had happened
     for item in items:
         calm.append(next_row(parameters, calm[-1:], item))
     size, information, _ = _regress(calm[1:])
     if information == 0 or any(row.first for row in calm[1:]):  # a first reading can't be told from a step
         return None
-    return _step(rows[number].item.at_days, size, information, parameters, parameters.step_chance, reported=True)
+    return step_of(at_days, size, information, parameters, parameters.step_chance, reported=True)
 
 
-def _checks_after(rows: Sequence[Row], number: int) -> list[Item]:
-    items: list[Item] = []
-    for row in rows[number + 1 : number + 1 + AFTER_INCIDENT]:
-        if not row.observed:
+def checks_after(items: Sequence[Item], number: int) -> list[Item]:
+    """The three checks at most that follow an incident at once."""
+    found: list[Item] = []
+    for item in items[number + 1 : number + 1 + AFTER_INCIDENT]:
+        if not isinstance(item, Observation):
             break
-        items.append(row.item)
-    return items
+        found.append(item)
+    return found
 
 
 def suspect(parameters: Parameters, rows: Sequence[Row]) -> tuple[int, Step] | None:
@@ -72,7 +78,7 @@ def suspect(parameters: Parameters, rows: Sequence[Row]) -> tuple[int, Step] | N
     _, first, size, information = best
     number = len(rows) - len(window) + first
     a_check = min(1.0, parameters.false_steps_a_year * _gap_days(rows) / YEAR_DAYS)
-    return number, _step(window[first].item.at_days, size, information, parameters, a_check, reported=False)
+    return number, step_of(window[first].item.at_days, size, information, parameters, a_check, reported=False)
 
 
 def _window(rows: Sequence[Row]) -> list[Row]:
@@ -117,7 +123,7 @@ def _regress(rows: Sequence[Row]) -> tuple[float, float, list[float]]:
     return (score / information if information else 0.0), information, singly
 
 
-def _step(
+def step_of(
     at_days: float, size: float, information: float, parameters: Parameters, chance: float, reported: bool
 ) -> Step:
     p_value = erfc(abs(size) * sqrt(information / 2))

@@ -4,10 +4,14 @@ from dataclasses import replace
 
 from PySide6.QtWidgets import QLineEdit
 
-from registry.services import thermometers
+from registry.services import table, thermometers
+from registry.services.table import Wanted
 from tests.screenshots.scenes import Scene
 from tests.screenshots.stage import Stage, settle
+from tests.services.sheets import xlsx
+from ui.proof.batch import Issuing
 from ui.proof.cells import Cells
+from ui.setup.importing import ImportPart
 from ui.setup.own_figures import OwnFiguresPart
 
 TAG = "WS003N"
@@ -167,6 +171,20 @@ def proof_one_certificate(stage: Stage) -> None:
     stage.type("\n")
 
 
+def proof_batch_asked(stage: Stage) -> None:
+    """Certificates of a whole site: how many, and where to."""
+    proof_certificates(stage)
+    stage.press("batch.issue_for")
+
+
+def proof_batch_running(stage: Stage) -> None:
+    """Some are issued, and one may stop."""
+    proof_certificates(stage)
+    run = Issuing.of(stage.desk)
+    run.running, run.total, run.done = True, 240, 87
+    run.changed.emit()
+
+
 def proof_certificates(stage: Stage) -> None:
     stage.go("proof")
     stage.press("proof.part.certificates")
@@ -238,6 +256,55 @@ def setup_copies(stage: Stage) -> None:
 
 def setup_import(stage: Stage) -> None:
     _setup(stage, "import")
+
+
+def _brought(stage: Stage, *more: list[object]) -> ImportPart:
+    """A spreadsheet of somebody else's, its titles in their own words."""
+    part = _setup_part(stage)
+    session, wanted = stage.desk.session, Wanted(site=stage.desk.site.subject, status="in_service")
+    with session.reading() as connection:
+        tags = [one.tag_id for one in table.page(session, connection, wanted, size=3).rows]
+    head = ["Probe no.", "Checked on", "Reading", "Scale", "Judged", "Shelf"]
+    rows = [[tag, f"2024-11-0{n}", 32, "F", "pass", f"A{n}"] for n, tag in enumerate(tags, 1)]
+    file = stage.desk.home / "checks.xlsx"
+    file.write_bytes(xlsx(head, *rows, *more))
+    part.form.fill({"file": str(file), "point": "ice_point"})
+    part.look_through()
+    settle()
+    return part
+
+
+def _setup_part(stage: Stage) -> ImportPart:
+    _setup(stage, "import")
+    (part,) = stage.frame.findChildren(ImportPart)
+    assert isinstance(part, ImportPart)
+    return part
+
+
+def _match(part: ImportPart) -> None:
+    assert part.matching is not None
+    known = {"Probe no.": "tag", "Checked on": "date", "Scale": "unit", "Judged": "outcome", "Reading": "readings"}
+    for title, code in known.items():
+        part.matching.choose(title, code)
+    part.matching.choose("Shelf", "leave_out")
+
+
+def setup_import_columns(stage: Stage) -> None:
+    _brought(stage)
+
+
+def setup_import_problems(stage: Stage) -> None:
+    part = _brought(stage, ["XX9", "31/12/2024", "O.4", "F", "fine", "B1"])
+    _match(part)
+    part.look_through()
+    settle()
+
+
+def setup_import_plan(stage: Stage) -> None:
+    part = _brought(stage)
+    _match(part)
+    part.look_through()
+    settle()
 
 
 def setup_record(stage: Stage) -> None:
@@ -408,6 +475,8 @@ SCENES = (
         Scene(proof_damaged, role="auditor", world="damaged", main=True),
         Scene(proof_one_certificate, role="auditor", world="papers", main=True),
         Scene(proof_certificates, role="auditor", main=True, **US),
+        Scene(proof_batch_asked, role="officer", main=True, **US),
+        Scene(proof_batch_running, role="officer", main=True, **US),
         Scene(proof_empty, world="fresh"),
     ),
     *_of(
@@ -422,6 +491,9 @@ SCENES = (
         Scene(setup_paper, **US),
         Scene(setup_copies, role="administrator", **US),
         Scene(setup_import, role="administrator", **US),
+        Scene(setup_import_columns, role="officer", main=True, **US),
+        Scene(setup_import_problems, role="officer", **US),
+        Scene(setup_import_plan, role="officer", main=True, **US),
         Scene(setup_record, role="administrator", **US),
         Scene(setup_add_site, role="administrator", **US),
         Scene(setup_add_person, role="administrator", **US),

@@ -1,0 +1,120 @@
+"""Papers for a whole site: certificates of all that lack one, the list for the wall, what we do when one is off."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from registry.commands import exits
+from registry.commands.desk import Desk
+from registry.commands.looking_back import paper_asked, write_page
+from registry.commands.options import Out, Site, Station
+
+if TYPE_CHECKING:
+    from registry.services.batch_certificates import Cannot, Has
+
+app = typer.Typer()
+
+Language = Annotated[str, typer.Option("--language", metavar="en|es")]
+PaperSize = Annotated[str, typer.Option("--paper", metavar="a4|letter")]
+
+
+def language_asked(text: str) -> str | None:
+    """A language that pages are written in; nothing is the group's."""
+    from registry import resources
+    from registry.services import typed
+
+    return typed.choice("language", text, resources.languages()) if text else None
+
+
+@app.command("certificates-for", epilog="certificates-for --site KI --out certificates.pdf")
+def certificates_for(
+    context: typer.Context,
+    site: Site = "",
+    station: Station = "",
+    type: Annotated[str, typer.Option("--type", metavar="TYPE")] = "",
+    every: Annotated[bool, typer.Option("--every")] = False,
+    language: Language = "",
+    paper: PaperSize = "",
+    out: Out = "",
+) -> int:
+    from registry import resources
+    from registry.services import batch_certificates as service
+    from registry.services import places, typed
+    from registry.services.table import Wanted
+
+    desk = Desk.of(context)
+    at = desk.site(site)
+    with desk.session.reading() as connection:
+        place = places.station_named(connection, at.subject, station).subject if station else None
+    kind = typed.choice("type", type, resources.instrument_types()) if type else None
+    made = service.issue_missing(
+        desk.session,
+        desk.actor,
+        Wanted(site=at.subject, station=place, type=kind),
+        Path(out or f"{at.payload.letters}-certificates"),
+        language=language_asked(language),
+        paper=paper_asked(paper),
+        every=every,
+    )
+    lines = [desk.say("batch.issued", count=len(made.issued), site=at.payload.name)]
+    if made.had:
+        lines.append(desk.say("batch.had", count=len(made.had)))
+    lines += [said_of(one, desk.language) for one in made.cannot]
+    if len(made.files) > 1:
+        lines.append(desk.say("batch.files", count=len(made.files), folder=made.files[0].parent))
+    elif made.files:
+        lines.append(desk.say("batch.file", file=made.files[0]))
+    said = {
+        "issued": [_has_data(one) for one in made.issued],
+        "had": [_has_data(one) for one in made.had],
+        "cannot": [_cannot_data(one) for one in made.cannot],
+        "files": [str(one) for one in made.files],
+    }
+    return desk.answer(lines, said, exits.ATTENTION if made.cannot else exits.DONE)
+
+
+def said_of(one: "Cannot", language: str) -> str:
+    """One that gets no certificate, and why."""
+    from registry.services.words.batch import cannot
+
+    return cannot(one, language)
+
+
+def _has_data(one: "Has") -> dict[str, Any]:
+    return {
+        "thermometer": one.thermometer,
+        "tag_id": one.tag_id,
+        "number": one.issued.number,
+        "certificate": one.issued.certificate,
+    }
+
+
+def _cannot_data(one: "Cannot") -> dict[str, Any]:
+    return {"thermometer": one.thermometer, "tag_id": one.tag_id, "why": one.code, "number": one.number or None}
+
+
+@app.command("wall-list", epilog="wall-list --site KI --out wall.pdf")
+def wall_list(
+    context: typer.Context, site: Site = "", language: Language = "", paper: PaperSize = "", out: Out = ""
+) -> int:
+    from registry.services import wall_list as service
+
+    desk = Desk.of(context)
+    at = desk.site(site)
+    page = service.printed(desk.session, at.subject, language=language_asked(language), paper=paper_asked(paper))
+    file = write_page(out or f"{at.payload.letters}-wall-list.pdf", page)
+    return desk.answer([desk.say("wall.written", site=at.payload.name, file=file)], {"site": at.subject, "file": file})
+
+
+@app.command("when-off", epilog="when-off --site KI --out when-off.pdf")
+def when_off(
+    context: typer.Context, site: Site = "", language: Language = "", paper: PaperSize = "", out: Out = ""
+) -> int:
+    from registry.services import when_off as service
+
+    desk = Desk.of(context)
+    at = desk.site(site)
+    page = service.printed(desk.session, at.subject, language=language_asked(language), paper=paper_asked(paper))
+    file = write_page(out or f"{at.payload.letters}-when-off.pdf", page)
+    return desk.answer([desk.say("off.written", site=at.payload.name, file=file)], {"site": at.subject, "file": file})

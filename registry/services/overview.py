@@ -1,0 +1,190 @@
+"""The page for the manager, drawn anew each time, of a site or all of them as the record stands. Records nothing."""
+
+from collections.abc import Iterator, Sequence
+from datetime import date
+
+from sqlalchemy import Connection
+
+from registry.documents.facts import Paper
+from registry.documents.site_facts import OverviewFacts, OverviewPart
+from registry.quantity import Unit
+from registry.records.rules import GroupSet
+from registry.services import activity, fleet, groups, intervals, pages, places, thermometers
+from registry.services.activity import Activity
+from registry.services.fleet import LIKELY, Ranked, Ranking
+from registry.services.groups import Group
+from registry.services.outlook import difference
+from registry.services.session import Session, day_at
+from registry.services.standings import Progress, go_on
+from registry.services.words import intervals as interval_words
+from registry.services.words import outlook as outlook_words
+from registry.wording import format, say
+
+ROWS, GROUPS_SHOWN, WEEKS = 7, 6, 4
+SILENT = ("mixed", "no_rule", "too_few", "keep_none", "keep", "keep_few")
+
+
+def printed(
+    session: Session,
+    site: str | None = None,
+    *,
+    by_day: date | None = None,
+    language: str | None = None,
+    paper: Paper | None = None,
+    progress: Progress = go_on,
+) -> bytes:
+    """The PDF. site: its id, None for all; by_day: as `fleet.ranking` takes it."""
+    from registry.documents.overview import overview  # late: reportlab
+
+    facts = overview_facts(session, site, by_day=by_day, language=language, paper=paper, progress=progress)
+    with pages.refusing():
+        return overview(facts)
+
+
+def overview_facts(
+    session: Session,
+    site: str | None = None,
+    *,
+    by_day: date | None = None,
+    language: str | None = None,
+    paper: Paper | None = None,
+    progress: Progress = go_on,
+) -> OverviewFacts:
+    """What the page says, ready worded."""
+    ranked = fleet.ranking(session, by_day, site=site, limit=ROWS, histories=False, progress=progress)
+    models = groups.groups(session, "model", site=site, progress=progress)
+    sites = None if site is None else [site]
+    weeks = activity.checks_by_week(session, sites, weeks=WEEKS)
+    held, kept = intervals.by_group(session, "type", sites), intervals.plans_kept(session, sites)
+    with session.reading() as connection:
+        group = session.group(connection).payload
+        known = {one.subject: one.payload for one in places.sites(connection)}
+        at = [known[site]] if site else list(known.values())
+        zone = at[0].zone if at else "UTC"
+        named = (at[0].name, at[0].address) if site else (say("replay.all_sites", language or group.language),)
+        page = pages.page_facts(session, group, named, language or group.language, zone, paper)
+        words = _Words(group, page.language, page.region, day_at(session.clock(), zone))
+        names = {subject: one.name for subject, one in known.items()}
+        replace = list(_to_replace(connection, ranked, words))
+    advice = [
+        interval_words.advice(one, say(f"type.{one.key}", words.language), words.language)
+        for one in held
+        if one.advice.says not in SILENT
+    ]
+    advice += [interval_words.kept(one, words.language, words.region) for one in kept if one.change]
+    parts = (
+        _failed(ranked, names, words),
+        _soonest(ranked, names, words),
+        _models([one for one in models.groups if one.wears], words),
+        _missed(weeks, words),
+        OverviewPart(
+            name=words.say("overview.recheck"), sentences=(" ".join(advice) or words.say("drift.recheck_nothing"),)
+        ),
+        OverviewPart(
+            name=words.say("overview.replace"), sentences=tuple(replace) or (words.say("overview.replace_none"),)
+        ),
+    )
+    return OverviewFacts(
+        page=page,
+        as_of=words.say("overview.as_of", day=format.day(words.today, words.region)),
+        answer=_answer(ranked, words),
+        parts=parts,
+    )
+
+
+class _Words:
+    """How the page is written."""
+
+    def __init__(self, group: GroupSet, language: str, region: str, today: date) -> None:
+        self.language, self.region, self.today = language, region, today
+        self.unit: Unit = "F" if group.unit == "F" else "C"
+
+    def say(self, code: str, /, **values: object) -> str:
+        return say(code, self.language, **values)
+
+    def celsius(self, difference_: float, places: int) -> str:
+        return format.offset(difference(difference_, self.unit), self.region, places)
+
+
+def _answer(ranked: Ranking, words: _Words) -> str:
+    values = {"count": ranked.likely, "of": format.number(ranked.of, words.region)}
+    code = "none_ranked" if not ranked.of else "may_fail" if ranked.likely else "none_may_fail"
+    return words.say(f"drift.{code}", when=format.day(ranked.day, words.region), **values).replace("*", "**")
+
+
+def _what(one: Ranked, words: _Words) -> str:
+    return " ".join(filter(None, (one.maker, one.model))) or words.say(f"type.{one.type}")
+
+
+def _failed(ranked: Ranking, names: dict[str, str], words: _Words) -> OverviewPart:
+    return OverviewPart(
+        name=words.say("overview.failed", count=len(ranked.failed)),
+        heads=tuple(words.say(f"overview.head.{one}") for one in ("tag", "what", "site")),
+        rows=tuple((one.tag_id, _what(one, words), names.get(one.site or "", "")) for one in ranked.failed),
+        sentences=() if ranked.failed else (words.say("overview.failed_none"),),
+        note=words.say("drift.failed_how") if ranked.failed else "",
+    )
+
+
+def _soonest(ranked: Ranking, names: dict[str, str], words: _Words) -> OverviewPart:
+    heads = ("tag", "what", "site", "off", "chance", "from")
+    return OverviewPart(
+        name=words.say("drift.ranking"),
+        heads=tuple(words.say(f"overview.head.{one}") for one in heads),
+        rows=tuple(_ranked_row(one, names, words) for one in ranked.rows),
+        figures=3,
+        note=words.say("drift.may_fail_how", when=format.day(ranked.day, words.region)) if ranked.rows else "",
+    )
+
+
+def _ranked_row(one: Ranked, names: dict[str, str], words: _Words) -> tuple[str, ...]:
+    found = one.outlook
+    off = format.offset(found.offset.to(words.unit), words.region, 1) if found.offset else ""
+    when = outlook_words.by_when(found.out_on, words.language, words.today) or words.say("drift.none_foreseen")
+    chance = outlook_words.chance(one.by_day or 0.0, words.language, words.region)
+    return one.tag_id, _what(one, words), names.get(one.site or "", ""), off, chance, when
+
+
+def _models(found: Sequence[Group], words: _Words) -> OverviewPart:
+    """Those that surely drift, the fastest first."""
+    rows = tuple(
+        (
+            one.key or words.say("activity.model_not_stated"),
+            str(one.thermometers),
+            *(words.celsius(each, 2) for each in (one.a_month, one.low, one.high)),
+        )
+        for one in found[:GROUPS_SHOWN]
+    )
+    return OverviewPart(
+        name=words.say("overview.models"),
+        heads=tuple(words.say(f"overview.head.{one}") for one in ("model", "count", "a_month", "low", "high")),
+        rows=rows,
+        figures=4,
+        sentences=() if rows else (words.say("overview.models_none"),),
+    )
+
+
+def _missed(weeks: Activity, words: _Words) -> OverviewPart:
+    rows = tuple(
+        (one.name, *(format.number(one.total(each), words.region) for each in ("asked", "done", "missed")))
+        for one in sorted(weeks.sites, key=lambda one: -one.total("missed"))
+        if one.total("asked")
+    )
+    return OverviewPart(
+        name=words.say("overview.missed", count=WEEKS),
+        heads=tuple(words.say(f"overview.head.{one}") for one in ("site", "asked", "done", "missed")),
+        rows=rows,
+        figures=3,
+        sentences=() if rows else (words.say("overview.missed_none"),),
+    )
+
+
+def _to_replace(connection: Connection, ranked: Ranking, words: _Words) -> Iterator[str]:
+    """What cannot be set right again: failed, or more likely out than not, and of a type that is not adjusted."""
+    for one in (*ranked.failed, *ranked.rows):
+        failed = one.by_day is None
+        if not failed and (one.outlook.out or 0.0) <= LIKELY:
+            continue
+        if not thermometers.thermometer(connection, one.thermometer).adjustments:
+            code = "replace_failed" if failed else "replace_drifts"
+            yield words.say(f"overview.{code}", tag=one.tag_id, what=_what(one, words))

@@ -1,0 +1,71 @@
+"""Checks done and missed by site and week: the sentence, the grid, and what a cell says."""
+
+from typing import Any
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import QApplication, QWidget
+
+from registry.services.activity import Activity
+from ui.desk import Desk
+from ui.drift import wording
+from ui.drift.grid import Grid
+from ui.parts import LINK, Sentence, Words, clear, column, measured, row
+from ui.saving import SaveTable
+
+
+class WeeksPart(QWidget):
+    """`site_wanted`: a site and a Monday were pressed."""
+
+    site_wanted = Signal(str, object)
+
+    def __init__(self, desk: Desk) -> None:
+        super().__init__()
+        self.desk, look, say = desk, desk.look, desk.say
+        self.weeks: Activity | None = None
+        self.grid: Grid | None = None
+        self.sentence = Sentence(look, size=18)
+        self.unknown = Words(look, "", 15, colour="muted")
+        self.unknown.hide()
+        self._grid = column(space=6)
+        self.told = Words(look, say("drift.press"), 14, colour="muted")
+        self.save = SaveTable(desk, self._out, LINK)
+        self.save.setAccessibleName(f"{self.save.text()}: {say('drift.weeks')}")
+        inner = column(
+            Words(look, say("drift.weeks"), 18, bold=True),
+            self.sentence,
+            self.unknown,
+            measured(Words(look, say("drift.weeks_how"), 14, colour="muted")),
+            self._grid,
+            self.told,
+            row(self.save, None),
+            space=8,
+        )
+        self.setLayout(inner)
+
+    def show_weeks(self, weeks: Activity, *, narrow: bool) -> None:
+        focus = QApplication.focusWidget()
+        had_focus = self.grid is not None and focus is not None and self.grid.isAncestorOf(focus)
+        self.weeks = weeks
+        self.sentence.say(wording.headline(self.desk, weeks))
+        unknown = wording.not_known(self.desk, weeks)
+        self.unknown.say(unknown)
+        self.unknown.setVisible(bool(unknown))
+        clear(self._grid)
+        self.grid = Grid(self.desk, weeks, narrow=narrow)
+        self.grid.site_wanted.connect(self.site_wanted.emit)
+        self.grid.told.connect(self.told.say)
+        self._grid.addWidget(self.grid)
+        if had_focus and self.grid.cells:
+            self.grid.cells[0][-1].setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def _out(self) -> Any:
+        weeks = self.weeks
+        if weeks is None:
+            return None
+
+        def make(words: Any) -> Any:
+            from registry.services import tables_out
+
+            return tables_out.weeks(words, weeks)
+
+        return self.desk.say("spreadsheet.file.weeks"), make

@@ -1,0 +1,58 @@
+"""Save as spreadsheet: one button for every table; where to, then XLSX or CSV by the ending, made beside the window."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from registry.services.problems import Refused
+from ui.desk import Desk
+from ui.parts import PLAIN, Button, on_press
+
+if TYPE_CHECKING:  # with what makes tables they come along when one is saved, not with the first window
+    from registry.services.spreadsheet_out import TableOut
+    from registry.services.tables_out import Words
+    from ui.work import Progress
+
+    Make = Callable[[Words], TableOut]
+
+
+class SaveTable(Button):
+    """Asks where a table is to be saved, and writes it there.
+
+    chosen: in the window's thread, says what is shown now: the file's name without its ending, and what makes the
+    table beside the window; None where there is nothing yet.
+    """
+
+    def __init__(self, desk: Desk, chosen: Callable[[], tuple[str, Make] | None], kind: str = PLAIN) -> None:
+        super().__init__(desk.look, desk.say("spreadsheet.save"), kind)
+        self.desk, self._chosen = desk, chosen
+        self._path = Path()
+        on_press(self, self.ask)
+
+    def ask(self) -> None:
+        chosen = self._chosen()
+        if chosen is not None:
+            name, self._make = chosen
+            self.desk.ask.where_to_save(self.desk.say("spreadsheet.save"), f"{name}.xlsx", self.save_to)
+
+    def save_to(self, path: Path) -> None:
+        from registry.services import spreadsheet_out, tables_out
+
+        desk, make, self._path = self.desk, self._make, path
+        words = tables_out.Words(desk.language, desk.region, desk.session.demo)
+        try:
+            ending = spreadsheet_out.ending_of(path.name)
+        except Refused as refused:
+            desk.notice_of(refused)
+            return
+
+        def work(_: Progress) -> bytes:
+            return spreadsheet_out.written(make(words), ending)
+
+        desk.in_background(work, self._made)
+
+    def _made(self, content: object) -> None:
+        assert isinstance(content, bytes)
+        self.desk.save(self._path, content)
