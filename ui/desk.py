@@ -186,6 +186,13 @@ class Desk(QObject):
         if count:
             self.notice(self.say("tags.closed_wants", count=count))
 
+    def tell_too_few(self, *thermometers: str) -> None:
+        """Where a station is left with too few now that these cannot be used, say so."""
+        from registry.services.words import shortage
+
+        if said := shortage.sentences(self.session, thermometers, self.language):
+            self.notice(" ".join(said))
+
     def save(self, path: Path, content: bytes) -> bool:
         """Write a file and tell where it lies, or why it could not be written."""
         try:

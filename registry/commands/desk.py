@@ -142,9 +142,15 @@ class Desk:
     def instant(self, at: int, zone: str) -> str:
         return format.instant(at, zone, self.region)
 
-    def done(self, code: str, data: Mapping[str, Any], /, **values: object) -> int:
-        """One sentence of what was done."""
-        return self.answer([self.say(f"cli.{code}", **values)], {"done": code, **data})
+    def done(self, code: str, data: Mapping[str, Any], /, *more: str, **values: object) -> int:
+        """One sentence of what was done, and what follows from it."""
+        return self.answer([self.say(f"cli.{code}", **values), *more], {"done": code, **data})
+
+    def too_few_left(self, *thermometers: str) -> list[str]:
+        """A sentence for each station that is left with too few, now that these cannot be used."""
+        from registry.services.words import shortage
+
+        return shortage.sentences(self.session, thermometers, self.language)
 
     def answer(self, lines: Sequence[str], data: Mapping[str, Any], code: int = exits.DONE) -> int:
         """The answer to people as lines, to machines as JSON; DEMO first where nothing here is real."""

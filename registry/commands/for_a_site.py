@@ -1,4 +1,4 @@
-"""Papers for a whole site: certificates of all that lack one, the list for the wall, what we do when one is off."""
+"""Papers for a whole site: certificates of all that lack one, lists for the wall, what we do when one is off, overview."""
 
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -118,3 +118,31 @@ def when_off(
     page = service.printed(desk.session, at.subject, language=language_asked(language), paper=paper_asked(paper))
     file = write_page(out or f"{at.payload.letters}-when-off.pdf", page)
     return desk.answer([desk.say("off.written", site=at.payload.name, file=file)], {"site": at.subject, "file": file})
+
+
+@app.command("overview", epilog="overview --site KI --out overview.pdf")
+def overview(
+    context: typer.Context,
+    site: Site = "",
+    by_day: Annotated[str, typer.Option("--by-day", metavar="DAY")] = "",
+    language: Language = "",
+    paper: PaperSize = "",
+    out: Out = "",
+) -> int:
+    from registry.services import overview as service
+    from registry.services import places, typed
+
+    desk = Desk.of(context)
+    at = desk.site(site) if site else None
+    with desk.session.reading() as connection:
+        zone = at.payload.zone if at else next((one.payload.zone for one in places.sites(connection)), "UTC")
+    page = service.printed(
+        desk.session,
+        at.subject if at else None,
+        by_day=typed.day(by_day, desk.today(zone), "by_day") if by_day else None,
+        language=language_asked(language),
+        paper=paper_asked(paper),
+    )
+    file = write_page(out or (f"{at.payload.letters}-overview.pdf" if at else "overview.pdf"), page)
+    said = {"site": at.subject if at else None, "file": file}
+    return desk.answer([desk.say("overview.written", file=file)], said)

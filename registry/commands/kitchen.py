@@ -28,6 +28,7 @@ def incident(
     first = [one.tag_id for one in now if one.row.check_first]
     lines = [desk.say("cli.incident", what=desk.say(f"incident.{wanted}"), tag=of.tag_id)]
     lines += [desk.say("cli.check_before_use", count=len(first), tags=", ".join(first))] if first else []
+    lines += desk.too_few_left(*found.thermometers)
     said = {
         "done": "incident_reported",
         "incident": found.incident,
@@ -142,6 +143,7 @@ def close(context: typer.Context, site: Site = "", shift: Shift = "", day: Day =
         lines.append(desk.say("cli.stay_due", count=len(closed.not_done), tags=", ".join(closed.not_done)))
     if closed.in_doubt:
         lines.append(desk.say("doubt.closed", tags=", ".join(closed.in_doubt)))
+    lines += desk.too_few_left(*(one.thermometer for one in closed.failed))
     return desk.answer(lines, said)
 
 

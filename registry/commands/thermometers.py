@@ -177,7 +177,8 @@ def take_out(
         check = lookup.last_check(connection, of.row.thermometer)
     because = check.check if check is not None and wanted == "outside" else None
     thermometers.take_out(desk.session, desk.actor, of.row.thermometer, wanted, because, whom)
-    return desk.done("taken_out", {**_named(of), "why": wanted}, tag=of.tag_id)
+    few = desk.too_few_left(of.row.thermometer)
+    return desk.done("taken_out", {**_named(of), "why": wanted}, *few, tag=of.tag_id)
 
 
 def _status(context: typer.Context, tag: str, status: str, said: str, only: str = "") -> int:
@@ -192,6 +193,7 @@ def _status(context: typer.Context, tag: str, status: str, said: str, only: str 
     lines = [desk.say(f"cli.{said}", tag=of.tag_id, only=desk.say(f"cli.only.{part}") if part else "")]
     if now == "check_first":
         lines.append(desk.say("cli.is_check_first"))
+    lines += desk.too_few_left(of.row.thermometer)
     return desk.answer(lines, {"done": said, **_named(of), "status": now})
 
 
@@ -216,7 +218,8 @@ def _incident(context: typer.Context, tag: str, what: str) -> int:
     desk = Desk.of(context)
     of = desk.find(tag)
     found = report_incident(desk.session, desk.actor, of.row.thermometer, what)
-    return desk.done(what, {**_named(of), "incident": found.incident}, tag=of.tag_id)
+    few = desk.too_few_left(*found.thermometers)
+    return desk.done(what, {**_named(of), "incident": found.incident}, *few, tag=of.tag_id)
 
 
 @app.command("lost", epilog="lost KI001X")

@@ -87,9 +87,11 @@ def _pages(layout: Layout) -> list[list[Block]]:
         if section.applies(layout.facts)
     }
     opening = _opening(layout)
-    in_one = [opening, *(known[name] for name in sections.ON_ONE if name in known)]
-    if _spare(layout, in_one, 1, 1) >= LEAST_GAP * len(in_one):
-        return [in_one]
+    plain_one = (sections.ON_ONE_PLAIN,) if len(layout.facts.results) == 1 else ()
+    for names in (sections.ON_ONE, sections.ON_ONE_LOW, *plain_one):
+        in_one = [opening, *(known[name] for name in names if name in known)]
+        if _spare(layout, in_one, 1, 1) >= LEAST_GAP * len(in_one):
+            return [in_one]
     result = [opening, *(known[name] for name in sections.RESULT if name in known)]
     how = [known[name] for name in sections.KNOWN if name in known]
     if _spare(layout, result, 1, 2) >= LEAST_GAP * len(result) and _spare(layout, how, 2, 2) >= LEAST_GAP * len(how):

@@ -372,7 +372,8 @@ class Cell:
 class StatusFacts:
     """What a status tag says. `status`: a service status; `number`: the check's; `only`: hot or cold, of a
     limited one; `why`: of one that is not to be used, in the tag's language; `correction`: only where it must
-    be added. `outcome` and `point` stand on the tag where there are no cells.
+    be added. `outcome` and `point` stand on the tag where there are no cells. overdue: the
+    plan wanted the recheck before this tag was printed.
     """
 
     tag_id: str
@@ -383,6 +384,7 @@ class StatusFacts:
     language: str
     region: str
     recheck_by: date | None = None
+    overdue: bool = False
     outcome: str = ""
     point: str = ""
     cells: tuple[Cell, ...] = ()

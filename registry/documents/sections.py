@@ -245,10 +245,13 @@ SECTIONS = {
     "reach": Section(_reach, lambda facts: facts.reach is not None and bool(facts.reach.rows)),
     "history": Section(_history(62), _has_history),
     "history_high": Section(_history(96), _has_history),
+    "history_low": Section(_history(36), _has_history),
     "people": Section(_people),
     "proof": Section(_proof),
 }
 ON_ONE = ("thermometer", "reference", "method", "limits", "uncertainty", "history", "reach", "people", "proof")
+ON_ONE_LOW = tuple("history_low" if name == "history" else name for name in ON_ONE)
+ON_ONE_PLAIN = tuple(name for name in ON_ONE if name != "history")  # of one point: a page beats the plot of its past
 RESULT, KNOWN = (
     ("reference", "limits", "history_high", "reach"),
     ("thermometer", "method", "uncertainty", "people", "proof"),

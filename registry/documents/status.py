@@ -126,7 +126,9 @@ def _draw_recheck(page: Page, facts: StatusFacts, design: Design, words: Words) 
         day = _short(facts.checked, words)
         beside = words.say("tag.checked_short", day=day, who=facts.initials)
     wide = page.text(right, y, beside, Style(6.5, 1, figures=True), "right")
-    if facts.recheck_by:
+    if facts.overdue:  # a day that has passed would be read as the next one
+        _fit(page, left, y, words.say("tag.recheck_now"), Style(date_size, 1, bold=True), right - wide - GAP - left)
+    elif facts.recheck_by:
         label = words.say("tag.due" if design.number_under else "tag.recheck_by")
         start = left + page.text(left, y, label, Style(size, 1)) + 2.4
         day = _long(facts.recheck_by, words)

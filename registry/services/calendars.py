@@ -1,11 +1,13 @@
 """Days on which a site, a shift or a station is closed, and days on which it is open all the same.
 
-A calendar is stated anew under its id; stated open it opens what another closes. It counts for a shift where it was
-stated before that ended: what was missed already is not closed afterwards.
+A calendar is stated anew under its id; stated open it opens what another closes, withdrawn it says nothing more. It
+counts for a shift where it was stated before that ended: what was missed already is not closed afterwards, and what was
+closed already is not missed afterwards.
 """
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from datetime import date, timedelta
 
 from sqlalchemy import Connection
@@ -19,6 +21,7 @@ from registry.store import looking_back, queries
 from registry.store.looking_back import Version
 
 KINDS = ("closed", "open")
+WITHDRAWN = "withdrawn"
 WHY = ("holiday", "works", "no_service", "other_reason")
 MOST_DAYS = 400
 
@@ -72,6 +75,25 @@ def state(
         )
         state_once(entries, stated_now)
     return calendar
+
+
+def withdraw(session: Session, actor: Actor, site: str, calendar: str) -> None:
+    """Take a calendar back, from now on; refused where its last day is past, for nothing would change."""
+    with session.recording(actor, "officer") as entries:
+        fact = queries.facts_of(entries.connection, site).get(f"calendar:{calendar}")
+        if fact is None or fact.payload.calendar_kind == WITHDRAWN:
+            raise refuse("calendar", "unknown")
+        today = session.today(places.site_named_by_id(entries.connection, site).payload)
+        if date.fromisoformat(fact.payload.to_day) < today:
+            raise refuse("calendar", "is_past")
+        state_once(entries, replace(fact.payload, calendar_kind=WITHDRAWN))
+
+
+def to_come(connection: Connection, site: str, today: date) -> list[CalendarSet]:
+    """What stands of a site's calendars for today and later, by its first day."""
+    those = [fact.payload for field, fact in queries.facts_of(connection, site).items() if field.startswith("calendar:")]
+    standing = [one for one in those if one.calendar_kind != WITHDRAWN and date.fromisoformat(one.to_day) >= today]
+    return sorted(standing, key=lambda one: (one.from_day, one.to_day, one.calendar))
 
 
 def stated(connection: Connection) -> dict[str, list[Version]]:

@@ -32,6 +32,7 @@ class Failed:
     tag_id: str
     place: str
     why: str
+    thermometer: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,7 +141,7 @@ def _failed(connection: Connection, site: str, shift: ShiftTime) -> tuple[Failed
     said = shift_said.said_since(connection, site, shift.begins_at - EARLY_US, shift.ends_at, shift, rule, tags)
     names = {one.subject: one.payload.name for one in places.stations(connection, site)}
     found = [
-        Failed(tags[thermometer], names.get(rows[thermometer].station or "", ""), why)
+        Failed(tags[thermometer], names.get(rows[thermometer].station or "", ""), why, thermometer)
         for thermometer, own in said.checks.items()
         if thermometer in rows and _failed_in_use(rows[thermometer]) and (why := shift_said.left_failed(own))
     ]

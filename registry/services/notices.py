@@ -6,7 +6,7 @@ kept on this computer alone; what is over is forgotten, so that it is said anew 
 
 import json
 import re
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import date, datetime
@@ -95,16 +95,28 @@ def _tags(those: Iterator[Due]) -> tuple[str, ...]:
 def to_tell(session: Session, local: Local, sites: Collection[str] | None = None) -> list[Notice]:
     """What was not said yet and may be said at this hour of its site; from then on it counts as said."""
     found = now(session, sites)
+    new = not_told(session, local, found)
+    count_as_told(local, found, new, sites)
+    return new
+
+
+def not_told(session: Session, local: Local, found: Sequence[Notice]) -> list[Notice]:
+    """Which of these were not said yet and may be said at this hour of their site."""
+    said, quiet = _said(local), quiet_hours(local)
+    return [one for one in found if one.key not in said and not is_quiet(session.clock(), one.zone, quiet)]
+
+
+def count_as_told(
+    local: Local, found: Sequence[Notice], told: Sequence[Notice], sites: Collection[str] | None = None
+) -> None:
+    """From now on these count as said; what is not among `found`, all that stands at the sites, is over."""
     said = _said(local)
-    quiet = quiet_hours(local)
-    new = [one for one in found if one.key not in said and not is_quiet(session.clock(), one.zone, quiet)]
     standing = {one.key for one in found}
     if sites is not None:  # of other sites nothing is known here: what was said stays said
         standing |= said
-    keep = (said & standing) | {one.key for one in new}
+    keep = (said & standing) | {one.key for one in told}
     if keep != said:
         local.set_setting(TOLD, json.dumps(sorted(keep)))
-    return new
 
 
 def _said(local: Local) -> set[str]:

@@ -77,6 +77,7 @@ def _status_facts(
     who = everybody.get(last.payload.get("done_by", last.by))
     only: Any = thermometers.limited_to(connection, thermometer_id) or ""
     why, give_to = _why_out(connection, of, group.language)
+    recheck_by = duelist.recheck_by(session, connection, of.row)
     facts = StatusFacts(
         tag_id=of.tag_id,
         status=of.row.service_status,
@@ -85,7 +86,8 @@ def _status_facts(
         initials=who.initials if who else "",
         language=group.language,
         region=group.region,
-        recheck_by=duelist.recheck_by(session, connection, of.row),
+        recheck_by=recheck_by,
+        overdue=recheck_by is not None and recheck_by < session.today(site.payload),
         outcome=_outcome_now(connection, recent[-1]),
         point=recent[-1].point,
         cells=tuple(map(tag_reach.cell, reached)),

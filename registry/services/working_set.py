@@ -1,7 +1,7 @@
 """The smallest working set of a station: how many of a type it needs, and where fewer usable ones remain."""
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
 from sqlalchemy import Connection
@@ -20,6 +20,7 @@ MOST = 99
 class TooFew:
     """A station with fewer usable ones of a type than it needs. tags: the usable ones. out: all are gone."""
 
+    site: str
     station: str
     name: str
     type: str
@@ -48,8 +49,17 @@ def too_few(connection: Connection, site: str, without: str = "") -> list[TooFew
         for kind, smallest in sorted((station.payload.smallest or {}).items()):
             tags = tuple(sorted(usable[station.subject, kind]))
             if len(tags) < smallest:
-                found.append(TooFew(station.subject, station.payload.name, kind, smallest, len(tags), tags))
+                found.append(TooFew(site, station.subject, station.payload.name, kind, smallest, len(tags), tags))
     return found
+
+
+def left_by(connection: Connection, thermometers: Iterable[str]) -> list[TooFew]:
+    """The shortages of the stations and types that these belong to, of those among them that cannot be used now."""
+    rows = [queries.thermometer(connection, one) for one in thermometers]
+    gone = [row for row in rows if row is not None and row.site is not None and not is_usable(row)]
+    wanted = {(row.station, row.type) for row in gone}
+    sites = sorted({row.site for row in gone if row.site is not None})
+    return [few for site in sites for few in too_few(connection, site) if (few.station, few.type) in wanted]
 
 
 def set_smallest(session: Session, actor: Actor, station: str, smallest: Mapping[str, int]) -> None:

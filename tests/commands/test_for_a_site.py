@@ -53,6 +53,17 @@ def test_the_list_for_the_wall_and_when_one_is_off(kitchen: Kitchen, tmp_path: P
     assert (empty.code, "enrol them first" in empty.err) == (1, True)
 
 
+def test_the_page_for_the_manager(kitchen: Kitchen, tmp_path: Path) -> None:
+    in_ice(kitchen, kitchen.tags[3])
+    file = tmp_path / "overview.pdf"
+    assert kitchen.done("overview", "--out", str(file)).startswith("The page for the manager is written to ")
+    assert kitchen.tags[3] in words_of(file.read_bytes())
+    kitchen.done("overview", "--site", "KI", "--language", "es", "--paper", "letter", "--out", str(file))
+    assert "Cómo están nuestros termómetros" in words_of(file.read_bytes())
+    past = kitchen("overview", "--by-day", "2020-01-01")
+    assert (past.code, "2020" in past.err) == (1, True)
+
+
 def test_an_issued_certificate_as_html(kitchen: Kitchen, tmp_path: Path) -> None:
     tag = kitchen.tags[3]
     in_ice(kitchen, tag)

@@ -33,6 +33,7 @@ from registry.documents.facts import (
     StatusFacts,
     ThermometerFacts,
 )
+from registry.documents.site_facts import OverviewFacts, OverviewPart
 from registry.journal.entry import text_hash
 from registry.journal.receipt import receipt_text
 from registry.journal.signing import fingerprint, sign_head
@@ -402,4 +403,30 @@ OUT = replace(
     number="LMHK4129X",
     why="3.5\u00a0°C off, cannot be adjusted.",
     give_to="Tomas Brandt",
+)
+
+OVERVIEW = OverviewFacts(
+    page=USUAL.page,
+    as_of="As of 10 March 2026",
+    answer="**3 of 214** thermometers may be out by **2 June**.",
+    parts=(
+        OverviewPart(
+            name="Who may be out soonest",
+            heads=("Tag", "What it is", "Site", "Off by today", "Chance", "5\u00a0% by"),
+            rows=(
+                ("LM214L", "Varnholt BS 125", "Quarry Lane Kitchen", "+0.8\u00a0°C", "41\u00a0%", "22\u00a0May"),
+                (
+                    "LM044D",
+                    "Nembra N3 with a long name of its model",
+                    "Pell Street",
+                    "−0.7\u00a0°C",
+                    "9\u00a0%",
+                    "",
+                ),
+            ),
+            figures=3,
+            note="May be out: more than a 5\u00a0% chance.",
+        ),
+        OverviewPart(name="To replace", sentences=("None.",)),
+    ),
 )

@@ -399,18 +399,29 @@ def test_every_outcome_has_its_sign_and_word(decision: str, outcome: str) -> Non
     assert f" {say(f'outcome.{outcome}', 'en')} offset +0.9 °C" in reading.words_of(certificate(facts))
 
 
-def test_earlier_offsets_go_to_a_second_page_where_one_is_full_and_are_as_high_as_there_is_room() -> None:
-    text = reading.words_of(certificate(CASES["history, logo, readings to reach"]))
+def test_earlier_offsets_of_two_points_stand_with_the_result_and_how_it_is_known_goes_to_page_2() -> None:
+    text = reading.words_of(certificate(CASES["history, two points, °F"]))
     first = text.index("Continued on page 2")
-    for said in ("Offsets so far", "Along the scale", "battery changed", "adjusted", "Readings to reach"):
+    for said in ("Offsets so far", "Along the scale"):
         assert text.index(said) < first, said
-    assert text.index("Page 2 of 2") < text.index("Varnholt, model BS 125")
-    short = replace(USUAL, history=samples.HISTORY)
-    assert reading.pages_of(certificate(samples.with_page(short, paper="a4"))) <= 2
+    assert text.index("Page 2 of 2") < text.index("Uncertainty")
+
+
+def test_of_one_point_a_single_page_comes_before_the_plot_of_its_past() -> None:
+    """A usual check is one page: the plot stands where it fits, low where need be, else it is left out."""
+    without = certificate(replace(USUAL, reach=samples.REACH))
+    assert reading.pages_of(without) == 1
+    full = certificate(replace(USUAL, history=samples.HISTORY, reach=samples.REACH))
+    assert reading.pages_of(full) == 1
+    assert "Offsets so far" not in reading.words_of(full)
+    bare = replace(USUAL, history=samples.HISTORY, components=(), people=replace(USUAL.people, reviewed_by=None))
+    fits = certificate(samples.with_page(bare, paper="a4"))
+    assert (reading.pages_of(fits), "Offsets so far" in reading.words_of(fits)) == (1, True)
 
 
 def test_the_logo_is_a_picture_on_the_first_page_alone() -> None:
-    with pikepdf.open(BytesIO(certificate(CASES["history, logo, readings to reach"]))) as document:
+    two_pages = samples.with_page(CASES["history, two points, °F"], logo=samples.LOGO)
+    with pikepdf.open(BytesIO(certificate(two_pages))) as document:
         assert [len(page.get_images()) for page in document.pages] == [1, 0]
         (image,) = document.pages[0].get_images().values()
         assert (int(image.Width), int(image.Height)) == (200, 60)

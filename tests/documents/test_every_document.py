@@ -9,6 +9,7 @@ import pytest
 from registry.documents.answer_sheet import answer_sheet
 from registry.documents.certificate import certificate
 from registry.documents.monthly_log import monthly_log
+from registry.documents.overview import overview
 from registry.documents.shift_sheet import shift_sheet
 from registry.documents.tags import identity_tag, status_tag
 from registry.documents.wall_list import wall_list
@@ -39,6 +40,7 @@ PAGES: dict[str, tuple[Callable[[Any], bytes], Any, str]] = {
     "list for the wall": (wall_list, test_wall_list.MIXED, "wall.end"),
     "forty on the wall": (wall_list, test_wall_list.FORTY, "wall.end"),
     "when one is off": (when_off, test_when_off.FACTS, "off.end"),
+    "overview": (overview, samples.OVERVIEW, "overview.end"),
 }
 TAGS: dict[str, Callable[[str, bool], bytes]] = {
     "identity tag": lambda language, demo: identity_tag(

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from registry.services import lookup, places, thermometers
+from registry.services import lookup, places, thermometers, working_set
 from registry.services.incidents import OF_THE_INDICATOR
 from registry.services.lookup import ThermometerRow
 from registry.services.thermometers import Thermometer
@@ -16,7 +16,7 @@ NOT_LISTED = ("retired",)
 class Standing:
     """A thermometer as it stands. place: its station, else its site. spare: tag ids of the others ready for use there.
 
-    wanted: how many of its type the station is to keep, where that was stated; of_type: how many others are ready.
+    wanted: how many of its type the station is to keep, where that was stated; of_type: how many others are usable.
     """
 
     of: Thermometer
@@ -60,7 +60,7 @@ def standing(desk: Desk, thermometer: str) -> Standing:
         station.name if station else desk.site.payload.name,
         tuple(one.tag_id or "" for one in spare),
         wanted,
-        sum(one.type == of.type.code for one in spare),
+        sum(one.type == of.type.code and working_set.is_usable(one) for one in spare),
     )
 
 

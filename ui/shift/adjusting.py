@@ -79,5 +79,6 @@ class Adjustments(QObject):
             of = listed.check.row.check if listed.check is not None else None
             if desk.did(lambda: thermometers.take_out(desk.session, desk.actor, thermometer, why, of)):
                 self.done.emit(thermometer)
+                desk.tell_too_few(thermometer)
 
         desk.ask.choose(desk.say("shift.why_out", tag=listed.tag_id), out_of_use_choices(desk), take)

@@ -67,7 +67,7 @@ def left_to_do(desk: Desk, rows: Sequence[ListRow], *, unjudged: bool, doubted: 
 
 
 def left_of_closed(desk: Desk, closed: Closed) -> str:
-    """That it was closed before, what was not checked, and what waits; or that nothing is left."""
+    """That it was closed before, what was not checked, what waits, and where too few remain; or that nothing is left."""
     told = []
     if (before := closed.before) is not None:
         now, zone = desk.session.clock(), desk.site.payload.zone
@@ -80,6 +80,10 @@ def left_of_closed(desk: Desk, closed: Closed) -> str:
         told.append(desk.say("shift.unsettled", tags=", ".join(closed.unsettled)))
     if closed.in_doubt:
         told.append(desk.say("doubt.closed", tags=", ".join(closed.in_doubt)))
+    if closed.failed:
+        from registry.services.words import shortage  # late: the first list does without it
+
+        told += shortage.sentences(desk.session, [one.thermometer for one in closed.failed], desk.language)
     if not (closed.not_done or closed.unsettled or closed.in_doubt or closed.failed):
         told.append(desk.say("shift.all_done"))
     return " ".join(told)

@@ -108,6 +108,7 @@ class Doing(QObject):
             else:
                 thermometers.set_status(session, actor, one, status, values["why"])
             self.desk.recorded.emit()
+            self.desk.tell_too_few(one)
 
         title = self.say(f"thermometers.{name}_title", tag=page.of.tag_id)
         words = self.say(f"thermometers.{name}_words")
@@ -176,6 +177,7 @@ class Doing(QObject):
             session, actor, one = self.desk.session, self.desk.actor, page.of.row.thermometer
             thermometers.set_status(session, actor, one, "limited_use", values["why"], values["only"])
             self.desk.recorded.emit()
+            self.desk.tell_too_few(one)
 
         title = self.say("thermometers.limit_title", tag=page.of.tag_id)
         self.desk.ask.fill(title, fields, self.say("thermometers.do.limit"), limited)

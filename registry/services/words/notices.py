@@ -1,6 +1,7 @@
 """What the program says by itself, as sentences; the window and the background command say it alike."""
 
 from registry.services.notices import Notice
+from registry.services.working_set import TooFew
 from registry.wording import format, say
 
 NAMED = 3  # so many thermometers are named
@@ -21,6 +22,12 @@ def sentence(one: Notice, language: str, region: str) -> str:
         day=day,
         **values,
     )
+
+
+def too_few(one: TooFew, site: str, language: str) -> str:
+    """That a station has fewer usable ones left than it needs. site: its name."""
+    values = {"station": one.name, "smallest": one.smallest, "type": say(f"type.{one.type}", language)}
+    return say("notice.too_few", language, site=site, count=one.usable, **values)
 
 
 def _named(tags: tuple[str, ...], language: str) -> str:
