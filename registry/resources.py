@@ -168,6 +168,11 @@ def drawing_path(name: str) -> Path:
     return found
 
 
+def script_path(name: str) -> Path:
+    """Where the service lies that is run as a process of its own; it imports nothing of ours."""
+    return Path(str(files("registry.services"))) / f"{name}.py"
+
+
 def _table(name: str) -> dict[str, Any]:
     try:
         return tomllib.loads((files("resources") / "tables" / f"{name}.toml").read_text("utf-8"))

@@ -1,4 +1,4 @@
-"""Papers for a whole site: certificates of all that lack one, lists for the wall, what we do when one is off, overview."""
+"""Papers for a whole site: certificates of all that lack one, list for the wall, when one is off, overview."""
 
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any

@@ -9,10 +9,11 @@ from typing import Literal
 
 from sqlalchemy import Connection
 
+from registry import resources
 from registry.journal import entry as journal
 from registry.journal.entry import Entry
 from registry.journal.text import EntryError
-from registry.services import certificate_facts, certificates, page_reader
+from registry.services import certificate_facts, certificates
 from registry.services.certificates import Certificate
 from registry.services.problems import known_from_oserror, refuse
 from registry.services.session import Session
@@ -139,7 +140,7 @@ def _attached(content: bytes) -> tuple[Answer | Literal["record"], bytes]:
     """The attached record, read by a process of its own that may be ended."""
     if b"%PDF-" not in content[:1024]:
         return "not_a_pdf", b""
-    command = [sys.executable, "-I", page_reader.__file__]
+    command = [sys.executable, "-I", str(resources.script_path("page_reader"))]
     quiet = getattr(subprocess, "CREATE_NO_WINDOW", 0)
     pipe = subprocess.PIPE
     with subprocess.Popen(command, stdin=pipe, stdout=pipe, stderr=subprocess.DEVNULL, creationflags=quiet) as reader:

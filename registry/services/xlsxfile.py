@@ -6,6 +6,7 @@ import sys
 from dataclasses import dataclass
 from typing import Any
 
+from registry import resources
 from registry.services import xlsx_reader
 from registry.services.problems import refuse
 
@@ -63,7 +64,7 @@ def as_csv(content: bytes, sheet: str = "") -> Sheet:
 
 
 def _in_a_process(content: bytes, sheet: str) -> tuple[dict[str, Any], bytes]:
-    command = [sys.executable, "-I", xlsx_reader.__file__, sheet]
+    command = [sys.executable, "-I", str(resources.script_path("xlsx_reader")), sheet]
     quiet = getattr(subprocess, "CREATE_NO_WINDOW", 0)
     pipe = subprocess.PIPE
     with subprocess.Popen(command, stdin=pipe, stdout=pipe, stderr=subprocess.DEVNULL, creationflags=quiet) as reader:

@@ -234,7 +234,7 @@ def test_the_reader_gets_no_more_memory_than_it_may_have() -> None:
 def test_a_reader_that_takes_too_long_is_ended(monkeypatch: pytest.MonkeyPatch, tmp_path: Any) -> None:
     waits = tmp_path / "waits.py"
     waits.write_text("import sys, threading\nsys.stdin.buffer.read()\nthreading.Event().wait()\n")
-    monkeypatch.setattr(xlsx_reader, "__file__", str(waits))
+    monkeypatch.setattr(resources, "script_path", lambda _: waits)
     monkeypatch.setattr(xlsxfile, "SECONDS", 0.3)
     ended: list[int | None] = []
     real = subprocess.Popen.__exit__
@@ -253,7 +253,7 @@ def test_the_reader_stands_alone() -> None:
     said = subprocess.run(
         [sys.executable, "-I", "-c", "import runpy, sys; runpy.run_path(sys.argv[1], run_name='x');"
          "print(*[name for name in sys.modules if name.startswith(('registry', 'sqlalchemy', 'PySide6'))])",
-         xlsx_reader.__file__],
+         str(resources.script_path("xlsx_reader"))],
         capture_output=True, text=True, check=True,
     )  # fmt: skip
     assert said.stdout.split() == []

@@ -52,6 +52,5 @@ def wide(stage: Stage) -> list[str]:
 
 def test_what_is_too_wide_is_found(players: Players) -> None:
     with players.play("drift_normal") as stage:
-        inner = stage.frame.page._inner  # type: ignore[union-attr]
-        inner.setMinimumWidth(3000)
+        stage.frame.page._inner.setMinimumWidth(3000)  # type: ignore[union-attr]
         assert any("px too wide" in one for one in wide(stage))

@@ -49,7 +49,7 @@ def test_the_plot_holds_what_was_tracked_and_what_is_forecast(frame: Frame, kitc
     for shown in ("0.1 C", "0.2 C", "0.1 C"):
         kitchen.checked(id_of(kitchen, "DIGI0"), shown)
         kitchen.clock.at += 7 * DAY_US
-    chart = one(frame, kitchen, "DIGI0").one._chart
+    chart = one(frame, kitchen, "DIGI0").one.plotted._chart
     assert {band.role for band in chart.bands} == {"tolerance", "tracked", "forecast"}
 
 

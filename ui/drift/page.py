@@ -86,12 +86,12 @@ class DriftPage(Page):
         clear(self._lay)
         self._parts()
         head = holding(column(self.sentence, self.under, self._chosen(), space=6, margins=(24, 18, 24, 14)))
-        body, bench = holding(self._body()), Line(self.desk.look.bench)
+        self._inner, bench = holding(self._body()), Line(self.desk.look.bench)
         if self._narrow:  # little room: the head scrolls away with the rest
-            self._lay.addWidget(Scroll(holding(column(head, bench, body, None, space=0))))
+            self._lay.addWidget(Scroll(holding(column(head, bench, self._inner, None, space=0))))
             return
-        body.setMaximumWidth(self.desk.look.text(1500))
-        whole = column(head, bench, Scroll(body), space=0)
+        self._inner.setMaximumWidth(self.desk.look.text(1500))
+        whole = column(head, bench, Scroll(self._inner), space=0)
         whole.setStretch(2, 1)
         self._lay.addWidget(holding(whole))
 
