@@ -190,6 +190,7 @@ class Opening(QObject):
         from ui import places
 
         self.desk.jobs.in_pieces(chain.from_iterable(places.load(one) for one in places.PARTS))
+        self.frame.telling.start()
         QTimer.singleShot(IDLE_MS, self, self._work_behind)
 
     def _work_behind(self) -> None:

@@ -12,7 +12,7 @@ from PySide6.QtWidgets import QApplication, QHBoxLayout, QScrollArea, QStackedWi
 from ui import places, theme, walking
 from ui.column import Column
 from ui.desk import Desk
-from ui.notices import DemoLine, Notice
+from ui.notices import DemoLine, Notice, Telling
 from ui.parts import Words, column, holding
 from ui.scanner import Scanner
 
@@ -40,6 +40,8 @@ class Frame(QWidget):
         self.scanner = Scanner(self)
         self.scanner.scanned.connect(self.take_tag)
         self.scanner.touched.connect(desk.jobs.touched)
+        self.telling = Telling(self)
+        self.scanner.touched.connect(self.telling.touched)
         self._watching = False
         desk.rebuild.connect(self.draw_anew)
         desk.wanted.connect(self.go)
@@ -73,7 +75,7 @@ class Frame(QWidget):
     def draw_anew(self) -> None:
         """Everything again: another look, language, person, site or window size. What is keyed in is kept."""
         self._drafts |= {name: page.keep_draft() for name, page in self._pages.items()}
-        standing = self.notice.standing
+        standing, quiet = self.notice.standing, self.notice.quiet
         self._renew()
         if self._alone is not None:
             self.show_alone(self._alone)
@@ -81,7 +83,7 @@ class Frame(QWidget):
             for _ in self._making(self.place, None):  # at once: nothing else would be in sight
                 pass
         if standing is not None and self.notice.isHidden():  # what came up meanwhile is the newer one
-            self.notice.tell(*standing)
+            self.notice.tell(*standing, quiet=quiet)
 
     def _renew(self) -> None:
         if self._alone is not None:  # what was typed there is kept

@@ -41,6 +41,10 @@ class Page(QWidget):
         """What waits here, shown muted beside the place; None for nothing."""
         return None
 
+    def is_keying(self) -> bool:
+        """Whether something was typed here that is not recorded yet, and that nothing shall come between."""
+        return False
+
     def keep_draft(self) -> dict[str, object] | None:
         """What is being keyed in, so that a page made anew goes on with it."""
         return None

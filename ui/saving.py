@@ -22,12 +22,18 @@ class SaveTable(Button):
     """Asks where a table is to be saved, and writes it there.
 
     chosen: in the window's thread, says what is shown now: the file's name without its ending, and what makes the
-    table beside the window; None where there is nothing yet.
+    table beside the window; None where there is nothing yet. code: of what stands on it.
     """
 
-    def __init__(self, desk: Desk, chosen: Callable[[], tuple[str, Make] | None], kind: str = PLAIN) -> None:
-        super().__init__(desk.look, desk.say("spreadsheet.save"), kind)
-        self.desk, self._chosen = desk, chosen
+    def __init__(
+        self,
+        desk: Desk,
+        chosen: Callable[[], tuple[str, Make] | None],
+        kind: str = PLAIN,
+        code: str = "spreadsheet.save",
+    ) -> None:
+        super().__init__(desk.look, desk.say(code), kind)
+        self.desk, self._chosen, self._title = desk, chosen, desk.say(code)
         self._path = Path()
         on_press(self, self.ask)
 
@@ -35,7 +41,7 @@ class SaveTable(Button):
         chosen = self._chosen()
         if chosen is not None:
             name, self._make = chosen
-            self.desk.ask.where_to_save(self.desk.say("spreadsheet.save"), f"{name}.xlsx", self.save_to)
+            self.desk.ask.where_to_save(self._title, f"{name}.xlsx", self.save_to)
 
     def save_to(self, path: Path) -> None:
         from registry.services import spreadsheet_out, tables_out

@@ -122,16 +122,21 @@ def history(
     tag: Tag,
     newest: Annotated[int | None, typer.Option("--newest", min=1, metavar="N")] = None,
     out: Out = "",
+    what: Annotated[str, typer.Option("--what", metavar="checks|happened")] = "checks",
 ) -> int:
     from registry.commands.words import check_data, numbers, readings
     from registry.services import history as story_of
-    from registry.services import tables_out
+    from registry.services import tables_out, typed
 
     desk = Desk.of(context)
     of = desk.find(tag)
     if out:
-        checks = tables_out.checks_of(desk.session, words_of(desk), of.row.thermometer, newest=newest)
-        return save(desk, out, checks, {"thermometer": of.row.thermometer, "tag_id": of.tag_id})
+        words, thermometer = words_of(desk), of.row.thermometer
+        if typed.choice("what", what, ("checks", "happened")) == "checks":
+            found = tables_out.checks_of(desk.session, words, thermometer, newest=newest)
+        else:
+            found = tables_out.happened_to(desk.session, words, thermometer)
+        return save(desk, out, found, {"thermometer": thermometer, "tag_id": of.tag_id})
     zone = desk.site_of(of).payload.zone
     with desk.session.reading() as connection:
         story = story_of.story(desk.session, connection, of.row.thermometer, newest=newest)
@@ -199,16 +204,10 @@ def _as_left(desk: Desk, line: "CheckLine") -> str:
 
 def _event(desk: Desk, line: "StoryLine") -> str:
     """A line of the story in words: what the entry says, where it says something by code."""
-    from registry import resources
+    from registry.services.words import happened
 
-    code = f"cli.kind.{line.kind}"
-    said = desk.say(code) if code in resources.texts(desk.language) else line.kind
-    detail = next((line.payload[key] for key in ("what", "status", "why", "tag_id", "tag") if key in line.payload), "")
-    tables = {"what": "incident", "status": "status"}
-    for key, words in tables.items():
-        if line.payload.get(key) == detail and f"{words}.{detail}" in resources.texts(desk.language):
-            detail = desk.say(f"{words}.{detail}")
-    text = f"{said}: {str(detail).replace('_', ' ')}" if detail else said
+    said, detail = happened.kind(line.kind, desk.language), happened.detail(line.payload, desk.language)
+    text = f"{said}: {detail}" if detail else said
     return f"{text} ({desk.say('cli.void')})" if line.voided else text
 
 

@@ -29,7 +29,7 @@ Try = Annotated[bool, typer.Option("--try")]
 POINTS = ("ice_point", "boiling_point", "comparison")
 ASKED = (
     "off_scale", "too_fine", "other_unit", "twice", "recorded_already", "pressure_kind", "bath_in_doubt", "usual_scale",
-    "all_leads",
+    "all_leads", "not_counting",
 )  # fmt: skip
 
 
@@ -60,12 +60,20 @@ def history(
         desk, "history", file, options,
         lambda connection, seen: importing.check_history(desk.session, connection, seen.table, seen.options),
     )  # fmt: skip
-    said = {"rows": plan.rows, "stated": plan.stated, "judged": plan.judged, "new_people": list(plan.new_people)}
-    people = [desk.say("cli.import_people", initials=", ".join(plan.new_people))] if plan.new_people else []
+    said = {
+        "rows": plan.rows,
+        "left_out": plan.left_out,
+        "stated": plan.stated,
+        "judged": plan.judged,
+        "new_people": list(plan.new_people),
+    }
+    more = [desk.say("cli.import_people", initials=", ".join(plan.new_people))] if plan.new_people else []
+    if plan.left_out:
+        more.append(desk.say("setup.plan_left_out", count=plan.left_out))
     if try_it:
-        return _good(desk, plan.rows, [*people, *_left_out(desk, looked)], said)
+        return _good(desk, plan.rows, [*more, *_left_out(desk, looked)], said)
     done = importing.record_history(desk.session, desk.actor, plan)
-    return _imported(desk, done, people, said)
+    return _imported(desk, done, more, said)
 
 
 @import_app.command("shift", epilog="import shift friday.csv --site KI --try")

@@ -32,6 +32,7 @@ def certificate(
     withdraw: Annotated[str, typer.Option("--withdraw", metavar="NUMBER")] = "",
     why: Annotated[str, typer.Option("--why", metavar="WHY")] = "",
     html: Annotated[bool, typer.Option("--html")] = False,
+    dcc: Annotated[bool, typer.Option("--dcc")] = False,
 ) -> int:
     from registry import resources
     from registry.services import papers, typed
@@ -39,12 +40,14 @@ def certificate(
 
     desk = Desk.of(context)
     of = desk.find(tag)
-    if sum(map(bool, (replaces, amends, copy, withdraw))) > 1 or (html and (replaces or amends or withdraw)):
+    if sum(map(bool, (replaces, amends, copy, withdraw))) > 1 or ((html or dcc) and (replaces or amends or withdraw)):
         raise refuse("certificate", "not_with_others")
+    if html and dcc:
+        raise refuse("certificate", "one_form")
     if withdraw:
         return _withdraw(desk, of, withdraw.strip().upper(), why)
-    if html:
-        return _html(desk, of, copy, out)
+    if html or dcc:
+        return _written_anew(desk, of, copy, out, "dcc" if dcc else "html")
     if copy:
         return _copy(desk, of, copy, out, as_issued)
     size: Literal["a4", "letter"] | None = None
@@ -81,20 +84,21 @@ def _copy(desk: Desk, of: "Thermometer", number: str, out: str, as_issued: bool)
     return _written(desk, of, found.kept, page, out, code, certificate_warning(desk, found))
 
 
-def _html(desk: Desk, of: "Thermometer", number: str, out: str) -> int:
-    """An issued one as HTML, the last that stands where no number is said; nothing is issued."""
+def _written_anew(desk: Desk, of: "Thermometer", number: str, out: str, form: Literal["html", "dcc"]) -> int:
+    """An issued one as HTML or DCC, the last that stands where no number is said; nothing is issued."""
     from registry.commands.looking_back import certificate_warning
-    from registry.services import certificates, plain_certificate
+    from registry.services import certificates, exchange, plain_certificate
     from registry.services.problems import refuse
 
     wanted = number or plain_certificate.latest(desk.session, of.row.thermometer).number
     found = certificates.numbered(desk.session, wanted)
     if found.kept.thermometer != of.row.thermometer:
         raise refuse("certificate", "unknown_certificate", value=number)
-    content = plain_certificate.html(desk.session, found.kept)
-    name = out or f"{of.tag_id}-{found.number}.html"
+    make, ending = (exchange.xml, "xml") if form == "dcc" else (plain_certificate.html, "html")
+    content = make(desk.session, found.kept)
+    name = out or f"{of.tag_id}-{found.number}.{ending}"
     warning = certificate_warning(desk, found)
-    return _written(desk, of, found.kept, content, name, "certificate_html_written", warning)
+    return _written(desk, of, found.kept, content, name, f"certificate_{form}_written", warning)
 
 
 def _withdraw(desk: Desk, of: "Thermometer", number: str, why: str) -> int:

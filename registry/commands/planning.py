@@ -9,8 +9,12 @@ from registry.commands.options import Out, Shift, Site, Station, Why
 from registry.wording import format
 
 if TYPE_CHECKING:
+    from datetime import date
+
     from registry.compute.intervals import Fit
+    from registry.records.places import SiteSet
     from registry.services.intervals import Interval, PlanKept
+    from registry.services.lookup import Fact
     from registry.services.regularity import SiteRegular, Visit
     from registry.services.replay import Found, Replayed
     from registry.services.site_calendar import Entry
@@ -282,25 +286,33 @@ def smallest(
 @app.command("closed", epilog="closed 2026-12-24 2026-12-26 --site KI --why holiday")
 def closed(
     context: typer.Context,
-    first_day: Annotated[str, typer.Argument(metavar="2026-12-24")],
+    first_day: Annotated[str, typer.Argument(metavar="2026-12-24")] = "",
     last_day: Annotated[str, typer.Argument(metavar="2026-12-26")] = "",
     site: Site = "",
     station: Station = "",
     shift: Shift = "",
     open_: Annotated[bool, typer.Option("--open")] = False,
     why: Why = "",
+    withdraw: Annotated[bool, typer.Option("--withdraw")] = False,
 ) -> int:
     from datetime import date
 
     from registry.services import calendars, places, typed
+    from registry.services.problems import refuse
 
     desk = Desk.of(context)
     at = desk.site(site)
+    if not first_day:
+        if last_day or open_ or why or withdraw:
+            raise refuse("calendar", "say_first_day")
+        return _closed_days(desk, at)
     first = typed.day(first_day, date.min, "from_day")
     last = typed.day(last_day, date.min, "to_day") if last_day else first
     with desk.session.reading() as connection:
         shifts = [places.shift_named(connection, at.subject, shift).subject] if shift else []
         stations = [places.station_named(connection, at.subject, station).subject] if station else []
+    if withdraw:
+        return _withdrawn(desk, at, first, shifts, stations)
     kind = "open" if open_ else "closed"
     calendar = calendars.state(
         desk.session,
@@ -313,16 +325,62 @@ def closed(
         stations=stations,
         why=why or None,
     )
-    name = ", ".join(one for one in (at.payload.name, station, shift) if one)
-    line = desk.say(
+    line = _closed_line(desk, kind, [at.payload.name, station, shift], first, last)
+    said = {"done": kind, "calendar": calendar, "first": first.isoformat(), "last": last.isoformat()}
+    return desk.answer([line], said)
+
+
+def _closed_days(desk: Desk, at: "Fact[SiteSet]") -> int:
+    """What is closed or open all the same, today and later."""
+    from datetime import date
+
+    from registry.services import calendars, places
+
+    with desk.session.reading() as connection:
+        found = calendars.to_come(connection, at.subject, desk.today(at.payload.zone))
+        names = {one.subject: one.payload.name for one in places.stations(connection, at.subject)}
+        names |= {one.subject: one.payload.name for one in places.shifts(connection, at.subject)}
+    lines = []
+    for one in found:
+        what = [names.get(part, "") for part in (*(one.stations or ()), *(one.shifts or ()))]
+        first, last = date.fromisoformat(one.from_day), date.fromisoformat(one.to_day)
+        lines.append(_closed_line(desk, one.calendar_kind, [at.payload.name, *what], first, last))
+    return desk.answer(
+        lines or [desk.say("calendar.none_closed", site=at.payload.name)],
+        {"site": at.subject, "calendars": [one.as_payload() for one in found]},
+    )
+
+
+def _closed_line(desk: Desk, kind: str, names: list[str], first: "date", last: "date") -> str:
+    return desk.say(
         f"calendar.{kind}",
-        site=name,
+        site=", ".join(one for one in names if one),
         count=(last - first).days + 1,
         first=format.day(first, desk.region),
         last=format.day(last, desk.region),
     )
-    said = {"done": kind, "calendar": calendar, "first": first.isoformat(), "last": last.isoformat()}
-    return desk.answer([line], said)
+
+
+def _withdrawn(desk: Desk, at: "Fact[SiteSet]", first: "date", shifts: list[str], stations: list[str]) -> int:
+    """Of those that begin on this day, what is said of just this: the site, or this shift or station."""
+    from registry.services import calendars
+    from registry.services.problems import refuse
+
+    with desk.session.reading() as connection:
+        known = calendars.to_come(connection, at.subject, desk.today(at.payload.zone))
+    those = [
+        one
+        for one in known
+        if one.from_day == first.isoformat()
+        and list(one.shifts or ()) == shifts
+        and list(one.stations or ()) == stations
+    ]
+    if not those:
+        raise refuse("calendar", "unknown")
+    for one in those:
+        calendars.withdraw(desk.session, desk.actor, at.subject, one.calendar)
+    line = desk.say("calendar.withdrawn", site=at.payload.name, first=format.day(first, desk.region))
+    return desk.answer([line], {"done": "withdrawn", "calendars": [one.calendar for one in those]})
 
 
 @app.command("sentinel", epilog="sentinel --site KI")

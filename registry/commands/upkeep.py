@@ -71,12 +71,13 @@ def verify(
 
 
 def _verify_page(desk: Desk, file: str) -> int:
-    """Whether a file is a certificate's page as it was issued here, and else what became of its record."""
+    """Whether a file is a certificate's page as it was issued here and still stands, else what became of its record."""
     from registry.commands.looking_back import certificate_warning
     from registry.services import page_verify
 
     read = page_verify.verify_page(desk.session, page_verify.read_file(Path(file)), desk.language, desk.region)
-    found, good = read.certificate, read.answer == "same"
+    found = read.certificate
+    good = read.answer == "same" and found is not None and found.standing == "stands"
     values = {"number": found.number, "tag": found.tag_id} if found else {}
     lines = [desk.say(f"verify.{read.answer}", file=file, **values), *read.says]
     number = found.number if found else None
@@ -88,7 +89,7 @@ def _verify_page(desk: Desk, file: str) -> int:
 
 
 def _verify_code(desk: Desk, code: str) -> int:
-    """Whether the square code of a page was signed here, and its entry still stands as it was."""
+    """Whether the square code of a page was signed here, its entry is as it was, and a certificate still stands."""
     from registry.commands.looking_back import certificate_warning
     from registry.services import certificates
 
@@ -97,8 +98,9 @@ def _verify_code(desk: Desk, code: str) -> int:
     lines = [desk.say(f"cli.verify_code_{answer}", number=read.number)]
     if read.certificate is not None:
         lines += certificate_warning(desk, read.certificate)
-    said = {"good": read.here, "number": read.number or None}
-    return desk.answer(lines, said, exits.DONE if read.here else exits.FOUND)
+    good = read.here and (read.certificate is None or read.certificate.standing == "stands")
+    said = {"good": good, "number": read.number or None}
+    return desk.answer(lines, said, exits.DONE if good else exits.FOUND)
 
 
 def _progress(desk: Desk) -> "Callable[[int], bool]":

@@ -66,15 +66,17 @@ def answers(facts: CertificateFacts, words: Words) -> list[list[Answer]]:
 
 
 def _of_point(result: PointResult, facts: CertificateFacts, words: Words) -> list[Answer]:
-    """One cell where nothing was adjusted, else as found and as left."""
+    """One cell where nothing was adjusted because of it, else as found and as left."""
     band, point = "certificate.band", result.point
     alone = len(facts.results) == 1
-    if result.adjustment is None:
+    if result.unchanged:
         label = words.say(f"{band}.unchanged.{point}")
         return [_measured(label, "plain", result.as_found, facts, words)]
     labels = (f"{band}.as_found", f"{band}.as_left") if alone else (f"{band}.found.{point}", f"{band}.left.{point}")
     where = point if alone else "plain"
     first = _measured(words.say(labels[0]), where, result.as_found, facts, words)
+    if result.adjustment is None:
+        return [first]
     left = result.adjustment.as_left
     if left is None:
         word, below = words.say(f"{band}.not_measured"), words.say(f"{band}.not_measured_note")

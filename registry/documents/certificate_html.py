@@ -113,7 +113,7 @@ def _strip(facts: CertificateFacts, words: Words) -> list[str]:
     """What keeps it from counting, before anything else."""
     said = [words.say("certificate.demo"), words.say("certificate.demo_strip")] if facts.page.demo else []
     if (ended := facts.page.superseded) is not None:
-        if ended.kind != "amended":
+        if ended.crossed:
             said.append(words.say(f"certificate.{ended.kind}"))
         day = words.day(ended.day)
         said.append(words.say(f"certificate.{ended.kind}_strip", number=ended.number, day=day))

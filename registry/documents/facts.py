@@ -26,8 +26,8 @@ _ROUNDED = Fraction(6, 100_000)
 
 
 class CannotPrint(ValueError):
-    """These facts make no page. `code`: `missing_characters`, `too_wide`, `too_long`, `no_tag` or
-    `label_too_small`; `values`: what the sentence about it needs.
+    """These facts make no page. `code`: `missing_characters`, `too_wide`, `too_long`, `no_tag`,
+    `label_too_small`, `no_country` or `no_address`; `values`: what the sentence about it needs.
     """
 
     def __init__(self, code: str, /, **values: str) -> None:
@@ -40,12 +40,18 @@ class CannotPrint(ValueError):
 class Superseded:
     """What was said of a document later: another stands in its place, it was withdrawn, or another amends it.
 
-    `number`: of the entry that says so.
+    `number`: of the entry that says so. Of counts_no_more (a check on it) and bath_in_doubt it is the document's own,
+    and `day` that of its issue.
     """
 
     number: str
     day: date
-    kind: Literal["superseded", "withdrawn", "amended"] = "superseded"
+    kind: Literal["superseded", "withdrawn", "amended", "counts_no_more", "bath_in_doubt"] = "superseded"
+
+    @property
+    def crossed(self) -> bool:
+        """Whether the page counts no more at all; else it is to be read with what is said of it."""
+        return self.kind not in ("amended", "bath_in_doubt")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -200,10 +206,18 @@ class Adjustment:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PointResult:
+    """turned_since: when it was last adjusted because of another check, after it was last read at this point."""
+
     point: str
     check_number: str
     as_found: Measured
     adjustment: Adjustment | None = None
+    turned_since: int | None = None
+
+    @property
+    def unchanged(self) -> bool:
+        """Whether as left is as found."""
+        return self.adjustment is None and self.turned_since is None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

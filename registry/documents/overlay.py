@@ -43,7 +43,7 @@ def draw_over(page: Page, words: Words, ended: Superseded | None, *, demo: bool)
     """Over the text: what a page that no longer counts is crossed with, and the strip."""
     said = [words.say("certificate.demo_strip")] if demo else []
     if ended is not None:
-        if ended.kind != "amended":
+        if ended.crossed:
             _cross(page, words.say(f"certificate.{ended.kind}"))
         day = words.day(ended.day)
         said.append(words.say(f"certificate.{ended.kind}_strip", number=ended.number, day=day))

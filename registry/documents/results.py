@@ -64,10 +64,10 @@ def rows_of(facts: CertificateFacts, words: Words) -> tuple[Row, ...]:
             left = result.adjustment.as_left
             stages.append(("as_left", left, left.at if left else result.adjustment.at))
         for stage, measured, at in stages:
-            unchanged = "" if result.adjustment else "_and_left"
+            unchanged = "_and_left" if result.unchanged else ""
             said = words.say(f"certificate.results.{stage}{unchanged}")
             point = words.say(f"point.{result.point}")
-            under = (said,) if several and result.adjustment else ()
+            under = (said,) if several and not result.unchanged else ()
             row = Row(
                 point if several else said,
                 (*under, words.instant(at)),
@@ -296,7 +296,11 @@ def notes_of(facts: CertificateFacts, rows: Sequence[Row], words: Words) -> list
         notes.append(words.say("certificate.results.sums"))
     if any(_left_failed(result) for result in facts.results):
         notes.append(words.say("certificate.results.no_correction"))
-    if not any(result.adjustment for result in facts.results):
+    for result in facts.results:
+        if result.turned_since is not None:
+            values = {"point": words.say(f"point.{result.point}"), "at": words.instant(result.turned_since)}
+            notes.append(words.say("certificate.results.turned_since", **values))
+    if all(result.unchanged for result in facts.results):
         adjustable = facts.thermometer.adjustable
         notes.append(words.say(f"certificate.results.{'not' if adjustable else 'never'}_adjusted"))
     return notes

@@ -13,7 +13,7 @@ from sqlalchemy import Connection
 from registry.documents.facts import Paper
 from registry.services import papers, table
 from registry.services.papers import Issued
-from registry.services.problems import Refused, known_from_oserror, refuse
+from registry.services.problems import KnownError, Refused, known_from_oserror, refuse
 from registry.services.session import Actor, Session
 from registry.services.table import TableRow, Wanted
 from registry.store import queries
@@ -135,7 +135,7 @@ def issue_missing(
     if not actor.may("lead", "officer"):
         raise refuse("actor", "not_allowed", roles="lead, officer")
     asked, one_file = missing(session, wanted), out.suffix.lower() == ".pdf"
-    _ready(out if not one_file else out.parent)
+    _ready(out, one_file=one_file)
     had = asked.has if every else ()
     if one_file and len(asked.wanting) + len(had) > TOGETHER:
         raise refuse("out", "too_many_together", value=str(TOGETHER))
@@ -177,12 +177,17 @@ def _file(folder: Path, one: Has) -> Path:
     return folder / f"{one.tag_id}-{one.issued.number}.pdf"
 
 
-def _ready(folder: Path) -> None:
-    """Before anything is issued: a folder that cannot be had would leave certificates without their files."""
+def _ready(out: Path, *, one_file: bool) -> None:
+    """Before anything is issued: a place that cannot be had would leave certificates without their files."""
+    folder = out.parent if one_file else out
     try:
         folder.mkdir(parents=True, exist_ok=True)
+    except FileExistsError:
+        raise KnownError("wrong_place", path=str(folder)) from None
     except OSError as error:
         raise _known(error, folder) from error
+    if one_file and out.is_dir():
+        raise KnownError("wrong_place", path=str(out))
 
 
 def _written(path: Path, content: bytes) -> Path:

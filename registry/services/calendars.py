@@ -91,7 +91,9 @@ def withdraw(session: Session, actor: Actor, site: str, calendar: str) -> None:
 
 def to_come(connection: Connection, site: str, today: date) -> list[CalendarSet]:
     """What stands of a site's calendars for today and later, by its first day."""
-    those = [fact.payload for field, fact in queries.facts_of(connection, site).items() if field.startswith("calendar:")]
+    those = [
+        fact.payload for field, fact in queries.facts_of(connection, site).items() if field.startswith("calendar:")
+    ]
     standing = [one for one in those if one.calendar_kind != WITHDRAWN and date.fromisoformat(one.to_day) >= today]
     return sorted(standing, key=lambda one: (one.from_day, one.to_day, one.calendar))
 

@@ -1,6 +1,6 @@
 """What a certificate's page says, from the entries that it rests on."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
@@ -49,11 +49,15 @@ from registry.services import (
 from registry.services.history import last_adjustment
 from registry.services.session import Session, day_at
 from registry.services.thermometers import Thermometer
+from registry.store import certificates as store
 from registry.store import queries
+from registry.store.certificates import Measured as Made
 from registry.store.queries import AdjustmentView, CheckView, EntryView, Fact
 from registry.wording import say
 
 WHY_DUE = RULES | {"check_first"}
+JUDGED = ("accepted", "overruled")  # what a bath is judged as whose checks a certificate may be of
+Doubt = Literal["", "counts_no_more", "bath_in_doubt"]
 
 
 def of_entry(session: Session, connection: Connection, entry: EntryView) -> CertificateFacts:
@@ -78,7 +82,9 @@ def of_entry(session: Session, connection: Connection, entry: EntryView) -> Cert
             logo=queries.document(connection, said["logo"]) if "logo" in said else None,
         ),
         thermometer=_thermometer_facts(connection, of),
-        results=tuple(_point_result(connection, of, view, check) for view, check in zip(views, entries, strict=True)),
+        results=tuple(
+            _point_result(connection, of, view, check, entry.at) for view, check in zip(views, entries, strict=True)
+        ),
         methods=_methods(connection, group.subject, entries, said["language"]),
         people=_people_facts(connection, entry, entries, views),
         proof=_proof(connection, entry, views),
@@ -111,7 +117,7 @@ def _standing_facts(said: dict[str, Any]) -> StandingFacts | None:
 
 
 def superseded(connection: Connection, entry: EntryView, zone: str) -> Superseded | None:
-    """What was said of a certificate later; that it no longer counts goes before that another amends it."""
+    """What was said of a certificate later, or of what it rests on; the gravest of it."""
     amended = None
     for event in queries.events_of(connection, entry.subject, ("certificate_issued", "certificate_withdrawn")):
         if event.voided or event.hash == entry.hash:
@@ -125,7 +131,20 @@ def superseded(connection: Connection, entry: EntryView, zone: str) -> Supersede
             return Superseded(number=later.number, day=day, kind=kind)
         if later.payload.get("amends") == entry.payload["certificate"]:
             amended = Superseded(number=later.number, day=day, kind="amended")
-    return amended
+    found = doubt(entry.payload, store.measured(connection, entry.payload["checks"]))
+    return Superseded(number=entry.number, day=day_at(entry.at, zone), kind=found) if found else amended
+
+
+def doubt(said: dict[str, Any], made: Iterable[Made]) -> Doubt:
+    """What has become of that which a certificate rests on: made void, or its bath judged otherwise.
+
+    said: what its issue says; made: its checks and their adjustments, as they count now.
+    """
+    rests_on = [one for one in made if one.hash in said["rests_on"]]
+    judged = {one.judged for one in rests_on if one.bath is not None}
+    if any(one.voided for one in rests_on) or not judged <= {*JUDGED, "suspect"}:
+        return "counts_no_more"
+    return "bath_in_doubt" if "suspect" in judged else ""
 
 
 def _earlier(connection: Connection, entry: EntryView, zone: str) -> Earlier | None:
@@ -179,7 +198,10 @@ def _thermometer_facts(connection: Connection, of: Thermometer) -> ThermometerFa
     )
 
 
-def _point_result(connection: Connection, of: Thermometer, view: CheckView, check: EntryView) -> PointResult:
+def _point_result(
+    connection: Connection, of: Thermometer, view: CheckView, check: EntryView, until: int
+) -> PointResult:
+    """What was found at a point. until: of the issue; what happened after it is on no page."""
     left = last_adjustment(connection, view)
     adjustment = None
     if left is not None:
@@ -196,7 +218,15 @@ def _point_result(connection: Connection, of: Thermometer, view: CheckView, chec
         check_number=check.number,
         as_found=_measured(connection, of, check, "as_found", view.outcome or ""),
         adjustment=adjustment,
+        turned_since=_turned_since(connection, view, left.at if left is not None else view.at, until),
     )
+
+
+def _turned_since(connection: Connection, view: CheckView, read_at: int, until: int) -> int | None:
+    """When another check last had it adjusted after it was read here: that moves the whole scale."""
+    turned = queries.adjustments_of(connection, view.thermometer)
+    later = [one.at for one in turned if one.check != view.check and not one.voided and read_at < one.at <= until]
+    return max(later, default=None)
 
 
 def _as_left_outcome(left: AdjustmentView) -> str:

@@ -1,6 +1,6 @@
 """Finding issued certificates: by site, number, tag id or day, a page at a time; whether each still stands."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from hashlib import sha256
@@ -12,14 +12,13 @@ from registry.journal import receipt
 from registry.journal.numbers import entry_number, installation_code, normal_tag_id, read_entry_number
 from registry.journal.text import EntryError
 from registry.services import papers, people, places
+from registry.services.certificate_facts import Doubt, doubt
 from registry.services.papers import Issued
 from registry.services.problems import refuse
 from registry.services.session import Session, midnight
 from registry.store import certificates as store
 from registry.store import queries
 from registry.store.certificates import Between, Followed, IssuedRow, Measured, Wanted
-
-Doubt = Literal["", "counts_no_more", "bath_in_doubt"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -234,7 +233,7 @@ def _certificates(connection: Connection, rows: Sequence[IssuedRow]) -> list[Cer
                 _state(end),
                 end.number if end else "",
                 end.payload.get("why", "") if end else "",
-                _doubt(row, measured),
+                doubt(row.payload, [one for check in row.payload["checks"] for one in measured.get(check, ())]),
             )
         )
     return found
@@ -244,13 +243,3 @@ def _state(end: Followed | None) -> Literal["stands", "replaced", "withdrawn"]:
     if end is None:
         return "stands"
     return "withdrawn" if end.kind == "certificate_withdrawn" else "replaced"
-
-
-def _doubt(row: IssuedRow, measured: Mapping[str, Sequence[Measured]]) -> Doubt:
-    """What has become of the checks and adjustments that it rests on: made void, or their bath judged otherwise."""
-    made = [one for check in row.payload["checks"] for one in measured.get(check, ())]
-    rests_on = [one for one in made if one.hash in row.payload["rests_on"]]
-    baths = {one.judged for one in rests_on if one.bath is not None}
-    if any(one.voided for one in rests_on) or not baths <= {*papers.JUDGED, "suspect"}:
-        return "counts_no_more"
-    return "bath_in_doubt" if "suspect" in baths else ""

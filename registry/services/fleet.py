@@ -60,9 +60,10 @@ class Ranking:
     """Those in use, the likeliest to be out by a day first.
 
     of: how many are ranked, of which `rows` are the first; likely: how many of them have a chance above 5 %.
-    failed: who failed and was not mended, however good their past. expected: how many of those ranked will be out
-    by then, as a mean. never: in use and not measured yet; no_rule: with no tolerance by any rule. complete:
-    whether all were worked out; else it is a ranking of some.
+    failed: who failed and was not mended, however good their past. unsettled: how many of those ranked must be checked
+    first, since something happened to them. expected: how many of those ranked will be out by then, as a mean.
+    never: in use and not measured yet; no_rule: with no tolerance by any rule. complete: whether all were worked out;
+    else it is a ranking of some.
     """
 
     day: date
@@ -71,6 +72,7 @@ class Ranking:
     likely: int
     expected: float
     failed: tuple[Ranked, ...]
+    unsettled: int
     never: int
     no_rule: int
     complete: bool
@@ -127,6 +129,7 @@ def ranking(
         sum(one > LIKELY for one in chances),
         float(sum(chances)),
         tuple(made[len(first) :]),
+        sum(one.standing.unsettled for one in ranked),
         sum(not one.standing.checks for one in found if one.row.failed_at is None),
         len(sound) - len(ranked),
         known.complete,
@@ -157,6 +160,13 @@ def _zone(zones: dict[str, str], site: str | None) -> str:
 
 def _end_of(day: date, zone: str) -> int:
     return midnight(day + timedelta(days=1), zone)
+
+
+def today(session: Session, site: str | None = None) -> date:
+    """Where a ranking is looked at: at the site (its id), at the first one where all are."""
+    with session.reading() as connection:
+        zones = {one.subject: one.payload.zone for one in places.sites(connection)}
+    return day_at(session.clock(), _zone(zones, site))
 
 
 def refuse_day(day: date, today: date) -> None:
@@ -198,7 +208,7 @@ def _ranked(one: _One, chance: float | None, now: int, day: date, prefers: Unit,
         chance,
         one.limit,
         small.get(row.thermometer, Small()),
-        tuple(_ahead(standing, now, _end_of(day, one.zone))) if chance is not None and small else (),
+        tuple(_ahead(standing, now, max(_end_of(day, one.zone), now))) if chance is not None and small else (),
     )
 
 

@@ -1,6 +1,6 @@
 """What thermometers of one model, maker, type or site have in common: how they drift, and what incidents do to them."""
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from math import hypot
@@ -75,10 +75,10 @@ def groups(
     measured = [one for one in known.by_thermometer.values() if one.checks and one.thermometer in sites]
     of_types = {code: _of_type(code, some) for code, some in _sorted_out(measured, lambda one: one.type).items()}
     measured = [one for one in measured if type in (None, one.type) and site in (None, sites[one.thermometer].site)]
-    found = [
-        _group(key, some, of_types, group == "type")
-        for key, some in _sorted_out(measured, lambda one: _key(one, group, sites[one.thermometer])).items()
-    ]
+    found = []
+    for some in _sorted_out(measured, lambda one: _key(one, group, sites[one.thermometer]).casefold()).values():
+        keys = Counter(_key(one, group, sites[one.thermometer]) for one in some)  # one model, however it was typed
+        found.append(_group(keys.most_common(1)[0][0], some, of_types, group == "type"))
     return GroupsFound(group, tuple(sorted(found, key=_worn_first)), known.complete)
 
 
@@ -163,11 +163,16 @@ class IncidentsFound:
     complete: bool
 
 
-def incidents(session: Session, *, progress: Progress = go_on) -> IncidentsFound:
-    """What each kind of incident did, the one that most surely steps them first. A new sensor is no step of the old."""
+def incidents(
+    session: Session, *, site: str | None = None, type: str | None = None, progress: Progress = go_on
+) -> IncidentsFound:
+    """What each kind of incident did, the one that most surely steps them first; to thermometers that are of a site now
+    (its id), or of a type. A new sensor is no step of the old."""
     with session.reading() as connection:
-        known, _ = standings.standings(session, connection, progress)
-    every = [each for one in known.by_thermometer.values() for each in one.steps]
+        known, rows = standings.standings(session, connection, progress)
+    here = {row.thermometer for row in rows if site in (None, row.site)}
+    those = [one for one in known.by_thermometer.values() if one.thermometer in here and type in (None, one.type)]
+    every = [each for one in those for each in one.steps]
     kinds: dict[str, list[tuple[float, float, bool]]] = defaultdict(list)
     for step, what in every:
         if step.reported:

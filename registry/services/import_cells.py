@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Mapping
-from datetime import UTC, date, datetime, timedelta, timezone
+from datetime import MAXYEAR, MINYEAR, UTC, date, datetime, timedelta, timezone
 from functools import lru_cache
 from hashlib import sha256
 from unicodedata import normalize
@@ -72,6 +72,8 @@ def instant_of(day: str, time: str, zone: str, order: str) -> tuple[int, bool, d
     if rest.strip() and time:
         raise BadCell("time_twice")
     on, time = day_of(day, order), rest.strip() or time
+    if not MINYEAR < on.year < MAXYEAR:  # what other programs keep where nothing is known; no zone can be worked out
+        raise BadCell("too_early" if on.year == MINYEAR else "in_the_future")
     if not time:
         return _microseconds(datetime(on.year, on.month, on.day, 12, tzinfo=ZoneInfo(zone))), True, on
     return _microseconds(_moment(on, time, zone)), False, on

@@ -22,7 +22,17 @@ from registry.services.import_journal import (
     importing,
     refuse_imported,
 )
-from registry.services.import_old_check import COLUMNS, NOTE, REQUIRED, OfFile, OldCheck, Reader, standing
+from registry.services.import_old_check import (
+    COLUMNS,
+    NOTE,
+    REQUIRED,
+    STANDS,
+    OfFile,
+    OldCheck,
+    Reader,
+    standing,
+    stands_words,
+)
 from registry.services.import_rows import Layout, MixedOrders, Options, Problems, layout
 from registry.services.problems import refuse
 from registry.services.rehearsal import Said, rehearsing, say_again
@@ -37,7 +47,8 @@ STEP = 5000  # rows between two reports while checking
 class HistoryPlan:
     """A history found good: what recording it will add. Shown to the person before anything is recorded.
 
-    new_people: initials that nobody here bears. enrolled: thermometers enrolled by it, tag ids by theirs names.
+    left_out: rows that do not count where they come from, beside `rows`. new_people: initials that nobody here bears.
+    enrolled: thermometers enrolled by it, tag ids by theirs names.
     """
 
     layout: Layout
@@ -50,6 +61,7 @@ class HistoryPlan:
     new_people: tuple[str, ...]
     enrolled: tuple[str, ...]
     said: tuple[Said, ...]
+    left_out: int = 0
 
 
 def check_history(
@@ -63,7 +75,7 @@ def check_history(
 
     `progress` is told rows done of 0, since how many there are is not known yet.
     """
-    found = layout(content, COLUMNS, REQUIRED, options)
+    found = layout(content, COLUMNS, REQUIRED, options, {STANDS: stands_words()})
     refuse_imported(connection, found.table.sha256)
     enrolled, said = _rehearse_enrolling(session, options)
     reader = Reader(session.clock(), found.table.sha256, options, enrolled, _by_initials(connection), connection)
@@ -71,6 +83,9 @@ def check_history(
     found.note_merged(problems)
     counts: Counter[str] = Counter()
     for row in found.rows(problems):
+        if reader.leaves_out(row):
+            counts["left_out"] += 1
+            continue
         check = reader.read(row)
         orders.note(row.number, row.text("date"))
         if check is not None:
@@ -88,7 +103,19 @@ def check_history(
     people_made = tuple(sorted(reader.new_people.values()))
     stated, judged = counts["stated"], counts["outcome"]
     tags = tuple(sorted(options.enrol))
-    return HistoryPlan(found, reader, counts["rows"], times.first, times.last, stated, judged, people_made, tags, said)
+    return HistoryPlan(
+        found,
+        reader,
+        counts["rows"],
+        times.first,
+        times.last,
+        stated,
+        judged,
+        people_made,
+        tags,
+        said,
+        counts["left_out"],
+    )
 
 
 def _by_initials(connection: Connection) -> dict[str, list[str]]:
@@ -192,6 +219,8 @@ def _items(plan: HistoryPlan, import_: str) -> Iterator[Any]:
     for person, initials in plan.reader.new_people.items():
         yield _Person(person, initials)
     for row in plan.layout.rows(plan.layout.problems()):
+        if plan.reader.leaves_out(row):
+            continue
         check = plan.reader.read(row)
         assert check is not None  # it was good when the file was checked, and the bytes are the same
         note = row.text("note")

@@ -30,13 +30,17 @@ from registry.services.session import day_at
 from registry.services.thermometers import Thermometer
 from registry.store.queries import Fact
 
-COLUMNS = ("tag", "date", "time", "point", "readings", "unit", "reference", "outcome", "site", "initials", "note")
+COLUMNS = (
+    "tag", "date", "time", "point", "readings", "unit", "reference", "outcome", "site", "initials", "note", "stands",
+)  # fmt: skip
 REQUIRED = ("tag", "date", "readings")
 NOTE = 2000  # characters
 POINTS: tuple[Point, ...] = ("ice_point", "boiling_point", "comparison")
 OUTCOMES = ("pass", "conditional_pass", "conditional_fail", "fail", "not_accepted", "cannot_decide")
 KEPT = 50_000  # rows remembered for what they say beside the time; most say what another has said
-_NOT_WHEN = tuple(column for column in COLUMNS if column not in ("date", "time", "note"))
+STANDS = "stands"  # whether a check counts where the file comes from
+NOT_COUNTING = "not_counting"  # the question whether rows that do not are left out
+_NOT_WHEN = tuple(column for column in COLUMNS if column not in ("date", "time", "note", STANDS))
 ICE: Mapping[str, Reading] = {"C": Reading.from_text("0.0 C"), "F": Reading.from_text("32.0 F")}
 
 
@@ -120,6 +124,18 @@ class Reader:
         thermometer = of.thermometer.row.thermometer
         whole = CheckRecorded(thermometer=thermometer, check=thermometer, done_by=person, site=site.subject, **what)
         return _Same(whole.as_payload(), site.payload.zone)
+
+    def leaves_out(self, row: Row) -> bool:
+        """Whether a row is a check that does not count where it comes from: void, waiting or of a condemned bath.
+
+        Taken in it would count here. It is noted, unless the person said that such rows are left out.
+        """
+        stands = row.take(STANDS, lambda text: cells.code_of(text, stands_words()))
+        if stands in (None, "yes"):
+            return False
+        if NOT_COUNTING not in self.options.asked:
+            row.bad(STANDS, NOT_COUNTING)
+        return True
 
     # --- who, where, when -------------------------------------------------------------------------------------
 
@@ -207,6 +223,11 @@ class Reader:
             for code, holds in codes.items():
                 if holds and code not in self.options.asked:
                     row.bad("readings", code, tag=of.tag_id)
+
+
+def stands_words() -> Mapping[str, str]:
+    """Whether a check counts, by the words that our own tables have for it."""
+    return {**cells.words_for("cli.counts", ("yes", "no", "waits")), **cells.words_for("cli", ("void",))}
 
 
 def _point(text: str) -> str:

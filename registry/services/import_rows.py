@@ -3,6 +3,7 @@
 from array import array
 from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass, field
+from types import MappingProxyType
 from typing import TypeVar
 
 from registry import resources
@@ -118,10 +119,11 @@ def column_names(columns: Collection[str], options: Options) -> dict[str, str]:
 
 @dataclass(frozen=True, slots=True)
 class Layout:
-    """A table with the place of each of its columns."""
+    """A table with the place of each of its columns. only: of columns not read the words that are seen all the same."""
 
     table: Table
     places: Mapping[str, int]
+    only: Mapping[str, Collection[str]] = field(default_factory=dict)
 
     @property
     def titles(self) -> dict[str, str]:
@@ -146,7 +148,10 @@ class Layout:
                 for code in wrong:
                     problems.add(code, "cell_error", number, cells[self.places[code]])
             else:
-                yield Row(number, {code: cells[place] for code, place in places}, problems)
+                yield Row(number, {code: self._seen(code, cells[place]) for code, place in places}, problems)
+
+    def _seen(self, code: str, cell: str) -> str:
+        return "" if code in self.only and normal(cell) not in self.only[code] else cell
 
     def note_merged(self, problems: "Problems") -> None:
         """Of merged cells only the first holds anything: what the others mean is not guessed."""
@@ -158,8 +163,18 @@ class Layout:
                 problems.add(code, "merged", top + 1, cells)
 
 
-def layout(content: bytes | Table, columns: Collection[str], required: Collection[str], options: Options) -> Layout:
-    """Open a file and find its columns; Refused where one is missing, stands twice or is not known."""
+def layout(
+    content: bytes | Table,
+    columns: Collection[str],
+    required: Collection[str],
+    options: Options,
+    watched: Mapping[str, Collection[str]] = MappingProxyType({}),
+) -> Layout:
+    """Open a file and find its columns; Refused where one is missing, stands twice or is not known.
+
+    watched: columns that are looked at also where one with our title is to be left out, and the words that are seen
+    there.
+    """
     names = column_names(columns, options)
     if isinstance(content, Table):
         table = content
@@ -176,11 +191,17 @@ def layout(content: bytes | Table, columns: Collection[str], required: Collectio
             problems.add("file", "column_twice", 1, title)
         else:
             places[code] = place
+    only = {}
+    ours = column_names(watched, Options())
+    for place, title in enumerate(table.header):
+        found = ours.get(normal(title), "")
+        if found and found not in places:
+            places[found], only[found] = place, watched[found]
     for code in required:
         if code not in places:
             problems.add("file", "column_missing", 1, code)
     problems.refuse_any()
-    return Layout(table, places)
+    return Layout(table, places, only)
 
 
 def matched(header: Collection[str], names: Mapping[str, str], options: Options) -> list[str]:

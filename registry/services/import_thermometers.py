@@ -1,5 +1,6 @@
 """Thermometers from a file: enrolled as by hand, each field in a column of its own."""
 
+from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date
 
@@ -25,11 +26,12 @@ PARTS = ("maker", "model", "serial")
 SENSOR = ("sensor_maker", "sensor_model", "sensor_serial")
 COLUMNS = (
     "tag_id", "type", "unit", *SCALE, *OTHER_SCALE, "site", "station", *PARTS, *SENSOR, "adjusts", "waterproof", "uses",
-    "in_use_since", "condition",
+    "in_use_since", "condition", "status",
 )  # fmt: skip
 REQUIRED = ("type",)
 ADJUSTS = ("nut", "reset", "trim", "none")
 USES = ("both", "hot", "cold")
+IN_USE, NOT_IN_USE = ("in_service", "check_first", "limited_use"), ("out_of_use", "lost", "retired")
 YES_NO = ("yes", "no")
 # What a service says a problem is about, as a column.
 ABOUT = {"scale": "step", "range": "lowest", "sensor": "sensor_serial", "indicator": "serial"}
@@ -65,6 +67,7 @@ def check_thermometers(
         add,
         ABOUT,
         lambda found: orders.tell(found, "in_use_since"),
+        {"status": _status_words()},
     )
     return ThingsPlan("thermometers", laid, rows, tuple(tags), said)
 
@@ -105,6 +108,8 @@ def _read(session: Session, connection: Connection, row: Row, options: Options) 
     adjusts = row.take("adjusts", lambda text: code_of(text, words_for("thermometers.adjusts", ADJUSTS)))
     uses = row.take("uses", lambda text: code_of(text, words_for("thermometers.uses", USES))) or "both"
     waterproof = row.take("waterproof", lambda text: code_of(text, words_for("thermometers", YES_NO))) == "yes"
+    if row.take("status", lambda text: code_of(text, _status_words())) in NOT_IN_USE:
+        row.bad("status", "not_in_use")  # enrolled anew it would be in service
     zone = site.payload.zone if site else "UTC"
     since = row.take("in_use_since", lambda text: _day(text, options.day_order, day_at(session.clock(), zone)))
     if not row.good or kind is None or site is None:
@@ -124,6 +129,10 @@ def _read(session: Session, connection: Connection, row: Row, options: Options) 
         in_use_since=since,
         condition=row.text("condition"),
     )
+
+
+def _status_words() -> Mapping[str, str]:
+    return words_for("status", (*IN_USE, *NOT_IN_USE))
 
 
 def _station(row: Row, connection: Connection, site: str) -> str | None:

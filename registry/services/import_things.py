@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, field
+from types import MappingProxyType
 from typing import Any
 
 from sqlalchemy import Connection
@@ -38,12 +39,13 @@ def try_out(
     row_done: Callable[[Rehearsal, Row], None],
     about: Mapping[str, str],
     at_the_end: Callable[[Problems], None] = lambda problems: None,
+    watched: Mapping[str, Collection[str]] = MappingProxyType({}),
 ) -> tuple[Layout, int, tuple[Said, ...]]:
     """Read each row and have `row_done` say it in a rehearsal; Refused names each bad cell. Nothing is recorded.
 
-    about: what a service says a problem is about, as a column.
+    about: what a service says a problem is about, as a column. watched: as `layout` takes it.
     """
-    found = layout(content, columns, required, options)
+    found = layout(content, columns, required, options, watched)
     refuse_imported(connection, found.table.sha256)
     problems = found.problems()
     found.note_merged(problems)

@@ -195,8 +195,3 @@ class Trial:
         then = replace(self.rehearsal, clock=lambda: line.at)
         on = places.shift_now(then, self.rehearsal.connection, line.site)
         return (on.shift.id, on.day.isoformat()) if on else None
-
-
-def _in_order(line: Line) -> tuple[str, bool, int, int]:
-    """By thermometer, its repeats after what they repeat, whatever the order of the rows."""
-    return line.thermometer, line.role == "repeat", line.at, line.row.number

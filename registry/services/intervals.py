@@ -75,8 +75,9 @@ class Advice:
 
     says: shorter, longer, each_shift (fewer than a day), replace (too many fail however often they are checked),
     keep, keep_few (too few failures to say), keep_none (none failed, and that shows no more), too_few (checks),
-    mixed (of several rules), no_rule (the plan asks for none again and again). days: the interval advised, in whole
-    days, where one is; now: the one in force, None for each shift.
+    mixed (of several rules), types_differ (longer would do for all together, of several types), no_rule (the plan
+    asks for none again and again). days: the interval advised, in whole days, where one is; now: the one in force,
+    None for each shift.
     """
 
     says: str
@@ -354,8 +355,14 @@ def _interval(
         passage,
         _stairs(found, now, fitted),
         each_shift,
-        Advice("mixed") if rules_differ else advice(fitted, passage, now, each_shift),
+        Advice("mixed") if rules_differ else _of_types(those, advice(fitted, passage, now, each_shift)),
     )
+
+
+def _of_types(those: Sequence[Thermometer], given: Advice) -> Advice:
+    """A longer interval is never advised for several types together: the good ones would speak for the others."""
+    several = len({of.type.code for of in those}) > 1
+    return Advice("types_differ", None, given.now) if several and given.says == "longer" else given
 
 
 def _stairs(found: Sequence[Rounds], now: float | None, fitted: Fit | None) -> float | None:

@@ -32,7 +32,7 @@ class Failed:
     tag_id: str
     place: str
     why: str
-    thermometer: str = ""
+    thermometer: str
 
 
 @dataclass(frozen=True, slots=True)

@@ -103,20 +103,26 @@ def to_tell(session: Session, local: Local, sites: Collection[str] | None = None
 def not_told(session: Session, local: Local, found: Sequence[Notice]) -> list[Notice]:
     """Which of these were not said yet and may be said at this hour of their site."""
     said, quiet = _said(local), quiet_hours(local)
-    return [one for one in found if one.key not in said and not is_quiet(session.clock(), one.zone, quiet)]
+    return [one for one in found if _kept_as(one) not in said and not is_quiet(session.clock(), one.zone, quiet)]
 
 
 def count_as_told(
     local: Local, found: Sequence[Notice], told: Sequence[Notice], sites: Collection[str] | None = None
 ) -> None:
-    """From now on these count as said; what is not among `found`, all that stands at the sites, is over."""
+    """From now on these count as said; what is not among `found`, all that stands at the sites, is over.
+
+    Of other sites nothing is known here: what was said of them stays said.
+    """
     said = _said(local)
-    standing = {one.key for one in found}
-    if sites is not None:  # of other sites nothing is known here: what was said stays said
-        standing |= said
-    keep = (said & standing) | {one.key for one in told}
+    standing = {_kept_as(one) for one in found}
+    elsewhere = set() if sites is None else {one for one in said if one.partition(" ")[0] not in sites}
+    keep = (said & (standing | elsewhere)) | {_kept_as(one) for one in told}
     if keep != said:
         local.set_setting(TOLD, json.dumps(sorted(keep)))
+
+
+def _kept_as(one: Notice) -> str:
+    return f"{one.site} {one.key}"
 
 
 def _said(local: Local) -> set[str]:

@@ -16,6 +16,7 @@ from registry.services.groups import Group
 from registry.services.outlook import difference
 from registry.services.session import Session, day_at
 from registry.services.standings import Progress, go_on
+from registry.services.words import fleet as fleet_words
 from registry.services.words import intervals as interval_words
 from registry.services.words import outlook as outlook_words
 from registry.wording import format, say
@@ -51,7 +52,7 @@ def overview_facts(
     progress: Progress = go_on,
 ) -> OverviewFacts:
     """What the page says, ready worded."""
-    ranked = fleet.ranking(session, by_day, site=site, limit=ROWS, histories=False, progress=progress)
+    ranked = fleet.ranking(session, by_day, site=site, limit=None, histories=False, progress=progress)
     models = groups.groups(session, "model", site=site, progress=progress)
     sites = None if site is None else [site]
     weeks = activity.checks_by_week(session, sites, weeks=WEEKS)
@@ -78,7 +79,8 @@ def overview_facts(
         _models([one for one in models.groups if one.wears], words),
         _missed(weeks, words),
         OverviewPart(
-            name=words.say("overview.recheck"), sentences=(" ".join(advice) or words.say("drift.recheck_nothing"),)
+            name=words.say("overview.recheck"),
+            sentences=(" ".join(advice) or interval_words.nothing(held, words.language),),
         ),
         OverviewPart(
             name=words.say("overview.replace"), sentences=tuple(replace) or (words.say("overview.replace_none"),)
@@ -107,9 +109,8 @@ class _Words:
 
 
 def _answer(ranked: Ranking, words: _Words) -> str:
-    values = {"count": ranked.likely, "of": format.number(ranked.of, words.region)}
-    code = "none_ranked" if not ranked.of else "may_fail" if ranked.likely else "none_may_fail"
-    return words.say(f"drift.{code}", when=format.day(ranked.day, words.region), **values).replace("*", "**")
+    said = fleet_words.headline(ranked, format.day(ranked.day, words.region), words.language, words.region)
+    return said.replace("*", "**")
 
 
 def _what(one: Ranked, words: _Words) -> str:
@@ -131,7 +132,7 @@ def _soonest(ranked: Ranking, names: dict[str, str], words: _Words) -> OverviewP
     return OverviewPart(
         name=words.say("drift.ranking"),
         heads=tuple(words.say(f"overview.head.{one}") for one in heads),
-        rows=tuple(_ranked_row(one, names, words) for one in ranked.rows),
+        rows=tuple(_ranked_row(one, names, words) for one in ranked.rows[:ROWS]),
         figures=3,
         note=words.say("drift.may_fail_how", when=format.day(ranked.day, words.region)) if ranked.rows else "",
     )
@@ -140,7 +141,7 @@ def _soonest(ranked: Ranking, names: dict[str, str], words: _Words) -> OverviewP
 def _ranked_row(one: Ranked, names: dict[str, str], words: _Words) -> tuple[str, ...]:
     found = one.outlook
     off = format.offset(found.offset.to(words.unit), words.region, 1) if found.offset else ""
-    when = outlook_words.by_when(found.out_on, words.language, words.today) or words.say("drift.none_foreseen")
+    when = fleet_words.from_when(one, words.today, words.language)
     chance = outlook_words.chance(one.by_day or 0.0, words.language, words.region)
     return one.tag_id, _what(one, words), names.get(one.site or "", ""), off, chance, when
 
@@ -180,7 +181,7 @@ def _missed(weeks: Activity, words: _Words) -> OverviewPart:
 
 
 def _to_replace(connection: Connection, ranked: Ranking, words: _Words) -> Iterator[str]:
-    """What cannot be set right again: failed, or more likely out than not, and of a type that is not adjusted."""
+    """What cannot be set right again: failed, or out today with more than 5 %, and of a type that is not adjusted."""
     for one in (*ranked.failed, *ranked.rows):
         failed = one.by_day is None
         if not failed and (one.outlook.out or 0.0) <= LIKELY:

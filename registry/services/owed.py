@@ -2,14 +2,15 @@
 
 from collections import defaultdict
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from sqlalchemy import Connection
 
 from registry.compute import schedule
-from registry.compute.schedule import DueItem, DueRule, History, ShiftTime
+from registry.compute.schedule import DueItem, DueRule, History
 from registry.services import duelist, places
+from registry.services.duelist import SiteDue
 from registry.services.session import Session
 from registry.store import queries
 from registry.store.queries import ThermometerRow
@@ -41,9 +42,11 @@ def next_days(session: Session, connection: Connection, rows: Iterable[Thermomet
     for fact in places.sites(connection):
         if fact.subject in by_site:
             one = duelist.at_site(connection, fact, now)
+            days = duelist.forecast_days(session, connection, one, by_site[fact.subject])
             for row in by_site[fact.subject]:
-                history = duelist.history_of(row, (), duelist.last_checks(connection, row))
-                item = schedule.next_due(history, one.plan, one.times, one.site.zone, now, now)
+                history = duelist.history_of(row, one.closed_for(row.station), duelist.last_checks(connection, row))
+                history = replace(history, forecast_day=days.get(row.thermometer))
+                item = schedule.next_due(history, one.plan, one.times, one.site.zone, now, now, one.closed)
                 if item is not None:
                     found[row.thermometer] = item.day
     return found
@@ -58,19 +61,24 @@ def of_one(session: Session, connection: Connection, row: ThermometerRow, plan: 
     site = duelist.at_site(connection, fact, now)
     zone, since = site.site.zone, now - duelist.LOOK_BACK_DAYS * duelist.DAY_US
     answers = duelist.answers_of(connection, [row], site.times, since).get(row.thermometer, ())
-    history = duelist.history_of(row, answers, duelist.last_checks(connection, row))
+    answered = (*site.closed_for(row.station), *answers)
+    days_out = duelist.forecast_days(session, connection, site, [row])
+    history = replace(
+        duelist.history_of(row, answered, duelist.last_checks(connection, row)),
+        forecast_day=days_out.get(row.thermometer),
+    )
     wants = tuple(rule for rule in site.plan if _is_for(rule, row))
-    items = schedule.due(history, wants, site.times, zone, now, since)
+    items = schedule.due(history, wants, site.times, zone, now, since, site.closed)
     days = {
         where: day
         for where in ("ice_point", "boiling_point", "comparison_cold", "comparison_hot")
-        if (day := _next_at(where, history, wants, site.times, zone, now)) is not None
+        if (day := _next_at(where, history, wants, site, now)) is not None
     }
     return Owed(
         plan,
         wants,
         tuple(one for one in items if one.state in duelist.OPEN_STATES),
-        schedule.next_due(history, wants, site.times, zone, now, now),
+        schedule.next_due(history, wants, site.times, zone, now, now, site.closed),
         tuple(days.items()),
     )
 
@@ -80,9 +88,7 @@ def _is_for(rule: DueRule, row: ThermometerRow) -> bool:
     return all(not wanted or own in wanted for wanted, own in narrowed)
 
 
-def _next_at(
-    where: str, history: History, wants: tuple[DueRule, ...], times: tuple[ShiftTime, ...], zone: str, now: int
-) -> date | None:
+def _next_at(where: str, history: History, wants: tuple[DueRule, ...], at: SiteDue, now: int) -> date | None:
     """By the rules that name a point, or ask for a hot one."""
     point = "comparison" if where.startswith("comparison") else where
     own = tuple(
@@ -91,5 +97,5 @@ def _next_at(
         if rule.code in ("each_shift", "every_days", "hot_point")
         and (rule.point == point or (rule.code == "hot_point" and rule.point is None and where in HOT))
     )
-    item = schedule.next_due(history, own, times, zone, now, now) if own else None
+    item = schedule.next_due(history, own, at.times, at.site.zone, now, now, at.closed) if own else None
     return item.day if item is not None and item.code != "check_first" else None

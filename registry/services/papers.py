@@ -29,7 +29,6 @@ from registry.store import queries
 from registry.store.queries import AdjustmentView, CheckView, EntryView
 
 VERSION = 1
-JUDGED = ("accepted", "overruled")
 # What an amendment puts right, and why a certificate is withdrawn; each is a sentence's end on paper and screen.
 CHANGES = ("owner", "place", "thermometer", "people", "recheck", "something_else")
 WHY_WITHDRAWN = ("wrong_thermometer", "wrong_check", "check_voided", "bath_in_doubt", "not_handed_out", "other_reason")
@@ -140,7 +139,7 @@ def _chosen(connection: Connection, thermometer_id: str, wanted: Sequence[str]) 
         judged = [_judged(connection, one) for one in (view.bath, left.bath if left else None) if one is not None]
         if "suspect" in judged:
             raise refuse("checks", "bath_in_doubt")
-        if judged[0] not in JUDGED or None in judged or view.outcome is None:
+        if judged[0] not in certificate_facts.JUDGED or None in judged or view.outcome is None:
             raise refuse("checks", "bath_not_judged")
     return sorted(views, key=lambda view: (view.at, view.seq))
 
@@ -307,7 +306,7 @@ def page_of(connection: Connection, kept: Issued) -> bytes:
 
 
 def copy_of(connection: Connection, kept: Issued) -> bytes:
-    """What is handed out of a certificate: the bytes as issued, crossed where it no longer counts."""
+    """What is handed out of a certificate: the bytes as issued, crossed or marked where it no longer stands so."""
     page = page_of(connection, kept)
     entry = queries.entry_hashed(connection, kept.thermometer, kept.entry_hash)
     site = certificate_facts.site_of(connection, entry).payload

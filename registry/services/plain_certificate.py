@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+from registry.documents.facts import CertificateFacts
 from registry.services import certificate_facts, pages, papers
 from registry.services.papers import Issued
 from registry.services.problems import refuse
@@ -10,12 +11,20 @@ from registry.store import queries
 
 
 def html(session: Session, kept: Issued) -> bytes:
-    """The certificate in its own language; it says whether it still says what the page that was issued says.
+    """The certificate in its own language; it says whether it still says what the page that was issued says."""
+    from registry.documents.certificate_html import certificate_html  # late: reportlab
+
+    facts, same_as_issued = as_it_stands(session, kept)
+    with pages.refusing():
+        return certificate_html(facts, same_as_issued=same_as_issued)
+
+
+def as_it_stands(session: Session, kept: Issued) -> tuple[CertificateFacts, bool]:
+    """The facts of a certificate now, and whether they still make the page that was issued.
 
     The page is drawn once more to tell: a thermometer moved or stated anew since, or a newer layout, make it another.
     """
     from registry.documents.certificate import certificate  # late: reportlab
-    from registry.documents.certificate_html import certificate_html
 
     with session.reading() as connection:
         entry = queries.entry_hashed(connection, kept.thermometer, kept.entry_hash)
@@ -23,7 +32,7 @@ def html(session: Session, kept: Issued) -> bytes:
         page = papers.page_of(connection, kept) if kept.sha256 else None
     as_issued = replace(facts, page=replace(facts.page, superseded=None))
     with pages.refusing():
-        return certificate_html(facts, same_as_issued=page is not None and certificate(as_issued) == page)
+        return facts, page is not None and certificate(as_issued) == page
 
 
 def latest(session: Session, thermometer: str) -> Issued:

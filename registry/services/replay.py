@@ -256,8 +256,8 @@ def _made_here(then: Past, site: str, check: Measured, from_at: int, to_at: int)
 
 
 def _summed(plan: str, codes: Sequence[str], found: Sequence[AtSite], ranges: Sequence[tuple[date, date]]) -> Replay:
-    first = min((one for one, _ in ranges), default=date.min)
     last = max((one for _, one in ranges), default=date.min)
+    first = min(min((one for one, _ in ranges), default=last), last)  # no thermometer yet: a day with nothing in it
     days = max((last - first).days + 1, 1)
     spells = [one for at in found for one in at.spells]
     replayed = tuple(sorted((one for at in found for one in at.replayed), key=lambda one: one.spell.found_at))

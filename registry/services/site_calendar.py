@@ -6,7 +6,7 @@ file was made. It says tag ids, shifts and the site, and nothing of people.
 
 from collections import defaultdict
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 
 from sqlalchemy import Connection
@@ -52,19 +52,24 @@ def coming(session: Session, site: str, days: int = DAYS) -> SiteCalendar:
     """What is to come at a site in so many days; what is overdue stands on today."""
     with session.reading() as connection:
         fact, now = places.site_named_by_id(connection, site), session.clock()
-        found = tuple(sorted(_entries(connection, fact, now, days), key=lambda one: (one.day, one.kind, one.uid)))
+        found = tuple(
+            sorted(_entries(session, connection, fact, now, days), key=lambda one: (one.day, one.kind, one.uid))
+        )
         return SiteCalendar(fact.payload.name, fact.payload.zone, now, found)
 
 
-def _entries(connection: Connection, site: Fact[SiteSet], now: int, days: int) -> Iterator[Entry]:
+def _entries(session: Session, connection: Connection, site: Fact[SiteSet], now: int, days: int) -> Iterator[Entry]:
     today = day_at(now, site.payload.zone)
     last = today + timedelta(days=days - 1)
     by_shift: dict[tuple[str, date], list[tuple[str, DueItem]]] = defaultdict(list)
     by_day: dict[date, set[str]] = defaultdict(set)
     here = duelist.at_site(connection, site, now)
-    for row in queries.thermometers(connection, site=site.subject):
+    rows = queries.thermometers(connection, site=site.subject)
+    out_on = duelist.forecast_days(session, connection, here, rows)
+    for row in rows:
         tag = row.tag_id or ""
         history = duelist.history_of(row, here.closed_for(row.station), duelist.last_checks(connection, row))
+        history = replace(history, forecast_day=out_on.get(row.thermometer))
         for item in schedule.coming(history, here.plan, here.times, site.payload.zone, now, now, here.closed):
             day = max(item.day, today)
             if day > last:

@@ -26,7 +26,7 @@ MADE = datetime(2000, 1, 1)  # noqa: DTZ001  in every file, so that it says noth
 
 @dataclass(frozen=True, slots=True)
 class TableOut:
-    """A table to be written. name: of the sheet. demo: none of it is real, and the sheet says so."""
+    """A table to be written. name: of the sheet. demo: none of it is real: the sheet, or each row of a CSV, says so."""
 
     name: str
     heads: tuple[str, ...]
@@ -75,8 +75,9 @@ def _csv(table: TableOut) -> bytes:
     """UTF-8 with its mark, without which the commonest spreadsheet program takes it for another encoding."""
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\r\n")
-    writer.writerow([_plain(one) for one in table.heads])
-    writer.writerows([_text(one) for one in row] for row in table.rows)
+    demo = ["DEMO"] if table.demo else []
+    writer.writerow([*(_plain(one) for one in table.heads), *demo])
+    writer.writerows([*(_text(one) for one in row), *demo] for row in table.rows)
     return out.getvalue().encode("utf-8-sig")
 
 

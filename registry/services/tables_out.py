@@ -16,7 +16,7 @@ from sqlalchemy import Connection
 
 from registry import resources
 from registry.quantity import Reading, TemperatureDifference
-from registry.services import certificates, lookup, people, places, table
+from registry.services import certificates, import_thermometers, lookup, people, places, table
 from registry.services.activity import Activity, Offsets
 from registry.services.certificates import Certificate
 from registry.services.duelist import Due
@@ -29,6 +29,8 @@ from registry.services.session import Session
 from registry.services.spreadsheet_out import TableOut, Value
 from registry.services.table import TableRow, Wanted
 from registry.services.thermometers import thermometer
+from registry.services.words import happened
+from registry.store import queries, summary
 from registry.wording import say
 from registry.wording.due import why_due
 from registry.wording.standing import outcome_now
@@ -36,7 +38,8 @@ from registry.wording.standing import outcome_now
 TITLES = ("spreadsheet.column", "importing.column")
 CHECKS = (
     "number", "tag", "date", "time", "point", "readings", "unit", "reference", "outcome", "initials", "offset",
-    "expanded", "tolerance", "offset_unit", "rule", "adjusted", "as_left", "as_left_outcome", "stands",
+    "expanded", "tolerance", "offset_unit", "rule", "adjusted", "as_left", "as_left_unit",
+    "as_left_outcome", "stands",
 )  # fmt: skip
 PLACES = 4  # decimals of what is worked out, as entries keep it
 
@@ -114,6 +117,7 @@ def all_thermometers(
 ) -> TableOut:
     """The whole table as it is narrowed and sorted, with the columns that are shown."""
     rows: list[TableRow] = []
+    facts: dict[str, Mapping[str, Any]] = {}
     with session.reading() as connection:
         among = table.owing(session, connection, wanted) if wanted.due is not None else None
         after = None
@@ -121,19 +125,44 @@ def all_thermometers(
             page = table.page(session, connection, wanted, sort=sort, descending=descending, after=after,
                               size=1000, among=among, columns=columns)  # fmt: skip
             rows += page.rows
+            those = [one.thermometer for one in page.rows]
+            facts |= {of: said for of, _, said in summary.standing(connection, those, ("facts",))}
             after = page.next
             if after is None:
                 break
-        return _thermometers(words, rows, [one for one in table.COLUMNS if one in columns], initials_of(connection))
+        shown = [one for one in table.COLUMNS if one in columns]
+        return _thermometers(words, rows, facts, shown, initials_of(connection))
+
+
+SCALES = ("unit", *import_thermometers.SCALE, *import_thermometers.OTHER_SCALE)
+# What else stands beside a column of the table.
+WITH = {
+    "type": ("type", *SCALES),
+    "maker": ("maker", "model"),
+    "serial": ("serial", "sensor_serial"),
+    "last_offset": ("last_offset", "offset_unit"),
+}
+
+
+def _scales(facts: Mapping[str, Any]) -> dict[str, Value]:
+    """What it shows, as the import takes it: its unit with step, lowest and highest, and those of a second one."""
+    found: dict[str, Value] = dict.fromkeys(SCALES)
+    ends = (import_thermometers.SCALE, import_thermometers.OTHER_SCALE)
+    for (unit, scale), columns in zip(sorted(facts["scales"].items()), ends, strict=False):
+        found["unit"] = found["unit"] or degree(unit)
+        for column, end in zip(columns, ("step", "lowest", "highest"), strict=True):
+            found[column] = Decimal(scale[end].split()[0])
+    return found
 
 
 def _thermometers(
-    words: Words, rows: Sequence[TableRow], columns: Sequence[str], initials: Mapping[str, str]
+    words: Words,
+    rows: Sequence[TableRow],
+    facts: Mapping[str, Mapping[str, Any]],
+    columns: Sequence[str],
+    initials: Mapping[str, str],
 ) -> TableOut:
-    heads: list[str] = []
-    for one in columns:
-        heads += {"maker": ("maker", "model"), "serial": ("serial", "sensor_serial"),
-                  "last_offset": ("last_offset", "offset_unit")}.get(one, (one,))  # fmt: skip
+    heads = [each for one in columns for each in WITH.get(one, (one,))]
 
     def value(row: TableRow, column: str) -> Value:
         offset = row.last_offset
@@ -147,6 +176,7 @@ def _thermometers(
             "offset_unit": degree(offset.unit if offset else ""),
             "last_check_at": local(row.last_check_at, row.zone),
             "checked_by": initials.get(row.checked_by or "", ""),
+            **(_scales(facts[row.thermometer]) if column in SCALES else {}),
         }
         return found[column] if column in found else getattr(row, column)
 
@@ -164,12 +194,14 @@ def checks_of(session: Session, words: Words, thermometer_id: str, *, newest: in
         of = thermometer(connection, thermometer_id)
         zone = places.site_named_by_id(connection, of.row.site or "").payload.zone
         found = story(session, connection, thermometer_id, newest=newest).checks
+        stands = _stands(connection, thermometer_id, found)
         initials = initials_of(connection)
-    rows = [_check(words, of.tag_id, one, zone, initials) for one in found]
+    rows = [_check(words, of.tag_id, one, zone, initials, stands[one.check]) for one in found]
     return words.out("checks", CHECKS, rows)
 
 
-def _check(words: Words, tag: str, line: CheckLine, zone: str, initials: Mapping[str, str]) -> list[Value]:
+def _check(words: Words, tag: str, line: CheckLine, zone: str, initials: Mapping[str, str], stands: str) -> list[Value]:
+    """A check as a row; an outcome stands only where it counts, so that nobody who adds them up adds others."""
     when = local(line.at, zone)
     assert when is not None
     unit = line.readings[0].unit if line.readings else ""
@@ -177,7 +209,7 @@ def _check(words: Words, tag: str, line: CheckLine, zone: str, initials: Mapping
     if line.u is not None and line.k:
         expanded = (Decimal(exact(line.u) or 0) * Decimal(line.k)).quantize(Decimal(1).scaleb(-PLACES))
     texts = resources.texts(words.language)
-    adjusted = f"adjustment.{line.adjusted}"
+    adjusted, left = f"adjustment.{line.adjusted}", "" if line.voided else line.as_left_outcome
     values: dict[str, Value] = {
         "number": line.number,
         "tag": tag,
@@ -187,7 +219,7 @@ def _check(words: Words, tag: str, line: CheckLine, zone: str, initials: Mapping
         "readings": shown(line.readings),
         "unit": degree(unit),
         "reference": line.reference.value if line.reference else None,
-        "outcome": words.say(f"outcome.{line.outcome or line.given}") if line.outcome or line.given else "",
+        "outcome": words.say(f"outcome.{line.outcome}") if line.outcome and not line.voided else "",
         "initials": initials.get(line.by, ""),
         "offset": exact(line.offset),
         "expanded": expanded,
@@ -196,14 +228,49 @@ def _check(words: Words, tag: str, line: CheckLine, zone: str, initials: Mapping
         "rule": words.say(f"log.rule.{line.decision}") if line.decision else "",
         "adjusted": (words.say(adjusted) if adjusted in texts else line.adjusted) if line.adjusted else "",
         "as_left": shown(line.as_left),
-        "as_left_outcome": words.say(f"outcome.{line.as_left_outcome}") if line.as_left_outcome else "",
-        "stands": _stands(words, line),
+        "as_left_unit": degree(line.as_left[0].unit if line.as_left else ""),  # of one that shows both, maybe the other
+        "as_left_outcome": words.say(f"outcome.{left}") if left else "",
+        "stands": words.say(f"cli.{stands}"),
     }
     return [values[one] for one in CHECKS]
 
 
-def _stands(words: Words, line: CheckLine) -> str:
-    return words.say("cli.void") if line.voided else words.say(f"cli.counts.{'yes' if line.outcome else 'waits'}")
+def _stands(connection: Connection, thermometer: str, lines: Sequence[CheckLine]) -> dict[str, str]:
+    """Of each check whether it counts, as the code of a word; one from outside has no bath to wait for."""
+    baths = {one.check: one.bath for one in queries.checks_of(connection, thermometer)}
+    found = {}
+    for line in lines:
+        bath = None if line.outcome else baths[line.check]
+        judged = queries.bath(connection, bath) if bath else None
+        waits = "counts.no" if judged is not None and judged.judged == "condemned" else "counts.waits"
+        found[line.check] = "void" if line.voided else waits if bath else "counts.yes"
+    return found
+
+
+def happened_to(session: Session, words: Words, thermometer_id: str) -> TableOut:
+    """All else that happened to one thermometer, the oldest first: adjustments, incidents, moves, papers."""
+    from registry.services.history import story
+
+    with session.reading() as connection:
+        found = story(session, connection, thermometer_id)
+        zone = places.site_named_by_id(connection, found.of.row.site or "").payload.zone
+        names, initials = names_of_places(connection), initials_of(connection)
+        rest = [(one.at, one.number, one.by, one.kind, one.payload, one.voided) for one in found.rest]
+        for view in queries.adjustments_of(connection, thermometer_id):
+            entry = queries.entry_at(connection, view.chain_no, view.seq)
+            by = entry.payload.get("done_by", entry.by)
+            rest.append((view.at, entry.number, by, entry.kind, entry.payload, view.voided))
+    rows: list[list[Value]] = []
+    for at, number, by, kind, payload, voided in sorted(rest, key=lambda one: one[:2]):
+        when = local(at, zone)
+        assert when is not None
+        there = [names.get(payload.get(one) or "", "") for one in ("site", "station")] if kind == "place_set" else []
+        detail = ", ".join(filter(None, there)) or happened.detail(payload, words.language)
+        stands = words.say("cli.void" if voided else "cli.counts.yes")
+        what = happened.kind(kind, words.language)
+        rows.append([number, found.of.tag_id, when.date(), when.time(), what, detail, initials.get(by, ""), stands])
+    columns = ("number", "tag", "date", "time", "happened", "detail", "initials", "stands")
+    return words.out("happened", columns, rows)
 
 
 # --- what is due ---------------------------------------------------------------------------------------------

@@ -1,12 +1,14 @@
 """What stands on a thermometer's tags: gathered from its record, or refused with what stands in the way."""
 
 from collections.abc import Sequence
+from dataclasses import replace
+from datetime import date
 from typing import Any
 
 from sqlalchemy import Connection
 
 from registry.documents.facts import IdentityFacts, StatusFacts
-from registry.records.outcomes import UNSETTLING
+from registry.records.outcomes import GOOD, UNSETTLING
 from registry.records.thermometers import TagPrinted
 from registry.services import duelist, people, places, tag_reach, thermometers
 from registry.services.history import last_adjustment
@@ -18,6 +20,8 @@ from registry.services.thermometers import Thermometer
 from registry.store import queries
 from registry.store.queries import CheckView
 from registry.wording import say
+
+IN_USE = ("in_service", "limited_use")  # whose tags say USE
 
 
 def identity(session: Session, connection: Connection, thermometer_id: str) -> IdentityFacts:
@@ -35,10 +39,16 @@ def identity_entry(thermometer_id: str, run: str, stock: str) -> TagPrinted:
 def status(
     session: Session, connection: Connection, thermometer_id: str, run: str, stock: str
 ) -> tuple[StatusFacts, TagPrinted]:
-    """What a status tag says after the last judged check, and the entry that keeps what was printed."""
+    """What a status tag says after the last judged check, and the entry that keeps what was printed.
+
+    Refused where it would say that it may be used and its last check does not bear that out.
+    """
     of = thermometers.thermometer(connection, thermometer_id)
-    reached = tag_reach.to_print(session, connection, of)
+    recheck_by, overdue = _recheck(session, connection, of)
+    # They hold until the recheck date: past it a tag would promise what nothing shows, as a list on the wall would.
+    reached = [] if overdue else tag_reach.to_print(session, connection, of)
     facts, check = _status_facts(session, connection, of, reached)
+    facts = replace(facts, recheck_by=recheck_by, overdue=overdue)
     limits, said = tag_reach.said(connection, of, reached)
     entry = TagPrinted(
         thermometer=thermometer_id,
@@ -55,9 +65,16 @@ def status(
 
 
 def _outcome_now(connection: Connection, view: CheckView) -> str:
-    """As left where it was adjusted and read again, else as found."""
+    """As left where it was adjusted, else as found; empty where that was not read or decides nothing."""
     left = last_adjustment(connection, view)
-    return (left.outcome if left is not None else None) or view.outcome or ""
+    return (view.outcome if left is None else left.outcome) or ""
+
+
+def _recheck(session: Session, connection: Connection, of: Thermometer) -> tuple[date | None, bool]:
+    """The day by which it is to be checked again, and whether that has passed."""
+    site = places.site_named_by_id(connection, of.row.site or "")
+    by = duelist.recheck_by(session, connection, of.row)
+    return by, by is not None and by < session.today(site.payload)
 
 
 def _status_facts(
@@ -71,13 +88,15 @@ def _status_facts(
         raise refuse("checks", "none_yet")
     if recent[-1].bath is not None and recent[-1].outcome is None:
         raise refuse("checks", "bath_not_judged")
+    outcome = _outcome_now(connection, recent[-1])
+    if of.row.service_status in IN_USE and outcome not in GOOD:
+        raise refuse("checks", "not_shown_right")
     last = queries.entry_at(connection, recent[-1].chain_no, recent[-1].seq)
     group, site = session.group(connection).payload, places.site_named_by_id(connection, of.row.site or "")
     everybody = {one.person: one for one in people.people(connection)}
     who = everybody.get(last.payload.get("done_by", last.by))
     only: Any = thermometers.limited_to(connection, thermometer_id) or ""
     why, give_to = _why_out(connection, of, group.language)
-    recheck_by = duelist.recheck_by(session, connection, of.row)
     facts = StatusFacts(
         tag_id=of.tag_id,
         status=of.row.service_status,
@@ -86,9 +105,7 @@ def _status_facts(
         initials=who.initials if who else "",
         language=group.language,
         region=group.region,
-        recheck_by=recheck_by,
-        overdue=recheck_by is not None and recheck_by < session.today(site.payload),
-        outcome=_outcome_now(connection, recent[-1]),
+        outcome=outcome,
         point=recent[-1].point,
         cells=tuple(map(tag_reach.cell, reached)),
         only=only if of.row.service_status == "limited_use" else "",

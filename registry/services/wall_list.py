@@ -99,10 +99,17 @@ def against(connection: Connection, of: Thermometer, one: TableRow, only: str, l
     if one.status == "check_first" or _outside(connection, of, only):
         return say("wall.why.outside", language)
     if one.waits:
-        return say("wall.why.waits", language)
+        return say(f"wall.why.{_without_outcome(connection, one)}", language)
     if one.last_outcome is None:
         return say("wall.why.reference" if of.outside_certificate else "wall.why.never", language)
     return "" if one.last_outcome in GOOD else say("wall.why.undecided", language)
+
+
+def _without_outcome(connection: Connection, one: TableRow) -> str:
+    """Why its last check has no outcome: its bath is still to be judged, or there is nothing to wait for."""
+    check = queries.check(connection, one.last_check) if one.last_check else None
+    bath = queries.bath(connection, check.bath) if check is not None and check.bath is not None else None
+    return "undecided" if bath is None or bath.judged == "condemned" else "waits"
 
 
 def _outside(connection: Connection, of: Thermometer, only: str) -> bool:

@@ -154,11 +154,12 @@ def unpacked(content: bytes, entry: zipfile.ZipInfo) -> bytes:
 
 
 def as_csv(sheet: object) -> bytes:
-    """The rows from the first on, empty ones too, so that each keeps its number."""
+    """The rows from the first on and the columns from A on, empty ones too, so that each cell keeps its name."""
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
+    before = [""] * sheet.start[1]  # type: ignore[attr-defined]  # the library leaves out empty columns, not rows
     for row in sheet.iter_rows():  # type: ignore[attr-defined]
-        writer.writerow([text(cell) for cell in row])
+        writer.writerow([*before, *(text(cell) for cell in row)])
         if out.tell() > MAX_UNPACKED:
             raise Unreadable("unpacks_too_large")
     return out.getvalue().encode("utf-8", "replace")

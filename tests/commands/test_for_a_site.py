@@ -79,3 +79,25 @@ def test_an_issued_certificate_as_html(kitchen: Kitchen, tmp_path: Path) -> None
     kitchen.done("certificate", "KI999", "--html", "--copy", number, "--out", str(out))
     assert "written from the record as it stands now" in out.read_text("utf-8")
     assert kitchen("certificate", "KI999", "--html", "--replaces", number).code == 1
+
+
+def test_an_issued_certificate_in_the_exchange_format(kitchen: Kitchen, tmp_path: Path) -> None:
+    tag, out = kitchen.tags[3], tmp_path / "x.xml"
+    in_ice(kitchen, tag)
+    number = kitchen.json("certificate", tag, "--out", str(tmp_path / "page.pdf"))["number"]
+    without = kitchen("certificate", tag, "--dcc", "--out", str(out))
+    assert (without.code, out.exists()) == (1, False)
+    assert without.err.startswith("This format wants the address of Quay, which is not filled in: ")
+    kitchen.done("site", "change", "KI", "--address", "1 Wharf Street, Cork")
+    said = kitchen.done("certificate", tag, "--dcc", "--out", str(out))
+    assert said.startswith(f"Certificate {number} of {tag} as XML in the format DCC 3.3.0: {out}.")
+    text = out.read_text("utf-8")
+    assert f">{number}</dcc:uniqueIdentifier>" in text
+    assert "1 Wharf Street, Cork" in text
+    again = tmp_path / "again.xml"
+    kitchen.done("certificate", tag, "--dcc", "--copy", number, "--out", str(again))
+    assert again.read_bytes() == out.read_bytes()
+    both = kitchen("certificate", tag, "--dcc", "--html")
+    assert (both.code, both.err) == (1, "Say --html or --dcc, not both.\n")
+    assert kitchen("certificate", tag, "--dcc", "--withdraw", number).code == 1
+    assert kitchen("certificate", kitchen.tags[4], "--dcc", "--copy", number).code == 1

@@ -85,7 +85,11 @@ def test_one_that_rests_on_a_voided_check_is_said_at_the_list_and_at_each_copy(
     beware = "Beware: it rests on a check that counts no more;"
     assert beware in kitchen.done("certificates", "--number", number, "--out", str(tmp_path / "again.pdf"))
     assert beware in kitchen.done("certificate", tag, "--copy", number, "--out", str(tmp_path / "more.pdf"))
-    assert beware in kitchen.done("verify", str(file))
+    (code,) = [one.text for one in reading.codes_of(file.read_bytes(), 300)]
+    for asked in ((str(file),), ("--code", code)):
+        said = kitchen("verify", *asked)
+        assert (said.code, beware in said.out) == (4, True)
+        assert kitchen("--json", "verify", *asked).data["good"] is False
 
 
 def test_a_file_or_a_code_is_verified(kitchen: Kitchen, tmp_path: Path) -> None:

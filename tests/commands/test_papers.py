@@ -33,7 +33,7 @@ def test_amended_replaced_withdrawn_and_handed_out(kitchen: Kitchen, tmp_path: P
     second, _ = issued(kitchen, tmp_path, "--replaces", first)
     copy, same = tmp_path / "copy.pdf", tmp_path / "same.pdf"
     said = kitchen.done("certificate", tag, "--copy", first, "--out", str(copy))
-    assert "crossed because it no longer stands" in said
+    assert "marked because it no longer stands" in said
     assert f"replaced by {second}" in said
     kitchen.done("certificate", tag, "--copy", first, "--as-issued", "--out", str(same))
     assert same.read_bytes() == page.read_bytes() != copy.read_bytes()

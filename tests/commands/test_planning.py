@@ -111,6 +111,16 @@ def test_what_a_station_needs(kitchen: Kitchen) -> None:
     assert kitchen("smallest", "Grill", "spoon", "1").code == 1
 
 
+def test_what_is_left_too_few_is_said_where_it_was_done(kitchen: Kitchen) -> None:
+    kitchen.done("smallest", "Grill", "bimetal_stem", "3")
+    few = "Quay, Grill: {} usable left of Bimetal stem; at least 3 needed."
+    assert kitchen.done("take-out", kitchen.tags[0], "--why", "spare").splitlines()[-1] == few.format(2)
+    assert kitchen.done("limit", kitchen.tags[1], "--only", "cold").splitlines()[-1] == few.format(1)
+    assert kitchen.done("incident", kitchen.tags[2], "dropped").splitlines()[-1] == few.format(0)
+    assert few.format(0) in kitchen.done("lost", kitchen.tags[2])
+    assert "usable left" not in kitchen.done("take-out", kitchen.tags[5], "--why", "spare")
+
+
 def test_closed_days_and_who_is_looked_at_by_turns(kitchen: Kitchen) -> None:
     said = kitchen.done("closed", "2026-03-04", "2026-03-05", "--site", "KI", "--why", "holiday")
     assert said == "Quay is closed for 2 days, March 4, 2026 to March 5, 2026.\n".replace(
@@ -124,6 +134,15 @@ def test_closed_days_and_who_is_looked_at_by_turns(kitchen: Kitchen) -> None:
     assert "2026-03-05" in {one["day"] for one in kitchen.json("calendar")["entries"]}
     assert kitchen("closed", "tomorrow").code == 1
     assert kitchen("closed", "2026-03-05", "2026-03-04").code == 1
+    assert kitchen.done("closed").splitlines()[1:] == [
+        "Quay is open on 5\N{NO-BREAK SPACE}March 2026 all the same.",
+        "Quay, Grill, Early is closed on 7\N{NO-BREAK SPACE}March 2026.",
+    ]
+    assert kitchen("closed", "2026-03-07", "--withdraw").code == 1  # the whole site is not closed then
+    taken_back = kitchen.json("closed", "2026-03-07", "--withdraw", "--shift", "Early", "--station", "Grill")
+    assert len(taken_back["calendars"]) == 1
+    assert len(kitchen.json("closed")["calendars"]) == 2
+    assert kitchen("closed", "--open").code == 1
     assert kitchen.done("sentinel") == "Quay: the plan takes none by turns, or no shift is on.\n"
     kitchen.done("rules", "plan", "risk_based")
     (tag,) = kitchen.json("sentinel")["tag_ids"]

@@ -14,6 +14,7 @@ LISTS = {
     "thermometers": ("thermometers",),
     "due": ("due",),
     "history": ("history", "TAG"),
+    "happened": ("history", "TAG", "--what", "happened"),
     "log": ("log", "--month", "2026-03"),
     "activity": ("activity", "--weeks", "4"),
     "offsets": ("activity", "--what", "offsets", "--by", "model"),

@@ -27,7 +27,7 @@ from sqlalchemy import select
 from registry.documents.facts import Paper
 from registry.journal.entry import text_hash
 from registry.quantity import Reading, TemperatureDifference
-from registry.services import papers, people, places
+from registry.services import certificate_facts, papers, people, places
 from registry.services.problems import Refused
 from registry.services.session import Actor, Session, actor_of, open_session
 from registry.store import queries, tables
@@ -58,7 +58,7 @@ def checks_to_issue(session: Session, count: int, seed: int) -> list[tuple[str, 
     query = (
         select(checks.thermometer, checks.check)
         .join_from(tables.checks, tables.baths, bath.bath == checks.bath)
-        .where(checks.voided == 0, checks.outcome.is_not(None), bath.judged.in_(papers.JUDGED))
+        .where(checks.voided == 0, checks.outcome.is_not(None), bath.judged.in_(certificate_facts.JUDGED))
         .order_by(checks.chain_no, checks.seq)
     )
     with session.reading() as connection:

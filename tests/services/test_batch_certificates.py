@@ -118,13 +118,15 @@ def test_cancelled_it_keeps_what_is_done_and_says_how_many_are_left(
     assert len(kitchen.entries("certificate_issued")) == 3
 
 
-def test_a_folder_that_cannot_be_had_ends_it_before_anything_is_issued(
-    kitchen: Kitchen, here: Wanted, tmp_path: Path
+@pytest.mark.parametrize("out", ["file/below", "file", "folder.pdf"])
+def test_a_place_that_cannot_be_had_ends_it_before_anything_is_issued(
+    kitchen: Kitchen, here: Wanted, tmp_path: Path, out: str
 ) -> None:
     three(kitchen)
     (tmp_path / "file").write_text("no folder")
+    (tmp_path / "folder.pdf").mkdir()
     with pytest.raises(KnownError):
-        batch_certificates.issue_missing(kitchen.session, kitchen.lead, here, tmp_path / "file" / "below")
+        batch_certificates.issue_missing(kitchen.session, kitchen.lead, here, tmp_path / out)
     assert kitchen.entries("certificate_issued") == []
 
 

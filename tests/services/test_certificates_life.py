@@ -9,7 +9,7 @@ import pytest
 
 import registry.services.certificate_facts as certificate_facts
 from registry.records.papers import CertificateIssued
-from registry.services import certificates, incidents, logos, papers, reviews, set_up
+from registry.services import certificates, incidents, logos, mend, papers, plain_certificate, reviews, set_up
 from registry.services.papers import Issued
 from registry.store import queries
 from registry.wording import format as written
@@ -17,7 +17,7 @@ from registry.wording import say
 from tests.documents.reading import fonts_of, pages_of, words_of
 from tests.services.kitchen import TUESDAY, Kitchen
 from tests.services.test_logos import picture
-from tests.services.test_papers import facts_of, issue, page, passed, power_cut
+from tests.services.test_papers import doubt, facts_of, issue, page, passed, power_cut
 
 
 def copy(kitchen: Kitchen, kept: Issued) -> bytes:
@@ -72,6 +72,33 @@ def test_a_withdrawn_one_is_handed_out_crossed(kitchen: Kitchen, language: str) 
     assert say("certificate.withdrawn_strip", language, **values) in text
     assert say("certificate.withdrawn", language) in text
     assert say("certificate.superseded", language) not in text
+
+
+@pytest.mark.parametrize("language", ["en", "es"])
+def test_one_whose_check_was_voided_is_handed_out_crossed(kitchen: Kitchen, language: str) -> None:
+    kept = issue(kitchen, passed(kitchen), language=language)
+    before = page(kitchen, kept)
+    check = kitchen.last("check_recorded").number
+    mend.void(kitchen.session, kitchen.officer, check, "mistyped")
+    crossed = copy(kitchen, kept)
+    text = words_of(crossed)
+    assert say("certificate.counts_no_more_strip", language) in text
+    assert text.count(say("certificate.counts_no_more", language)) == pages_of(crossed)
+    assert say("certificate.counts_no_more_strip", language) in plain_certificate.html(kitchen.session, kept).decode()
+    assert page(kitchen, kept) == before
+    newer = issue(kitchen, passed(kitchen))
+    assert copy(kitchen, newer) == page(kitchen, newer)
+
+
+def test_one_whose_bath_came_into_doubt_says_so_in_its_strip(kitchen: Kitchen) -> None:
+    probe, bath = kitchen.enrol(), kitchen.ice()
+    kitchen.key(bath, probe, "0.1 C")
+    doubt(kitchen, bath, "accepted")
+    kept = papers.issue_certificate(kitchen.session, kitchen.lead, probe)
+    doubt(kitchen, bath)
+    text = words_of(copy(kitchen, kept))
+    assert say("certificate.bath_in_doubt_strip", "en") in text
+    assert say("certificate.counts_no_more", "en") not in text
 
 
 def test_an_amended_one_says_so_in_its_strip_and_stands(kitchen: Kitchen) -> None:
@@ -225,3 +252,31 @@ def test_why_it_was_due_is_worded(kitchen: Kitchen) -> None:
         for language in ("en", "es"):
             assert certificate_facts._why_now(due, language) == say(f"certificate.why.{reason}", language)
     assert certificate_facts._why_now(check, "en") == ""
+
+
+@pytest.mark.parametrize("language", ["en", "es"])
+def test_what_was_read_before_another_check_had_it_adjusted_is_not_called_as_left(
+    kitchen: Kitchen, language: str
+) -> None:
+    dial = kitchen.dial()
+    kitchen.checked(dial, "0 C")
+    kitchen.clock.move(minutes=20)
+    bath = kitchen.boil()
+    row = kitchen.key(bath, dial, "103 C", "103 C", "103 C")
+    kitchen.judge(bath)
+    kitchen.clock.move(minutes=5)
+    kitchen.adjust(row.check, "nut", "100 C")
+    kept = issue_of(kitchen, dial, language)
+    for text in (words_of(page(kitchen, kept)), plain_certificate.html(kitchen.session, kept).decode()):
+        assert say("certificate.band.found.ice_point", language) in text
+        assert say("certificate.band.unchanged.ice_point", language) not in text
+        said = say("certificate.results.turned_since", language, point=say("point.ice_point", language), at="|")
+        assert said.partition("|")[2] in text.replace(written.HARD_SPACE, " ")
+    kitchen.clock.move(minutes=5)
+    kitchen.checked(dial, "-3 C", "-3 C", "-3 C")
+    after = words_of(page(kitchen, issue_of(kitchen, dial, language)))
+    assert say("certificate.band.unchanged.ice_point", language) in after  # read since: now it is known
+
+
+def issue_of(kitchen: Kitchen, thermometer: str, language: str) -> Issued:
+    return papers.issue_certificate(kitchen.session, kitchen.lead, thermometer, language=language)

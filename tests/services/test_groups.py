@@ -1,5 +1,7 @@
 """How models, makers, types and sites drift, and what incidents do: from the record alone."""
 
+from dataclasses import replace
+
 import pytest
 
 from registry.services import groups, incidents
@@ -60,6 +62,30 @@ def test_one_check_tells_nothing_of_a_drift(kitchen: Kitchen) -> None:
     (found,) = groups.groups(kitchen.session, "model").groups
     assert (found.thermometers, found.checks, found.told, found.a_month) == (1, 1, 0, 0.0)
     assert found.low < 0 < found.high
+
+
+def test_a_model_is_one_group_however_it_was_typed(kitchen: Kitchen) -> None:
+    """As it is learned: tracking takes these for one model too."""
+    for maker in ("Brisa", "Brisa", "BRISA"):
+        kitchen.checked(kitchen.enrol(whole=replace(GOOD, maker=maker)), "0.1 C")
+    (found,) = groups.groups(kitchen.session, "maker").groups
+    assert (found.key, found.thermometers) == ("Brisa", 3)
+
+
+def test_incidents_are_told_of_a_site_and_a_type_only(kitchen: Kitchen) -> None:
+    probe = kitchen.enrol()
+    for _ in range(4):
+        kitchen.checked(probe, "0.1 C")
+        kitchen.clock.at += DAY_US
+    incidents.report_incident(kitchen.session, kitchen.lead, probe, "dropped")
+    kitchen.clock.at += DAY_US
+    kitchen.checked(probe, "0.8 C")
+
+    def told(**asked: str) -> list[int]:
+        return [one.told for one in groups.incidents(kitchen.session, **asked).incidents]
+
+    assert told() == told(site=kitchen.site) == told(type="thermistor_probe") == [1]
+    assert told(site="elsewhere") == told(type="bimetal_stem") == []
 
 
 def test_an_adjustment_is_no_drift(kitchen: Kitchen) -> None:

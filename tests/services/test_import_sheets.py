@@ -16,8 +16,10 @@ import pytest
 from registry import resources
 from registry.services import (
     import_journal,
+    import_old_check,
     import_thermometers,
     importing,
+    mend,
     people,
     places,
     spreadsheet_out,
@@ -26,8 +28,9 @@ from registry.services import (
 )
 from registry.services.importing import Imported, Looked, Options
 from registry.services.problems import Refused
+from registry.services.table import Wanted
 from registry.wording.refusals import problem
-from tests.services.kitchen import DIAL_F, DIGITAL_C, Kitchen, open_kitchen
+from tests.services.kitchen import DIAL_F, DIGITAL_C, DIGITAL_F, Kitchen, open_kitchen
 from tests.services.sheets import xlsx
 
 HEAD = ["Probe", "When", "At", "Showed", "Scale", "Result", "By"]
@@ -250,6 +253,7 @@ def test_thermometers_come_with_every_field_named_as_people_name_it(kitchen: Kit
         "ab 77", kind, "°C", 0.1, -40, "150,0", "0,2", -40, 302, site_name(kitchen), station,
         "Brisa", "B2", "7001", "Sonda", "S1", "S9", words.say("thermometers.adjusts.trim"),
         words.say("thermometers.yes"), words.say("thermometers.uses.cold"), date(2024, 5, 6), "worn tip",
+        words.say("status.in_service"),
     ]  # fmt: skip
     plan = check(kitchen, xlsx(head, row), Options(), "thermometers")
     done = importing.record_thermometers(kitchen.session, kitchen.officer, plan)
@@ -320,6 +324,51 @@ def test_what_is_wrong_with_thermometers_is_named_and_none_is_enrolled(kitchen: 
         ("J11", "in_the_future"),
     }
     assert len(kitchen.entries("thermometer_set")) == 1
+
+
+@pytest.mark.parametrize("language", resources.languages())
+@pytest.mark.parametrize("ending", spreadsheet_out.ENDINGS)
+def test_thermometers_go_out_and_come_in_elsewhere_with_their_scales(
+    kitchen: Kitchen, tmp_path: Path, ending: str, language: str
+) -> None:
+    kitchen.enrol(DIGITAL_C, DIGITAL_F, tag_id="BOTH1")
+    kitchen.dial(DIAL_F, tag_id="DIAL1")
+    words = tables_out.Words(language, "es_ES")
+    content = spreadsheet_out.written(tables_out.all_thermometers(kitchen.session, words, Wanted()), ending)
+    with elsewhere(tmp_path / "other") as other:
+        looked = look(other, content, Options(), "thermometers")
+        more = frozenset(one.title for one in looked.columns if not one.is_)
+        plan = check(other, content, Options(leave_out=more), "thermometers")
+        importing.record_thermometers(other.session, other.officer, plan)
+        assert figures(other) == figures(kitchen)
+
+
+def figures(k: Kitchen) -> dict[str, dict[str, list[tuple[Decimal, str]]]]:
+    with k.session.reading() as connection:
+        found = [thermometers.find(connection, tag) for tag in ("BOTH1", "DIAL1")]
+    return {
+        of.tag_id: {unit: [as_number(each) for each in (one.step, one.lowest, one.highest)]
+                    for unit, one in of.facts.scales.items()}
+        for of in found
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize("left_out", [False, True])
+def test_one_that_is_out_of_use_is_not_enrolled_in_service_elsewhere(
+    kitchen: Kitchen, tmp_path: Path, left_out: bool
+) -> None:
+    kitchen.enrol(DIGITAL_C, tag_id="GOOD1")
+    thermometers.take_out(kitchen.session, kitchen.lead, kitchen.enrol(DIGITAL_C, tag_id="OUT1"), "damaged")
+    words = tables_out.Words("en", "en_US")
+    out = tables_out.all_thermometers(kitchen.session, words, Wanted())
+    at = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"[out.heads.index(words.title("status"))]
+    content = spreadsheet_out.written(out, ".xlsx")
+    with elsewhere(tmp_path / "other") as other:
+        looked = look(other, content, Options(), "thermometers")
+        more = {one.title for one in looked.columns if not one.is_} | ({words.title("status")} if left_out else set())
+        found = cells(other, content, Options(leave_out=frozenset(more)), "thermometers")
+        assert found == {(f"{at}3", "not_in_use")}
+        assert not other.entries("thermometer_set")
 
 
 # --- people --------------------------------------------------------------------------------------------------
@@ -427,3 +476,55 @@ def as_number(said: Any) -> Any:
     """A spreadsheet keeps the number and not its last zeros: 98.0 comes back as 98."""
     value, space, unit = said.partition(" ") if isinstance(said, str) else (said, "", "")
     return (Decimal(value), unit) if space else said
+
+
+def voided_and_condemned(kitchen: Kitchen) -> str:
+    """Four checks: one counts, one is void, one is of a condemned bath, one of a bath that nobody has judged."""
+    one = kitchen.enrol(DIGITAL_C, tag_id="PA1")
+    for shown in ("0.1 C", "0.2 C"):
+        kitchen.checked(one, shown)
+        kitchen.clock.move(hours=2)
+    mend.void(kitchen.session, kitchen.officer, kitchen.last("check_recorded").number, "mistyped")
+    for judged in ("condemned", ""):
+        bath = kitchen.ice()
+        kitchen.key(bath, one, "0.3 C")
+        if judged:
+            kitchen.judge(bath, judged)
+        kitchen.clock.move(hours=2)
+    return one
+
+
+@pytest.mark.parametrize("language", resources.languages())
+@pytest.mark.parametrize("left_out", [False, True])
+def test_a_check_that_does_not_count_is_not_made_to_count_elsewhere(
+    kitchen: Kitchen, tmp_path: Path, language: str, left_out: bool
+) -> None:
+    words = tables_out.Words(language, "es_ES")
+    out = tables_out.checks_of(kitchen.session, words, voided_and_condemned(kitchen))
+    counts = out.heads.index(words.title("stands"))
+    said = [words.say(f"cli.{one}") for one in ("counts.yes", "void", "counts.no", "counts.waits")]
+    assert [row[counts] for row in out.rows] == said
+    assert [bool(row[out.heads.index(words.title("outcome"))]) for row in out.rows] == [True, False, False, False]
+    content = spreadsheet_out.written(out, ".xlsx")
+    ours = {*importing_columns(words)}
+    more = frozenset(head for head in out.heads if head not in ours or (left_out and head == words.title("stands")))
+    with elsewhere(tmp_path / "other") as other:
+        other.enrol(DIGITAL_C, tag_id="PA1")
+        where = "T"  # the last column
+        assert cells(other, content, Options(leave_out=more)) == {(f"{where}{n}", "not_counting") for n in (3, 4, 5)}
+        plan = check(other, content, Options(leave_out=more, asked=frozenset(("not_counting",))))
+        assert (plan.rows, plan.left_out) == (1, 3)
+        done = importing.record_history(other.session, other.officer, plan)
+        assert [one["as_found"] for one in recorded(other, done)] == [["0.1 C"]]
+        assert other.verify().good
+
+
+def importing_columns(words: tables_out.Words) -> list[str]:
+    return [words.title(one) for one in import_old_check.COLUMNS]
+
+
+def test_a_column_of_that_name_in_a_file_of_others_may_be_left_out(kitchen: Kitchen) -> None:
+    kitchen.enrol(DIGITAL_C, tag_id="PA1")
+    content = b"tag,date,point,reading,unit,Counts\nPA1,2026-01-03,ice,0.1,C,3\n"
+    assert cells(kitchen, content, Options()) == {("F2", "not_one_of")}
+    assert check(kitchen, content, Options(leave_out=frozenset(("Counts",)))).rows == 1

@@ -191,6 +191,18 @@ def test_the_round_of_a_kitchen_by_type_model_and_site(kitchen: Kitchen) -> None
         intervals.by_group(kitchen.session, target=0.2)
 
 
+def test_longer_is_advised_by_type_only(kitchen: Kitchen) -> None:
+    """Digitals that never fail must not speak for dials that were hardly checked."""
+    places.add_shift(kitchen.session, kitchen.admin, kitchen.site, "Day", "06:00", "20:00", tuple(range(7)), TUESDAY)
+    probes, dial = [kitchen.enrol() for _ in range(6)], kitchen.dial()
+    kitchen.always(dict.fromkeys(probes, "0.1 C"), 9)
+    assert of_digitals(kitchen).advice == Advice("longer", 2, None)
+    kitchen.checked(dial, "0 C")
+    for by in ("site", "model"):
+        assert of_digitals(kitchen, by).advice == Advice("types_differ", None, None)
+    assert of_digitals(kitchen).advice == Advice("longer", 2, None)
+
+
 def test_before_any_plan_and_out_of_turn_is_told(kitchen: Kitchen) -> None:
     probe = weekly_digitals(kitchen, times=2, most=1)[0]
     kitchen.clock.move(days=-4)
@@ -271,6 +283,7 @@ def test_every_advice_and_ground_has_its_sentence(language: str) -> None:
         "keep_none",
         "too_few",
         "mixed",
+        "types_differ",
         "no_rule",
     )
     fits = [
@@ -291,6 +304,15 @@ def test_every_advice_and_ground_has_its_sentence(language: str) -> None:
             assert len(list(words.reasons(one, language, "en_US"))) == lines
     tracked = replace(one, fit=fits[0], passage=20)
     assert "20" in list(words.reasons(tracked, language, "en_US"))[1]
+
+
+def test_that_nothing_is_advised_is_no_praise_where_little_is_known() -> None:
+    one = Interval("d", "type", 9, 3, 0, {}, None, "observed", None, None, False, Advice("too_few"))
+    kept = replace(one, advice=Advice("keep_none", None, 7))
+    assert (
+        words.nothing([], "en") == words.nothing([one], "en") == "Too little is on record to say whether it is right."
+    )
+    assert words.nothing([one, kept], "en") == "The record gives no reason to change it."
 
 
 def test_a_share_is_cut_down() -> None:

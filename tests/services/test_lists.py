@@ -225,7 +225,10 @@ def test_who_failed_and_was_left_so_is_named_with_its_place(kitchen: Kitchen, ea
     kitchen.adjust(checks_[mended], "nut", "0 C")
     thermometers.take_out(kitchen.session, kitchen.lead, out, "outside", check=checks_[out])
     closed = close(kitchen)
-    assert closed.failed == (Failed(kitchen.tag(nowhere), "", "failed"), Failed(kitchen.tag(left), "Grill", "failed"))
+    assert closed.failed == (
+        Failed(kitchen.tag(nowhere), "", "failed", nowhere),
+        Failed(kitchen.tag(left), "Grill", "failed", left),
+    )
     assert len(kitchen.entries("shift_closed")) == 1  # it is said; it stops nothing
 
 

@@ -104,6 +104,27 @@ def test_of_other_sites_what_was_said_stays_said(kitchen: Kitchen, local: Local)
     assert told(kitchen, local) == []
 
 
+def test_what_is_over_at_a_site_that_is_asked_alone_is_said_anew(kitchen: Kitchen, local: Local) -> None:
+    probe = weekly(kitchen)
+    codes = []
+    for _ in range(2):
+        incidents.report_incident(kitchen.session, kitchen.lead, probe, "dropped")
+        codes += [one.code for one in notices.to_tell(kitchen.session, local, [kitchen.site])]
+        kitchen.checked(probe, "0.0 C")
+        codes += [one.code for one in notices.to_tell(kitchen.session, local, [kitchen.site])]
+    assert codes == ["before_use", "before_use"]
+
+
+def test_what_was_found_counts_as_said_only_once_it_was(kitchen: Kitchen, local: Local) -> None:
+    weekly(kitchen)
+    kitchen.clock.move(days=8)
+    found = notices.now(kitchen.session)
+    assert [one.code for one in notices.not_told(kitchen.session, local, found)] == ["overdue"]
+    assert [one.code for one in notices.not_told(kitchen.session, local, found)] == ["overdue"]
+    notices.count_as_told(local, found, found)
+    assert notices.not_told(kitchen.session, local, found) == []
+
+
 def test_a_shift_that_is_on_and_a_certificate_that_ends(kitchen: Kitchen, local: Local) -> None:
     places.add_shift(
         kitchen.session, kitchen.officer, kitchen.site, "Early", "06:00", "14:00", (0, 1, 2, 3, 4), TUESDAY

@@ -27,6 +27,11 @@ def shifts(days: int, closed: tuple[int, ...] = ()) -> list[ShiftTime]:
     return found
 
 
+def test_before_the_first_thermometer_a_day_is_told_and_no_date_of_the_far_future(kitchen: Kitchen) -> None:
+    found = replay.replay(kitchen.session, "risk_based")
+    assert (found.first, found.last, found.thermometers) == (TUESDAY - timedelta(1), TUESDAY - timedelta(1), 0)
+
+
 # --- since when it was outside -------------------------------------------------------------------------------
 
 

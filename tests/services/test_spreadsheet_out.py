@@ -15,10 +15,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from registry import resources
-from registry.services import csvfile, spreadsheet_out, tables_out
+from registry.services import csvfile, incidents, mend, spreadsheet_out, tables_out
 from registry.services.problems import Refused
 from registry.services.spreadsheet_out import TableOut, ending_of, written
-from tests.services.kitchen import Kitchen
+from tests.services.kitchen import DIAL_C, DIAL_F, Kitchen
 
 MOMENT = datetime.fromisoformat("2026-03-03 06:10:07")
 ROWS: list[list[Any]] = [
@@ -80,6 +80,8 @@ def test_the_demo_says_so_in_the_sheet_and_in_print() -> None:
     content = written(TableOut("Log", ("a",), [["b"]], demo=True), ".xlsx")
     assert 'name="DEMO Log"' in part(content, "xl/workbook.xml")
     assert "DEMO" in part(content, "xl/worksheets/sheet1.xml")
+    lines = written(TableOut("Log", ("a",), [["b"]], demo=True), ".csv").decode("utf-8-sig").splitlines()
+    assert lines == ["a,DEMO", "b,DEMO"]
 
 
 def test_the_ending_chooses_and_others_are_refused() -> None:
@@ -148,3 +150,32 @@ def test_every_table_goes_out_in_each_language(kitchen: Kitchen, language: str, 
     line = next(row for row in log.rows if row[log.heads.index(words.title("offset"))] is not None)
     assert Decimal("-0.4") in line
     assert date(2026, 3, 3) in line
+
+
+def test_what_was_left_in_the_other_unit_has_that_unit_beside_it(kitchen: Kitchen) -> None:
+    one = kitchen.dial(DIAL_C, DIAL_F)
+    kitchen.adjust(kitchen.checked(one, "3 C", "3 C", "3 C"), "nut", "32 F")
+    words = tables_out.Words("en", "en_US")
+    (row,) = (table := tables_out.checks_of(kitchen.session, words, one)).rows
+    said = dict(zip(table.heads, row, strict=True))
+    assert (said["Reading"], said["Unit"]) == ("3 / 3 / 3", "°C")
+    assert (said[words.title("as_left")], said[words.title("as_left_unit")]) == (Decimal(32), "°F")
+
+
+@pytest.mark.parametrize("language", resources.languages())
+def test_all_else_that_happened_to_one_goes_out_too(kitchen: Kitchen, language: str) -> None:
+    one = kitchen.dial()
+    kitchen.adjust(kitchen.checked(one, "3 C", "3 C", "3 C"), "nut", "0 C")
+    incidents.report_incident(kitchen.session, kitchen.lead, one, "dropped")
+    mend.void(kitchen.session, kitchen.officer, kitchen.last("incident_reported").number, "mistyped")
+    words = tables_out.Words(language, "es_ES")
+    table = tables_out.happened_to(kitchen.session, words, one)
+    at = [table.heads.index(words.title(name)) for name in ("happened", "detail", "stands")]
+    found = [tuple(row[place] for place in at) for row in table.rows]
+    counts, void = words.say("cli.counts.yes"), words.say("cli.void")
+    assert (words.say("cli.kind.adjusted"), words.say("adjustment.nut"), counts) in found
+    assert (words.say("cli.kind.incident_reported"), words.say("incident.dropped"), void) in found
+    assert words.say("cli.kind.place_set") in [row[0] for row in found]
+    for ending in spreadsheet_out.ENDINGS:
+        rows = list(csvfile.open_table(written(table, ending), (), asking=True).rows())
+        assert len(rows) == len(table.rows)

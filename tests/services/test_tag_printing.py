@@ -7,7 +7,17 @@ from pathlib import Path
 import pytest
 
 from registry.documents.designs import SHEETS
-from registry.services import incidents, mend, rules, settings, tag_printing, tag_setup, tag_wants, thermometers
+from registry.services import (
+    importing,
+    incidents,
+    mend,
+    rules,
+    settings,
+    tag_printing,
+    tag_setup,
+    tag_wants,
+    thermometers,
+)
 from registry.services.problems import KnownError, Refused
 from registry.services.tag_printing import Asked, Kind, LeftOut
 from registry.services.tag_setup import Setup
@@ -270,3 +280,35 @@ def test_every_field_that_is_wrong_is_told() -> None:
         tag_setup.typed_setup("a5", "300", "qr")
     assert [(one.field, one.code) for one in refused.value.problems] == [("stock", "no_stock")]
     assert tag_setup.typed_setup("50,5x25", "300", "qr", "1", "\N{MINUS SIGN}0,5").trim_right == Decimal("-0.5")
+
+
+# --- what no tag says ------------------------------------------------------------------------------------------
+
+
+def imported(kitchen: Kitchen, row: str) -> None:
+    content = f"tag,date,point,reading,unit,outcome\n{row}\n".encode()
+    with kitchen.session.reading() as connection:
+        plan = importing.check_history(kitchen.session, connection, content, importing.Options())
+    importing.record_history(kitchen.session, kitchen.officer, plan)
+
+
+@pytest.mark.parametrize("said", ["boil,93.0,C,", "ice,0.6,C,cannot_decide"])
+def test_no_tag_says_use_after_a_check_that_does_not_bear_it_out(kitchen: Kitchen, said: str) -> None:
+    one = kitchen.enrol(tag_id="AA1")
+    imported(kitchen, f"AA1,2026-02-03,{said}")
+    with kitchen.refuses(("checks", "not_shown_right")):
+        print_one(kitchen, one)
+    thermometers.take_out(kitchen.session, kitchen.lead, one, "damaged")
+    print_one(kitchen, one)  # that it must not be used is said whatever its check was
+    assert kitchen.last("tag_printed").payload["status"] == "out_of_use"
+
+
+def test_a_tag_past_its_recheck_date_shows_no_readings_to_reach(kitchen: Kitchen) -> None:
+    one = kitchen.enrol()
+    boiled(kitchen, one, "99.6 C")
+    kitchen.checked(one, "0.1 C")
+    print_one(kitchen, one)
+    assert kitchen.last("tag_printed").payload["reach"]
+    kitchen.clock.move(days=100)  # no plan names a nearer day than 90
+    print_one(kitchen, one)
+    assert "reach" not in kitchen.last("tag_printed").payload

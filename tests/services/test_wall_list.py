@@ -3,7 +3,7 @@
 import pytest
 
 from registry.records.baths import CheckRecorded
-from registry.services import incidents, places, tag_printing, thermometers, wall_list
+from registry.services import importing, incidents, places, tag_printing, thermometers, wall_list
 from registry.services.session import day_at
 from tests.documents.reading import words_of
 from tests.services.kitchen import DIGITAL_F, ZONE, Kitchen, scale
@@ -48,7 +48,8 @@ def test_a_good_check_may_be_used_and_what_it_must_show_stands_on_it(kitchen: Ki
         ("out", "Out of use (Damaged)"),
         ("not_read_again", "not read since"),
         ("outside_elsewhere", "Outside its limits"),
-        ("condemned", "waits for its bath"),
+        ("condemned", "could not decide"),
+        ("imported", "could not decide"),
     ],
 )
 def test_whoever_is_in_doubt_is_not_to_be_used_and_why_stands_there(kitchen: Kitchen, happened: str, why: str) -> None:
@@ -59,6 +60,11 @@ def test_whoever_is_in_doubt_is_not_to_be_used_and_why_stands_there(kitchen: Kit
         bath = kitchen.ice()
         kitchen.key(bath, one, "0 C")
         kitchen.judge(bath, "condemned")
+    elif happened == "imported":  # without a reference nothing is known of its offset
+        content = b"tag,date,point,reading,unit\nAAA0,2026-02-03,boil,98,C\n"
+        with kitchen.session.reading() as connection:
+            plan = importing.check_history(kitchen.session, connection, content)
+        importing.record_history(kitchen.session, kitchen.officer, plan)
     elif happened == "fails":
         kitchen.checked(one, "4 C", "4 C", "4 C")
     elif happened == "dropped":

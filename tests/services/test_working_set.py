@@ -1,6 +1,7 @@
 """How many usable ones a station needs, and the warning before too few remain."""
 
 from registry.services import incidents, places, thermometers, working_set
+from registry.services.words import shortage
 from registry.services.working_set import TooFew
 from tests.services.kitchen import Kitchen
 
@@ -30,6 +31,25 @@ def test_fewer_usable_ones_than_a_station_needs(kitchen: Kitchen) -> None:
     kitchen.key(bath, probes[2], "3.0 C", "3.0 C", "3.0 C")
     kitchen.judge(bath)
     assert found(kitchen)[0].out
+
+
+def said(kitchen: Kitchen, *those: str, language: str = "en") -> list[str]:
+    return shortage.sentences(kitchen.session, those, language)
+
+
+def test_one_sentence_says_what_a_station_is_left_with(kitchen: Kitchen) -> None:
+    station, probes = grill(kitchen)
+    other = kitchen.dial(station=station)
+    working_set.set_smallest(kitchen.session, kitchen.officer, station, {"thermistor_probe": 2})
+    thermometers.take_out(kitchen.session, kitchen.lead, probes[0], "spare")
+    assert said(kitchen, probes[0]) == []  # two are enough
+    thermometers.set_status(kitchen.session, kitchen.officer, probes[1], "limited_use", only="cold")
+    few = "Pier, Grill: 1 usable left of Thermistor probe; at least 2 needed."
+    assert said(kitchen, probes[0], probes[1]) == [few]
+    assert said(kitchen, probes[2]) == []  # it can be used: nothing was done to it
+    thermometers.take_out(kitchen.session, kitchen.lead, other, "spare")
+    assert said(kitchen, other) == []  # of another type
+    assert said(kitchen, probes[1], language="es")[0].endswith("; el mínimo es 2.")
 
 
 def test_what_a_station_needs_is_changed_and_taken_back(kitchen: Kitchen) -> None:

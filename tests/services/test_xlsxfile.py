@@ -71,6 +71,19 @@ def test_rows_keep_their_numbers_and_empty_ones_are_passed_over() -> None:
     assert [number for number, _ in rows(xlsx(HEAD, ["A", "", 1], [], [], ["B", "", 2]))] == [2, 5]
 
 
+def test_a_table_that_begins_further_right_keeps_the_names_of_its_cells() -> None:
+    def further_right(_: Any, sheet: Any) -> None:
+        for r, row in enumerate((HEAD, ["A", "2026-03-03", 0.4], ["B", "", 0.5])):
+            for c, cell in enumerate(row, 1):
+                sheet.write(r, c, cell)
+        sheet.merge_range(1, 2, 2, 2, "2026-03-03")
+
+    table = csvfile.open_table(xlsx(more=further_right), ("tag", "date", "reading"))
+    assert table.header == ("", *HEAD)
+    assert list(table.rows()) == [(2, ["", "A", "2026-03-03", "0.4"]), (3, ["", "B", "", "0.5"])]
+    assert table.merged == (((1, 2), (2, 2)),)
+
+
 def test_which_of_several_sheets_is_asked() -> None:
     def two(book: Any, _: Any) -> None:
         other = book.add_worksheet("Old")

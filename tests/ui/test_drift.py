@@ -1,5 +1,6 @@
 """Drift as far as it goes: the sentence, the grid by keys, what a cell says, where the offsets lie."""
 
+from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
@@ -9,15 +10,18 @@ import pytest
 from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QFontMetrics, QPainter
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QLabel
+from PySide6.QtWidgets import QApplication, QLabel
 
-from registry.quantity import TemperatureDifference
-from registry.services import incidents, mend, thermometers
+from registry.quantity import Length, TemperatureDifference
+from registry.services import incidents, mend, places, thermometers
 from registry.services.activity import Activity, Offsets, SiteWeeks, Week
 from registry.services.fleet import LIKELY
-from tests.services.kitchen import Kitchen
+from registry.services.places import NewSite
+from registry.services.problems import KnownError
+from tests.services.kitchen import ZONE, Kitchen
 from tests.ui.conftest import Answers, sit_down
 from tests.ui.painting import LIGHT, count, picture
+from tests.ui.test_newest import Held
 from ui.desk import Desk
 from ui.drift import wording
 from ui.drift.grid import Grid, in_lines, paint_cell
@@ -198,7 +202,10 @@ def worn(kitchen: Kitchen) -> list[str]:
 
 
 def test_the_sentence_and_the_rows_say_who_may_be_out(kitchen: Kitchen, frame: Frame, page: DriftPage) -> None:
-    assert page.sentence.accessibleName() == "No thermometer was measured yet, so nothing is known of where they go."
+    assert (
+        page.sentence.accessibleName()
+        == "No thermometer in use was measured yet, so nothing is known of where they go."
+    )
     worn(kitchen)
     frame.read_again()
     ranked = page.ranked
@@ -206,7 +213,9 @@ def test_the_sentence_and_the_rows_say_who_may_be_out(kitchen: Kitchen, frame: F
     assert [one.tag_id for one in ranked.rows] == ["DIGI0", "DIGI1"]
     first, second = (one.by_day or 0.0 for one in ranked.rows)
     assert first > LIKELY > second
-    assert page.sentence.accessibleName() == "1 of 2 thermometers may be out by May\u00a07."
+    assert page.sentence.accessibleName() == (
+        "1 of 2 thermometers may be out by May\u00a07. 1 failed and stays out until a good check."
+    )
     names = [one.accessibleName() for one in page.ranking.links]
     assert names[0] == "DIGI2: failed"  # no chance is told of it
     assert names[1].startswith("DIGI0: chance to be out ")
@@ -400,3 +409,219 @@ def test_habits_and_swapped_tags_are_told(frame: Frame, kitchen: Kitchen) -> Non
     told = [one.text() for one in page.baths.findChildren(Words)]
     assert "Pier" in told
     assert any(one.startswith("The ice of this kitchen reads +0.") for one in told)
+
+
+# --- of what is asked for now, and of nothing else -----------------------------------------------------------
+
+
+@pytest.fixture
+def held(desk: Desk, page: DriftPage) -> Iterator[Held]:
+    """From here on jobs wait until the test lets them run."""
+    before, desk.jobs = desk.jobs, Held()
+    yield desk.jobs
+    desk.jobs = before
+
+
+def run_all(held: Held, *, last_first: bool = False) -> None:
+    while held.jobs:
+        held.jobs.pop(-1 if last_first else 0).run()
+
+
+def test_an_answer_of_an_earlier_choice_is_not_shown(
+    kitchen: Kitchen, frame: Frame, page: DriftPage, held: Held
+) -> None:
+    worn(kitchen)
+    kitchen.checked(digi(kitchen, "DIAL0"), "0.0 C")
+    page.type.setCurrentIndex(page.type.findData("bimetal_stem"))
+    assert page.sentence.accessibleName() == "Working out where all thermometers go…"
+    page.type.setCurrentIndex(page.type.findData("thermistor_probe"))
+    run_all(held, last_first=True)
+    assert page.ranked is not None
+    assert [one.tag_id for one in page.ranked.rows] == ["DIGI0", "DIGI1"]
+    page.groups.by.button("maker").click()
+    page.groups.by.button("type").click()
+    run_all(held, last_first=True)
+    told = [one.accessibleName() for one in page.groups.findChildren(IntervalLine)]
+    assert told[-1].startswith("Thermistor probe: ")
+
+
+def test_until_an_answer_is_there_nothing_of_other_thermometers_stands_in_its_place(
+    kitchen: Kitchen, frame: Frame, page: DriftPage, held: Held, answers: Answers
+) -> None:
+    worn(kitchen)
+    frame.read_again()
+    run_all(held)
+    assert page.recheck._advised is not None
+    page.type.setCurrentIndex(page.type.findData("bimetal_stem"))
+    assert page.ranking.isHidden()
+    assert page.ranked is None
+    QTest.mouseClick(page.recheck.why, Qt.MouseButton.LeftButton)
+    assert answers.asked == []
+    for part in (page.recheck, page.groups):
+        assert part.findChildren(Words)[-1].text() == "Working it out…"
+    run_all(held)
+    assert not page.ranking.isHidden()
+    assert page.recheck._advised is not None
+
+
+def test_how_many_weeks_concerns_the_weeks_only(page: DriftPage, held: Held) -> None:
+    before = page.ranked
+    page.period.button("4").click()
+    assert len(held.jobs) == 1
+    run_all(held)
+    assert page.ranked is before
+    assert page.weeks.weeks is not None
+    assert len(page.weeks.weeks.sites[0].weeks) == 4
+
+
+def test_what_could_not_be_worked_out_is_not_said_to_be_on_its_way(
+    page: DriftPage, held: Held, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def locked(*_: object, **__: object) -> None:
+        raise KnownError("locked")
+
+    monkeypatch.setattr("registry.services.fleet.ranking", locked)
+    page.type.setCurrentIndex(page.type.findData("bimetal_stem"))
+    run_all(held)
+    assert page.sentence.accessibleName() == "Where they go could not be worked out just now."
+
+
+def test_what_is_replayed_bears_the_name_of_its_own_site(
+    kitchen: Kitchen, frame: Frame, page: DriftPage, answers: Answers, held: Held
+) -> None:
+    page.site.setCurrentIndex(page.site.findData(kitchen.site))
+    run_all(held)
+    page._replay("risk_based")
+    page.site.setCurrentIndex(0)  # all sites, while it is worked out
+    answers.ready = [True]
+    run_all(held)
+    assert answers.details[-1].startswith("Pier, ")
+
+
+def test_more_rows_are_asked_for_without_working_out_all_else(page: DriftPage, held: Held) -> None:
+    page.more()
+    (job,) = held.jobs
+    job.run()
+    assert held.jobs == [job]
+
+
+def test_what_is_narrowed_by_type_and_what_is_not_is_said(kitchen: Kitchen, frame: Frame, page: DriftPage) -> None:
+    worn(kitchen)
+    frame.read_again()
+    said = desk_says(page, "of_all_types")
+    assert said not in page.under.text()
+    page.type.setCurrentIndex(page.type.findData("bimetal_stem"))
+    assert said in page.under.text()
+    page.recheck.show_advice(page.recheck._advised)  # type: ignore[arg-type]
+    assert page.recheck._advised is not None
+    assert {one.key for one in page.recheck._advised.intervals} == {"bimetal_stem"}
+
+
+def desk_says(page: DriftPage, code: str) -> str:
+    return page.desk.say(f"drift.{code}")
+
+
+def test_baths_and_reports_taken_back_are_of_the_site_that_is_chosen(
+    kitchen: Kitchen, frame: Frame, page: DriftPage
+) -> None:
+    mill = places.add_site(kitchen.session, kitchen.admin, NewSite("Mill", "ML", ZONE, Length(Decimal(10), "m")))
+    frame.draw_anew()
+    page = frame.page  # type: ignore[assignment]
+    incidents.report_incident(kitchen.session, kitchen.lead, digi(kitchen), "dropped")
+    mend.void(kitchen.session, kitchen.lead, kitchen.last("incident_reported").number, "not_done")
+    those = [kitchen.enrol() for _ in range(8)]
+    kitchen.always(dict.fromkeys(those, "0.8 C"), 4)
+    frame.read_again()
+    assert not page.taken_back.isHidden()
+    assert not page.baths.isHidden()
+    page.site.setCurrentIndex(page.site.findData(mill))
+    assert page.taken_back.isHidden()
+    assert page.baths.isHidden()
+
+
+def test_one_that_something_happened_to_is_to_be_checked_first(kitchen: Kitchen, frame: Frame, page: DriftPage) -> None:
+    """Its chance alone would read as an excuse."""
+    _, stays, _ = worn(kitchen)
+    incidents.report_incident(kitchen.session, kitchen.lead, stays, "dropped")
+    frame.read_again()
+    assert page.sentence.accessibleName().endswith(" 1 must be checked first: something happened to it.")
+    assert any(one.accessibleName().startswith("DIGI1: check first, ") for one in page.ranking.links)
+    assert [one.text() for one in page.ranking.findChildren(Words)].count("check first") == 1
+
+
+def test_a_day_that_passed_meanwhile_gives_way_to_the_usual_one(
+    kitchen: Kitchen, frame: Frame, page: DriftPage, answers: Answers
+) -> None:
+    worn(kitchen)
+    frame.read_again()
+    assert page.ranked is not None
+    usual = page.ranked.day
+    answers.ready = [{"by_day": (usual - timedelta(days=29)).isoformat()}]
+    QTest.mouseClick(page.by_day, Qt.MouseButton.LeftButton)
+    assert page.ranked.day == usual - timedelta(days=29)
+    kitchen.clock.move(days=3)
+    frame.read_again()
+    assert page.ranked.day == usual + timedelta(days=3)
+
+
+def test_what_was_chosen_outlives_a_window_made_anew(kitchen: Kitchen, frame: Frame, page: DriftPage) -> None:
+    worn(kitchen)
+    page.type.setCurrentIndex(page.type.findData("bimetal_stem"))
+    page.period.button("26").click()
+    frame.draw_anew()
+    made = frame.page
+    assert isinstance(made, DriftPage)
+    assert made is not page
+    assert (made.type.currentData(), made.period.value) == ("bimetal_stem", "26")
+    assert made.ranked is not None
+    assert made.ranked.of == 0
+    assert made.weeks.weeks is not None
+    assert len(made.weeks.weeks.sites[0].weeks) == 26
+
+
+# --- the keys stay where they are ----------------------------------------------------------------------------
+
+
+def test_the_keys_stay_on_the_same_thermometer_when_rows_are_drawn_anew(
+    kitchen: Kitchen, frame: Frame, page: DriftPage
+) -> None:
+    worn(kitchen)
+    frame.read_again()
+    old = page.ranking.links[2]
+    assert old.text() == "DIGI1"
+    old.setFocus()
+    kitchen.checked(digi(kitchen, "DIGI3"), "0.9 C")  # comes before it
+    frame.read_again()
+    now = QApplication.focusWidget()
+    assert isinstance(now, Button)
+    assert now is not old
+    assert now.text() == "DIGI1"
+
+
+def test_after_more_the_keys_are_on_the_first_new_row(
+    kitchen: Kitchen, frame: Frame, page: DriftPage, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    worn(kitchen)
+    monkeypatch.setattr(page, "_shown", 1)
+    frame.read_again()
+    QApplication.sendPostedEvents()  # laid out, so that it takes keys
+    assert page.ranking.more is not None
+    page.ranking.more.setFocus()
+    QTest.keyClick(page.ranking.more, Qt.Key.Key_Return)
+    assert page.ranking.more is None
+    assert page.ranking.links[2].hasFocus()
+    assert page.ranking.links[2].text() == "DIGI1"
+
+
+def test_the_keys_stay_on_the_same_week(frame: Frame, page: DriftPage) -> None:
+    assert page.weeks.grid is not None
+    page.weeks.grid.cells[0][-1].setFocus()
+    QTest.keyClick(page.weeks.grid.cells[0][-1], Qt.Key.Key_Left)
+    monday = page.weeks.grid.cells[0][-2].week.monday
+    frame.read_again()
+    now = QApplication.focusWidget()
+    assert now is page.weeks.grid.cells[0][-2]
+    assert page.weeks.grid.cells[0][-2].week.monday == monday
+    page.weeks.grid.names[0].setFocus()
+    frame.read_again()
+    assert page.weeks.grid.names[0].hasFocus()

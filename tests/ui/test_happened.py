@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QApplication, QLabel, QWidget
 from pytestqt.qtbot import QtBot
 
 from registry.records.outcomes import UNSETTLING
-from registry.services import thermometers
+from registry.services import places, thermometers, working_set
 from registry.services.thermometers import PartGiven
 from tests.services.kitchen import Kitchen
 from tests.ui.conftest import Answers, sit_down
@@ -204,17 +204,21 @@ def test_a_time_that_cannot_be_is_refused_beside_its_field(
     assert report.when.field.text() == typed
 
 
-def test_a_meters_trouble_is_told_of_its_other_probes(report: ReportPart, kitchen: Kitchen) -> None:
+def test_a_meters_trouble_is_told_of_its_other_probes(report: ReportPart, kitchen: Kitchen, frame: Frame) -> None:
+    with kitchen.session.reading() as connection:
+        grill = places.station_named(connection, kitchen.site, "Grill").subject
+    working_set.set_smallest(kitchen.session, kitchen.officer, grill, {"thermocouple_probe": 1})
     first = kitchen.enrol(tag_id="METER1", type="thermocouple_probe", sensor=PartGiven(serial="S1"))
     with kitchen.session.reading() as connection:
         parts = thermometers.thermometer(connection, first).parts
     assert parts is not None
-    more = {"sensor": PartGiven(serial="S2"), "indicator": parts.indicator}
+    more = {"sensor": PartGiven(serial="S2"), "indicator": parts.indicator, "station": grill}
     second = kitchen.enrol(tag_id="METER2", type="thermocouple_probe", **more)
     report.pick(first)
     click(tile(report, "battery_changed"))
     assert [one.subject for one in kitchen.entries("incident_reported")] == [first, second]
     assert "METER2 is read on the same meter and has to be checked first too." in texts(report)
+    assert frame.notice.sentence.text() == "Pier, Grill: 0 usable left of Thermocouple probe; at least 1 needed."
 
 
 def texts(widget: QWidget) -> list[str]:
@@ -286,6 +290,23 @@ def test_before_the_last_one_of_a_station_goes_that_is_asked(
     report.take_out("damaged")
     assert len(kitchen.entries("taken_out")) == count + 1
     assert "No other thermometer at Grill is ready for use." in texts(report)
+
+
+def test_one_of_limited_use_is_not_counted_among_those_that_a_station_needs(
+    report: ReportPart, kitchen: Kitchen, answers: Answers
+) -> None:
+    station = kitchen.row(of_tag(kitchen, "DIGI0")).station
+    assert station is not None
+    working_set.set_smallest(kitchen.session, kitchen.officer, station, {"thermistor_probe": 2})
+    thermometers.set_status(kitchen.session, kitchen.officer, of_tag(kitchen, "DIGI2"), "limited_use", only="cold")
+    report.pick(of_tag(kitchen, "DIGI0"))
+    answers.ready = [True]
+    report.take_out("damaged")
+    words = (
+        "Grill is to keep 2 of this type ready for use and would be left with 1. Take DIGI0 out of use all the same?"
+    )
+    assert answers.asked == [words]
+    assert "Of its type Grill is to keep 2 ready for use; without this one it has 1." in texts(report)
 
 
 def test_one_of_several_goes_without_a_question(report: ReportPart, kitchen: Kitchen, answers: Answers) -> None:

@@ -11,6 +11,7 @@ from registry.services import batch_certificates, papers
 from registry.services.table import Wanted
 from tests.documents.reading import pages_of, words_of
 from tests.services.kitchen import Kitchen
+from tests.services.test_exchange import with_address
 from tests.ui.conftest import Answers, sit_down
 from tests.ui.test_proof import digi
 from ui.desk import Desk
@@ -134,6 +135,23 @@ def test_the_page_of_a_certificate_is_saved_as_html_too(
     assert text.startswith("<!DOCTYPE html>")
     assert kept.number in text
     assert "This file says the same as the page that was issued" in text
+
+
+def test_it_is_saved_in_the_exchange_format_once_the_site_has_an_address(
+    kitchen: Kitchen, part: CertificatesPart, frame: Frame, answers: Answers, tmp_path: Path
+) -> None:
+    one = digi(kitchen)
+    kitchen.checked(one, "0.2 C")
+    kept = papers.issue_certificate(kitchen.session, kitchen.lead, one)
+    part.read_again()
+    part.table.opened.emit(0)
+    part.dcc.click()
+    assert answers.asked == []  # refused before a file is asked for
+    assert "site change --address" in frame.notice.sentence.text()
+    with_address(kitchen)
+    answers.ready = [tmp_path / "page.xml"]
+    part.dcc.click()
+    assert f">{kept.number}</dcc:uniqueIdentifier>" in (tmp_path / "page.xml").read_text("utf-8")
 
 
 # --- to pin up -----------------------------------------------------------------------------------------------

@@ -48,7 +48,8 @@ def test_the_table_goes_out_as_narrowed_with_its_columns_and_whole(frame: Frame,
     page.table._narrow()
     rows = saved(only(page.table), ending)
     shown = page.table.model.asked.columns
-    assert len(rows[0]) == len(shown) + ("last_offset" in shown)  # its unit stands beside it
+    # Beside the offset stands its unit, beside the type what it shows: a unit, and two scales with three ends each.
+    assert len(rows[0]) == len(shown) + ("last_offset" in shown) + 7 * ("type" in shown)
     assert [row[0] for row in rows] == ["Tag id", "DIGI0", "DIGI1", "DIGI2", "DIGI3"]
 
 
@@ -69,10 +70,13 @@ def test_the_checks_of_one_go_out_with_numbers(frame: Frame, kitchen: Kitchen, s
     frame.go("thermometers", one)
     page = frame.page
     assert isinstance(page, ThermometersPage)
-    head, row = saved(only(page.one), ".xlsx")
+    head, row = saved(page.one.save_button, ".xlsx")
     found = dict(zip(head, row, strict=True))
     assert (found["Reading"], found["Unit"], found["Off by"], found["Limit"]) == ("-0.4", "°C", "-0.4", "1")
     assert (found["Outcome"], found["Initials"], found["Date"]) == ("Pass", "LQ", "2026-03-03")
+    happened = saved(page.one.save_happened)
+    assert happened[0][4:6] == ["What happened", "Detail"]
+    assert "Moved" in [row[4] for row in happened[1:]]
 
 
 def test_log_certificates_and_drift_go_out(frame: Frame, kitchen: Kitchen, saved: Saved) -> None:

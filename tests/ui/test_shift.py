@@ -5,7 +5,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QAbstractButton, QApplication, QWidget
 
-from registry.services import lookup, shift_list
+from registry.services import lookup, shift_list, working_set
 from registry.services.shift_row import ListRow
 from tests.services.kitchen import Kitchen
 from tests.ui.conftest import Answers, sit_down
@@ -176,6 +176,20 @@ def test_out_of_use_with_a_reason(page: ShiftPage, kitchen: Kitchen, answers: An
     page.list.findChild(Adjusting).out_of_use.emit()
     assert row(kitchen, "DIGF0").state == "out_of_use"
     assert shown(page, "DIGF0")[2] == "Out of use. as found 36.1\u00a0°F"
+
+
+def test_taken_out_it_is_said_where_too_few_remain(
+    page: ShiftPage, kitchen: Kitchen, answers: Answers, frame: Frame
+) -> None:
+    station = kitchen.row(row(kitchen, "DIGF0").thermometer).station
+    assert station is not None
+    working_set.set_smallest(kitchen.session, kitchen.officer, station, {"thermistor_probe": 3})
+    in_bath(page, kitchen)
+    press("36.0\n36.0\n36.1\n")
+    page.foot.good.click()
+    answers.ready = ["outside"]
+    page.list.findChild(Adjusting).out_of_use.emit()
+    assert frame.notice.sentence.text().endswith(": 2 usable left of Thermistor probe; at least 3 needed.")
 
 
 def test_a_bath_off_is_remade_and_its_readings_decide_nothing(page: ShiftPage, kitchen: Kitchen) -> None:

@@ -3,7 +3,7 @@
 import pytest
 
 from registry.quantity import Length
-from registry.services import places, thermometers
+from registry.services import places, thermometers, working_set
 from registry.services.places import NewSite
 from tests.services.kitchen import Kitchen
 from tests.ui.test_shift import after_a_while, in_bath, page, press, row
@@ -66,6 +66,16 @@ def test_the_closing_line_names_first_who_failed_and_was_left_so(three: ShiftPag
     assert len(kitchen.entries("shift_closed")) == 1
     words = three.foot.failed
     assert words.mapTo(three.foot, words.rect().topLeft()).y() < three.foot.sentence.y()
+
+
+def test_where_too_few_remain_after_a_fail_the_closing_says_so(three: ShiftPage, kitchen: Kitchen) -> None:
+    with kitchen.session.reading() as connection:
+        grill = places.station_named(connection, kitchen.site, "Grill").subject
+    working_set.set_smallest(kitchen.session, kitchen.officer, grill, {"bimetal_stem": 5})
+    one_outside(three, kitchen)
+    three.foot.end.click()
+    assert "Pier, Grill: " in told(three)[2]
+    assert told(three)[2].endswith(" usable left of Bimetal stem; at least 5 needed.")
 
 
 def test_adjusted_and_outside_all_the_same_is_named_too(three: ShiftPage, kitchen: Kitchen) -> None:

@@ -484,6 +484,14 @@ def test_the_plot_shows_less_of_its_time_by_keys_and_says_so_aloud(frame: Frame,
     assert "3 checks from " in plot.accessibleDescription()
 
 
+def test_one_check_alone_that_was_outside_is_read_aloud_as_that(frame: Frame, kitchen: Kitchen) -> None:
+    with kitchen.session.reading() as connection:
+        of = thermometers.find(connection, "DIGI1").row.thermometer
+    kitchen.checked(of, "5 C", "5 C", "5 C")
+    plot = open_one(frame, kitchen, "DIGI1").one.plotted.plot
+    assert "; one outside its limits." in plot.accessibleDescription()
+
+
 def test_a_point_is_chosen_where_there_are_several(frame: Frame, kitchen: Kitchen) -> None:
     with kitchen.session.reading() as connection:
         of = thermometers.find(connection, "DIGI2").row.thermometer

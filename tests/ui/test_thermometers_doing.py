@@ -7,7 +7,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 
 from registry.quantity import Reading
-from registry.services import certificates, incidents, mend, papers, thermometers, vouching
+from registry.services import certificates, incidents, mend, papers, thermometers, vouching, working_set
 from registry.services.vouching import Beside
 from tests.services.kitchen import Kitchen
 from tests.ui.conftest import Answers, sit_down
@@ -136,6 +136,27 @@ def test_it_is_retired_with_a_reason(frame: Frame, kitchen: Kitchen, officer: De
     assert (said["status"], said["why"]) == ("retired", "worn")
     assert "retire" not in names(one)
     assert one.why_not.text() == "It is retired: put it back first, then check it."
+
+
+def test_where_too_few_remain_it_is_said(frame: Frame, kitchen: Kitchen, officer: Desk, answers: Answers) -> None:
+    with kitchen.session.reading() as connection:
+        grill = thermometers.find(connection, "DIGI0").row.station
+    assert grill is not None
+    working_set.set_smallest(kitchen.session, kitchen.officer, grill, {"thermistor_probe": 3})
+    one = opened(frame, kitchen, "DIGI0")
+    answers.ready = ["limit", {"only": "cold", "why": "outside"}]
+    press(one, "more")
+    assert frame.notice.isVisible()
+    assert frame.notice.sentence.text() == "Pier, Grill: 2 usable left of Thermistor probe; at least 3 needed."
+    frame.notice.hide()
+    answers.ready = ["take_out", {"why": "damaged"}]
+    press(one, "more")
+    assert frame.notice.isVisible()
+    frame.notice.hide()
+    one = opened(frame, kitchen, "DIAL0")
+    answers.ready = [{"why": "worn"}]
+    press(one, "retire")
+    assert not frame.notice.isVisible()  # none is asked of its type
 
 
 def test_its_use_is_limited_and_the_limit_lifted(

@@ -22,10 +22,10 @@ class SiteBaths:
     pairs: tuple[MixUp, ...]
 
 
-def look(desk: Desk, progress: Progress) -> list[SiteBaths]:
-    """Site by site; it takes a while the first time in a session."""
+def look(desk: Desk, only: str, progress: Progress) -> list[SiteBaths]:
+    """Site by site, or one only (its id, "" for all); it takes a while the first time in a session."""
     found = []
-    for number, site in enumerate(desk.sites()):
+    for number, site in enumerate(one for one in desk.sites() if only in ("", one.subject)):
         if not progress(number):
             break
         with desk.session.reading() as connection:

@@ -1,6 +1,6 @@
 """Checks done and missed by site and week: a cell fills from its foot with what was done, the figure was missed."""
 
-from datetime import datetime
+from datetime import date, datetime
 
 from PySide6.QtCore import QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QFocusEvent, QFontMetrics, QKeyEvent, QPainter, QPaintEvent, QPen
@@ -102,6 +102,7 @@ class Grid(QWidget):
         self.desk, self._narrow = desk, narrow
         self.cells: list[list[Cell]] = []
         self.names: list[Button] = []
+        self._sites = [one.site for one in activity.sites]
         self.setAccessibleName(desk.say("drift.grid"))
         self._grid = QGridLayout(self)
         self._grid.setContentsMargins(0, 0, 0, 0)
@@ -167,13 +168,37 @@ class Grid(QWidget):
         now = self.sender()
         row = next(n for n, cells in enumerate(self.cells) if now in cells)
         column = self.cells[row].index(now)  # type: ignore[arg-type]
-        row = min(max(row + down, 0), len(self.cells) - 1)
-        column = min(max(column + right, 0), len(self.cells[row]) - 1)
+        self._stand_on(row + down, column + right, Qt.FocusReason.TabFocusReason)
+
+    def focused(self) -> tuple[str, date | None] | None:
+        """Which site has the keys, and the Monday of the week (None: its name); None where nothing here has."""
+        for site, name, row in zip(self._sites, self.names, self.cells, strict=True):
+            if name.hasFocus():
+                return site, None
+            if found := next((cell for cell in row if cell.hasFocus()), None):
+                return site, found.week.monday
+        return None
+
+    def focus_on(self, site: str, monday: date | None) -> None:
+        """Give the keys to what `focused` told, in a grid made anew; where that week is gone, to the site's last."""
+        if site not in self._sites:
+            return
+        row = self._sites.index(site)
+        if monday is None:
+            self.names[row].setFocus(Qt.FocusReason.OtherFocusReason)
+            return
+        last = len(self.cells[row]) - 1
+        column = next((n for n, cell in enumerate(self.cells[row]) if cell.week.monday == monday), last)
+        self._stand_on(row, column, Qt.FocusReason.OtherFocusReason)
+
+    def _stand_on(self, row: int, column: int, why: Qt.FocusReason) -> None:
+        row = min(max(row, 0), len(self.cells) - 1)
+        column = min(max(column, 0), len(self.cells[row]) - 1)
         for cells in self.cells:
             for cell in cells:
                 cell.setFocusPolicy(Qt.FocusPolicy.ClickFocus)
         self.cells[row][column].setFocusPolicy(Qt.FocusPolicy.StrongFocus)
-        self.cells[row][column].setFocus(Qt.FocusReason.TabFocusReason)
+        self.cells[row][column].setFocus(why)
 
 
 def in_lines(name: str, metrics: QFontMetrics, widest: int) -> str:

@@ -59,6 +59,11 @@ class GroupsPart(QWidget):
             left = desk.say("drift.groups_more", count=len(groups) - len(shown))
             self._lines.addWidget(Words(look, left, 14, colour="muted"))
 
+    def wait(self) -> None:
+        """Say that it is being worked out: what stood here was of others."""
+        clear(self._lines)
+        self._lines.addWidget(Words(self.desk.look, self.desk.say("drift.wait"), 15, colour="muted"))
+
     def _told(self, one: Group, name: str) -> str:
         mean, low, high = (
             self.desk.offset(difference(each, self.desk.unit), 2) for each in (one.a_month, one.low, one.high)

@@ -1,6 +1,6 @@
 """Drift, for the officer: who may be out soonest, what drifts, what was missed, which recheck rule would be better."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
@@ -17,31 +17,47 @@ from registry.services.regularity import SiteRegular
 from registry.services.replay import Replay
 from registry.services.taken_back import TakenBack, reports_taken_back
 from registry.services.upkeep import Progress
-from registry.services.words import outlook as outlook_words
+from registry.services.words import fleet as fleet_words
 from registry.services.words import replay as replay_words
-from registry.wording import format
 from ui.desk import Desk
 from ui.drift import baths, quiet, wording
 from ui.drift.baths import BathsPart
 from ui.drift.groups import GroupsPart
 from ui.drift.offsets import OffsetsPart
 from ui.drift.quiet import QuietPart
-from ui.drift.ranking import FIRST, MORE, RankingPart, today_of
+from ui.drift.ranking import FIRST, MORE, RankingPart
 from ui.drift.recheck import Advised, RecheckPart
 from ui.drift.taken_back import TakenBackPart
 from ui.drift.weeks import WeeksPart
 from ui.flow import Flow
 from ui.forms import DAY, Field
+from ui.newest import Newest
 from ui.page import Page
 from ui.parts import Button, Choice, Line, Scroll, Sentence, Words, clear, column, holding, on_press, row
 from ui.proof.about import LogOf
 from ui.saving import SaveTable
 from ui.site_papers import SitePapers
 from ui.thermometers.filters import Narrow
-from ui.work import Job
 
-PERIODS = ("4", "12", "26")  # weeks
+PERIODS = ("4", "8", "12")  # weeks: more of them would leave no room for a finger in each
 SIDE = 310  # px at 100 %
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What is looked at, as it was chosen when a job was begun: a job looks at no widget. "" where all are meant."""
+
+    site: str
+    type: str
+    weeks: int
+
+    @property
+    def sites(self) -> list[str] | None:
+        return [self.site] if self.site else None
+
+    @property
+    def narrowed(self) -> dict[str, Any]:
+        return {"site": self.site or None, "type": self.type or None}
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +87,13 @@ class DriftPage(Page):
         self.ranked: Ranking | None = None
         self._shown = FIRST
         self._by_day: date | None = None
-        self._job: Job | None = None
+        self._look_after = False  # once the ranking is there
+        self._replay_of = ""  # the site's name, empty for all
+        self._ranking = Newest(desk, self, self._show_ranking, self._ranking_failed, self._went_on)
+        self._counting = Newest(desk, self, self._show_counted)
+        self._grouping = Newest(desk, self, self._show_groups)
+        self._looking = Newest(desk, self, self._show_looked)
+        self._replaying = Newest(desk, self, self._replayed)
         self._lay = QVBoxLayout(self)
         self._lay.setContentsMargins(0, 0, 0, 0)
         self.set_small(False)
@@ -108,7 +130,7 @@ class DriftPage(Page):
         self.ranking.more_wanted.connect(self.more)
         self.weeks, self.offsets, self.groups = WeeksPart(desk), OffsetsPart(desk), GroupsPart(desk)
         self.weeks.site_wanted.connect(self._site_wanted)
-        self.groups.by_wanted.connect(self._read_groups)
+        self.groups.by_wanted.connect(self._group)
         self.recheck = RecheckPart(desk)
         self.recheck.plan_wanted.connect(self._replay)
         self.taken_back, self.baths = TakenBackPart(desk), BathsPart(desk)
@@ -126,7 +148,7 @@ class DriftPage(Page):
             narrow.currentIndexChanged.connect(self._narrowed)
         periods = [(one, say("drift.weeks_shown", count=int(one))) for one in PERIODS]
         self.period = Choice(desk.look, periods, "12", say("drift.period"))
-        self.period.chosen.connect(self._narrowed)
+        self.period.chosen.connect(self._count)
         self.paper = on_press(Button(desk.look, say("drift.print")), self._print)
         self.save = SaveTable(desk, self._out)
         return Flow(self.by_day, self.site, self.type, self.period, self.paper, self.save, space=12, middle=True)
@@ -153,81 +175,130 @@ class DriftPage(Page):
     def show_about(self, about: object) -> None:
         if isinstance(about, str):
             self.offsets.choose(about)
+        elif isinstance(about, dict):
+            self._restore(about)
         self.read_again()
 
+    def keep_draft(self) -> dict[str, object]:
+        """What was chosen, for a page made anew: another window size must not widen what is looked at in silence."""
+        asked, day = self._asked, self._by_day
+        return {
+            "site": asked.site,
+            "type": asked.type,
+            "weeks": str(asked.weeks),
+            "day": day.isoformat() if day else "",
+        }
+
+    def _restore(self, kept: dict[str, Any]) -> None:
+        for narrow, value in ((self.site, kept["site"]), (self.type, kept["type"])):
+            narrow.blockSignals(True)
+            narrow.setCurrentIndex(max(0, narrow.findData(value)))
+            narrow.blockSignals(False)
+        self.period.choose(kept["weeks"])
+        self._by_day = date.fromisoformat(kept["day"]) if kept["day"] else None
+
     def read_again(self) -> None:
-        if self._job is not None:
-            self._job.cancel()
-        self._job = self.desk.in_background(self._rank, self._show_ranking, self._ranking_failed, self._went_on)
-        self.desk.in_background(self._count, self._show_counted)
+        self._look_after = True
+        self._rank()
+        self._count()
+
+    @property
+    def _asked(self) -> Asked:
+        return Asked(self.site.currentData() or "", self.type.currentData() or "", int(self.period.value))
 
     # --- the ranking -----------------------------------------------------------------------------------------
 
-    def _sites(self) -> list[str] | None:
-        return [self.site.currentData()] if self.site.currentData() else None
+    def _rank(self) -> None:
+        session, day, asked, rows = self.desk.session, self._by_day, self._asked, self._shown
 
-    def _rank(self, progress: Progress) -> Ranking:
-        return fleet.ranking(
-            self.desk.session,
-            self._by_day,
-            site=self.site.currentData() or None,
-            type=self.type.currentData() or None,
-            limit=self._shown,
-            progress=lambda done, of: progress(100 * done // max(of, 1)),
-        )
+        def work(progress: Progress) -> Ranking:
+            return fleet.ranking(
+                session,
+                day,
+                **asked.narrowed,
+                limit=rows,
+                progress=lambda done, of: progress(100 * done // max(of, 1)),
+            )
+
+        self._ranking.ask(work)
 
     def _went_on(self, percent: int) -> None:
         if self.ranked is None:
             self.sentence.say(self.desk.say("drift.working", percent=percent))
 
     def _ranking_failed(self, error: Exception) -> None:
-        self._job = None
-        if isinstance(error, Refused):  # a day that has passed meanwhile
+        passed = self._by_day is not None and isinstance(error, Refused)
+        if passed:  # the day that was asked about has passed meanwhile, or begins later where it is looked at now
             self._by_day = None
+            self._rank()
+        else:
+            self.sentence.say(self.desk.say("drift.not_worked_out"))
         self.desk.notice_of(error)
 
     def _show_ranking(self, found: object) -> None:
         assert isinstance(found, Ranking)
-        desk, self._job, self.ranked = self.desk, None, found
-        when = outlook_words.by_when(found.day, desk.language, today_of(desk)) or format.day(found.day, desk.region)
-        values = {"count": found.likely, "of": format.number(found.of, desk.region), "when": when}
-        code = "none_ranked" if not found.of else "may_fail" if found.likely else "none_may_fail"
-        self.sentence.say(desk.say(f"drift.{code}", **values))
-        self.under.say(desk.say("drift.may_fail_how", when=when))
+        desk, self.ranked = self.desk, found
+        today = self._today()
+        when = fleet_words.day_meant(found.day, today, desk.language, desk.region)
+        self.sentence.say(fleet_words.headline(found, when, desk.language, desk.region))
+        self.under.say(self._how(when))
         names = {one.subject: one.payload.name for one in desk.sites()}
-        self.ranking.show_ranking(found, names, today_of(desk))
-        self._read_groups()
-        self.desk.in_background(self._look, self._show_looked)
+        self.ranking.show()
+        self.ranking.show_ranking(found, names, today)
+        if self._look_after:
+            self._look_after = False
+            self._group()
+            self._look()
+
+    def _how(self, when: str) -> str:
+        """What the sentence means; where a type is chosen, what of the page is of all types even so."""
+        say = self.desk.say
+        all_types = [say("drift.of_all_types")] if self._asked.type else []
+        return " ".join([say("drift.may_fail_how", when=when), *all_types])
 
     def more(self) -> None:
         self._shown += MORE
-        self.read_again()
+        self._rank()
+
+    def _today(self) -> date:
+        """Where it is looked at: the day begins there."""
+        return fleet.today(self.desk.session, self._asked.site or None)
 
     def _ask_day(self) -> None:
         say = self.desk.say
-        day = self.ranked.day if self.ranked else today_of(self.desk) + timedelta(days=fleet.AHEAD_DAYS)
+        day = self.ranked.day if self.ranked else self._today() + timedelta(days=fleet.AHEAD_DAYS)
         field = Field("by_day", say("drift.by_day"), DAY, day.isoformat(), hint=say("drift.by_day_hint"))
         self.desk.ask.fill(say("drift.another_day"), [field], say("frame.go_on"), self._take_day)
 
     def _take_day(self, values: dict[str, str]) -> None:
         """Refused beside the field where it has passed or is no day."""
-        day = typed.day(values["by_day"], today_of(self.desk), "by_day")
-        fleet.refuse_day(day, today_of(self.desk))
+        today = self._today()
+        day = typed.day(values["by_day"], today, "by_day")
+        fleet.refuse_day(day, today)
         self._by_day = day
-        self.read_again()
+        self._work_anew()
+        self._rank()
 
     def _narrowed(self, _: object = None) -> None:
+        """Until an answer is there nothing stands in its place: the old one was of other thermometers."""
         self._shown = FIRST
+        self._work_anew()
+        self.ranking.hide()
+        self.groups.wait()
+        self.recheck.wait()
+        for part in (self.incidents, self.regular, self.baths, self.taken_back):
+            part.hide()
         self.read_again()
+
+    def _work_anew(self) -> None:
+        self.ranked = None
+        self.sentence.say(self.desk.say("drift.counting"))
 
     # --- models and other groups -----------------------------------------------------------------------------
 
-    def _read_groups(self, _: str = "") -> None:
-        self.desk.in_background(self._group, self._show_groups)
-
-    def _group(self, progress: Progress) -> GroupsFound:
-        narrowed = {"site": self.site.currentData() or None, "type": self.type.currentData() or None}
-        return groups.groups(self.desk.session, self.groups.by.value, **narrowed, progress=lambda n, _: progress(n))
+    def _group(self, _: str = "") -> None:
+        session, by, asked = self.desk.session, self.groups.by.value, self._asked
+        self._grouping.ask(lambda progress: groups.groups(session, by, **asked.narrowed, progress=_counted(progress)))
 
     def _show_groups(self, found: object) -> None:
         assert isinstance(found, GroupsFound)
@@ -236,40 +307,50 @@ class DriftPage(Page):
 
     # --- what was missed, where offsets lie ------------------------------------------------------------------
 
-    def _count(self, progress: Progress) -> Counted:
-        session, sites = self.desk.session, self._sites()
-        weeks = activity.checks_by_week(session, sites, weeks=int(self.period.value), progress=progress)
-        offsets = {
-            "site": activity.offsets_by(session, "site", sites),
-            "type": activity.offsets_by(session, "type", sites),
-            "model": activity.offsets_by(session, "model", sites),
-        }
-        return Counted(weeks, offsets, reports_taken_back(session))
+    def _count(self, _: str = "") -> None:
+        session, asked = self.desk.session, self._asked
+
+        def work(progress: Progress) -> Counted:
+            weeks = activity.checks_by_week(session, asked.sites, weeks=asked.weeks, progress=progress)
+            offsets = {
+                "site": activity.offsets_by(session, "site", asked.sites),
+                "type": activity.offsets_by(session, "type", asked.sites),
+                "model": activity.offsets_by(session, "model", asked.sites),
+            }
+            gone = [one for one in reports_taken_back(session) if asked.site in ("", one.site)]
+            return Counted(weeks, offsets, gone)
+
+        self._counting.ask(work)
 
     def _show_counted(self, counted: object) -> None:
         assert isinstance(counted, Counted)
-        self.weeks.show_weeks(counted.weeks, narrow=bool(self.small))
+        self.weeks.show_weeks(counted.weeks, narrow=True)
         self.offsets.show_offsets(counted.offsets, narrow=bool(self.small))
         self.taken_back.show_reports(counted.taken_back)
 
     def _site_wanted(self, site: str, monday: object) -> None:
         """Its monthly log, where each missed check stands by name."""
-        today = today_of(self.desk)
+        today = fleet.today(self.desk.session, site)
         day = min(monday, today) if isinstance(monday, date) else today
         self.desk.go("proof", LogOf(site, day))
 
     # --- what takes longer -----------------------------------------------------------------------------------
 
-    def _look(self, progress: Progress) -> Looked:
-        session, sites = self.desk.session, self._sites()
-        return Looked(
-            baths.look(self.desk, progress),
-            Advised(
-                intervals.by_group(session, "type", sites, progress=progress), intervals.plans_kept(session, sites)
-            ),
-            regularity.by_site(session, sites, progress=progress),
-            groups.incidents(session, progress=lambda n, _: progress(n)),
-        )
+    def _look(self) -> None:
+        desk, session, asked = self.desk, self.desk.session, self._asked
+
+        def work(progress: Progress) -> Looked:
+            held = intervals.by_group(session, "type", asked.sites, progress=progress)
+            return Looked(
+                baths.look(desk, asked.site, progress),
+                Advised(
+                    [one for one in held if asked.type in ("", one.key)], intervals.plans_kept(session, asked.sites)
+                ),
+                regularity.by_site(session, asked.sites, progress=progress),
+                groups.incidents(session, **asked.narrowed, progress=_counted(progress)),
+            )
+
+        self._looking.ask(work)
 
     def _show_looked(self, found: object) -> None:
         assert isinstance(found, Looked)
@@ -279,15 +360,15 @@ class DriftPage(Page):
         self.incidents.show_lines(quiet.incident_lines(self.desk, found.incidents))
 
     def _replay(self, plan: str) -> None:
-        session, sites = self.desk.session, self._sites()
+        session, sites = self.desk.session, self._asked.sites
+        self._replay_of = self.site.currentText() if sites else ""
         self.desk.notice(self.desk.say("drift.replaying"))
-        self.desk.in_background(lambda progress: replay.replay(session, plan, sites, progress=progress), self._replayed)
+        self._replaying.ask(lambda progress: replay.replay(session, plan, sites, progress=progress))
 
     def _replayed(self, found: object) -> None:
         assert isinstance(found, Replay)
         desk = self.desk
-        site = self.site.currentText() if self.site.currentData() else ""
-        told = replay_words.sentences(found, site, desk.language, desk.region)
+        told = replay_words.sentences(found, self._replay_of, desk.language, desk.region)
         desk.ask.sure(desk.say("drift.replayed"), desk.say("frame.go_on"), lambda: None, details="\n".join(told))
 
     # --- to hand on ------------------------------------------------------------------------------------------
@@ -296,12 +377,12 @@ class DriftPage(Page):
         ranked = self.ranked
         if ranked is None:
             return None
-        session, day, site, type_ = self.desk.session, ranked.day, self.site.currentData(), self.type.currentData()
+        session, day, asked = self.desk.session, ranked.day, self._asked
 
         def make(words: Any) -> Any:
             from registry.services import tables_out
 
-            found = fleet.ranking(session, day, site=site or None, type=type_ or None, limit=None, histories=False)
+            found = fleet.ranking(session, day, **asked.narrowed, limit=None, histories=False)
             with session.reading() as connection:
                 names = {one.subject: one.payload.name for one in places.sites(connection)}
             return tables_out.ranking(words, found, names)
@@ -311,3 +392,8 @@ class DriftPage(Page):
     def _print(self) -> None:
         site = next((one for one in self.desk.sites() if one.subject == self.site.currentData()), None)
         self.papers.overview(site, self._by_day)
+
+
+def _counted(progress: Progress) -> Callable[[int, int], bool]:
+    """As services tell how far they are: so many, of how many."""
+    return lambda done, _: progress(done)

@@ -11,7 +11,7 @@ from registry import charts
 from registry.quantity import TemperatureDifference
 from registry.services.fleet import LIKELY, Ranked, Ranking
 from registry.services.outlook import difference
-from registry.services.session import day_at
+from registry.services.words import fleet as fleet_words
 from registry.services.words import outlook as words
 from registry.wording import format
 from ui.desk import Desk
@@ -59,13 +59,35 @@ class RankingPart(QWidget):
         super().__init__()
         self.desk, self._narrow = desk, narrow
         self.links: list[Button] = []
+        self.more: Button | None = None
+        self._ids: list[str] = []  # of the thermometers behind the links
         self._lay = QVBoxLayout(self)
         self._lay.setContentsMargins(0, 0, 0, 0)
         self._lay.setSpacing(8)
 
     def show_ranking(self, found: Ranking, places: dict[str, str], today: date) -> None:
+        """Whoever stood on a row by keys stands on that thermometer's again; after "more", on the first new one."""
+        at, had_more, shown = self._focused(), self.more is not None and self.more.hasFocus(), len(self.links)
         clear(self._lay)
-        self.links = []
+        self.links, self.more, self._ids = [], None, []
+        self._fill(found, places, today)
+        if had_more and self.links:
+            self._give_keys(self.links[min(shown, len(self.links) - 1)])
+        elif at and self.links:
+            self._give_keys(self.links[self._ids.index(at) if at in self._ids else 0])
+
+    def _give_keys(self, link: Button) -> None:
+        """It is shown now, and not with the next event: what is hidden takes no keys."""
+        one: QWidget | None = link
+        while one is not None and one is not self:
+            one.show()
+            one = one.parentWidget()
+        link.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def _focused(self) -> str:
+        return next((one for one, link in zip(self._ids, self.links, strict=True) if link.hasFocus()), "")
+
+    def _fill(self, found: Ranking, places: dict[str, str], today: date) -> None:
         look, say = self.desk.look, self.desk.say
         if found.failed:
             self._lay.addWidget(Words(look, say("drift.failed", count=len(found.failed)), 18, bold=True))
@@ -77,8 +99,8 @@ class RankingPart(QWidget):
             lines = self._lines if self._narrow else self._grid
             self._lay.addLayout(lines(found, places, today))
         if len(found.rows) < found.of:
-            more = Button(look, say("drift.more", count=found.of - len(found.rows)), LINK)
-            self._lay.addWidget(on_press(more, self.more_wanted.emit), 0, Qt.AlignmentFlag.AlignLeft)
+            self.more = Button(look, say("drift.more", count=found.of - len(found.rows)), LINK)
+            self._lay.addWidget(on_press(self.more, self.more_wanted.emit), 0, Qt.AlignmentFlag.AlignLeft)
         for code, count in (("never", found.never), ("no_rule", found.no_rule)):
             if count:
                 self._lay.addWidget(Words(look, say(f"fleet.{code}", count=count), 14, colour="muted"))
@@ -99,11 +121,11 @@ class RankingPart(QWidget):
                 lay.addWidget(Line(look.ink if likely and not one.likely else look.line))
             likely = one.likely
             said = self.desk.say(
-                "drift.line",
+                "drift.line_unsettled" if one.outlook.says == "unsettled" else "drift.line",
                 what=self._what(one, places),
                 off=self._off(one.outlook.offset, one.outlook.expanded),
                 chance=words.chance(one.by_day or 0.0, self.desk.language, self.desk.region),
-                when=self._when(one, today),
+                when=fleet_words.from_when(one, today, self.desk.language),
             )
             lay.addLayout(row(self._link(one), None))
             told = Words(look, said, 15, bold=likely)
@@ -111,14 +133,11 @@ class RankingPart(QWidget):
             lay.addWidget(told)
         return lay
 
-    def _when(self, one: Ranked, today: date) -> str:
-        return words.by_when(one.outlook.out_on, self.desk.language, today) or self.desk.say("drift.none_foreseen")
-
     def _grid(self, found: Ranking, places: dict[str, str], today: date) -> QGridLayout:
         """Above 5 % first; an ink line parts them from the others."""
         desk, look = self.desk, self.desk.look
         grid, heads = _grid(), ("who", "plot", "off", "chance", "from")
-        when = words.by_when(found.day, desk.language, today) or format.short_day(found.day, desk.region)
+        when = fleet_words.day_meant(found.day, today, desk.language, desk.region)
         for n, head in enumerate(heads):
             grid.addWidget(Words(look, desk.say(f"drift.head_{head}", when=when), 14, colour="muted"), 0, n)
         at, likely = 1, True
@@ -148,13 +167,20 @@ class RankingPart(QWidget):
         figure = Words(look, said, 17 if likely else 15, bold=likely, colour=colour, wrap=False)
         figure.setMinimumWidth(look.text(58))
         bar = holding(row(figure, ChanceBar(look, chance), None, space=6))
-        return [who, self._plot(one), off, bar, Words(look, self._when(one, today), 15, bold=likely)]
+        return [
+            who,
+            self._plot(one),
+            off,
+            bar,
+            Words(look, fleet_words.from_when(one, today, desk.language), 15, bold=likely or found.says == "unsettled"),
+        ]
 
     def _link(self, one: Ranked) -> Button:
         link = Button(self.desk.look, one.tag_id, LINK, size=17)
         link.setAccessibleName(self._aloud(one))
         on_press(link, lambda: self.desk.go("thermometers", one.thermometer))
         self.links.append(link)
+        self._ids.append(one.thermometer)
         return link
 
     def _aloud(self, one: Ranked) -> str:
@@ -162,7 +188,8 @@ class RankingPart(QWidget):
         if one.by_day is None:
             return desk.say("drift.aloud_failed", tag=one.tag_id)
         chance = words.chance(one.by_day, desk.language, desk.region)
-        return desk.say("drift.aloud", tag=one.tag_id, chance=chance, off=self._off(one.outlook.offset, None))
+        code = "aloud_unsettled" if one.outlook.says == "unsettled" else "aloud"
+        return desk.say(f"drift.{code}", tag=one.tag_id, chance=chance, off=self._off(one.outlook.offset, None))
 
     def _made(self, one: Ranked) -> str:
         return " ".join(filter(None, (one.maker, one.model))) or self.desk.say(f"type.{one.type}")
@@ -208,7 +235,3 @@ def _grid() -> QGridLayout:
     grid.setHorizontalSpacing(16)
     grid.setVerticalSpacing(4)
     return grid
-
-
-def today_of(desk: Desk) -> date:
-    return day_at(desk.session.clock(), desk.site.payload.zone)

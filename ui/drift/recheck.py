@@ -46,8 +46,14 @@ class RecheckPart(QWidget):
         desk, look = self.desk, self.desk.look
         lines = [self._advice(one) for one in found.intervals if one.advice.says not in SILENT]
         lines += [words.kept(one, desk.language, desk.region) for one in found.kept if one.change]
-        for line in lines or [desk.say("drift.recheck_nothing")]:
+        for line in lines or [words.nothing(found.intervals, desk.language)]:
             self._lay.addWidget(Words(look, line, 15))
+
+    def wait(self) -> None:
+        """Say that it is being worked out: what stood here was of others."""
+        self._advised = None
+        clear(self._lay)
+        self._lay.addWidget(Words(self.desk.look, self.desk.say("drift.wait"), 15, colour="muted"))
 
     def _advice(self, one: Interval) -> str:
         return words.advice(one, self.desk.say(f"type.{one.key}"), self.desk.language)

@@ -2,8 +2,8 @@
 
 from typing import Any
 
-from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QApplication, QWidget
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QWidget
 
 from registry.services.activity import Activity
 from ui.desk import Desk
@@ -43,8 +43,7 @@ class WeeksPart(QWidget):
         self.setLayout(inner)
 
     def show_weeks(self, weeks: Activity, *, narrow: bool) -> None:
-        focus = QApplication.focusWidget()
-        had_focus = self.grid is not None and focus is not None and self.grid.isAncestorOf(focus)
+        at = self.grid.focused() if self.grid is not None else None
         self.weeks = weeks
         self.sentence.say(wording.headline(self.desk, weeks))
         unknown = wording.not_known(self.desk, weeks)
@@ -55,8 +54,8 @@ class WeeksPart(QWidget):
         self.grid.site_wanted.connect(self.site_wanted.emit)
         self.grid.told.connect(self.told.say)
         self._grid.addWidget(self.grid)
-        if had_focus and self.grid.cells:
-            self.grid.cells[0][-1].setFocus(Qt.FocusReason.OtherFocusReason)
+        if at is not None:
+            self.grid.focus_on(*at)
 
     def _out(self) -> Any:
         weeks = self.weeks

@@ -166,6 +166,7 @@ class ReportPart(QWidget):
         def done(found: Reported) -> None:
             others = tuple(one.tag_id for one in before if one.of.row.thermometer in found.thermometers[1:])
             self._said(Done(what, at or desk.session.clock(), thermometer, before, incident, others))
+            desk.tell_too_few(*found.thermometers[1:])  # of the one that was picked the answer says so
 
         desk.did(
             lambda: incidents.report_incident(

@@ -10,7 +10,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QFontMetrics, QKeyEvent
 from PySide6.QtWidgets import QLineEdit, QStackedWidget, QWidget
 
-from registry.services import certificates, page_verify, plain_certificate
+from registry.services import certificates, exchange, page_verify, plain_certificate
 from registry.services.certificates import Certificate, Found
 from registry.services.page_verify import Verified
 from registry.services.problems import Refused
@@ -223,7 +223,8 @@ class CertificatesPart(QWidget):
         self.reader.setFocusPolicy(Qt.FocusPolicy.StrongFocus)  # arrows and page keys turn over
         self.reader.setAccessibleName(desk.say("proof.find.page"))
         self.html = on_press(Button(look, say("proof.find.save_html")), self._make_html)
-        buttons = Flow(self.back, save, self.html, self.as_issued, self.acts, its, space=12)
+        self.dcc = on_press(Button(look, say("proof.find.save_dcc")), self._make_dcc)
+        buttons = Flow(self.back, save, self.html, self.dcc, self.as_issued, self.acts, its, space=12)
         head = column(self.title, self.verdict, buttons, space=10, margins=(24, 6, 24, 14))
         whole = column(holding(head), Line(look.bench), self.reader, space=0)
         whole.setStretch(2, 1)
@@ -291,6 +292,17 @@ class CertificatesPart(QWidget):
         number, content = made
         title = self.desk.say("proof.find.save_html")
         self.desk.ask.where_to_save(title, f"{number}.html", lambda path: self.desk.save(path, content))
+
+    def _make_dcc(self) -> None:
+        assert self.shown is not None
+        session, kept = self.desk.session, self.shown.kept
+        self.desk.in_background(lambda _: (kept.number, exchange.xml(session, kept)), self._save_dcc)
+
+    def _save_dcc(self, made: object) -> None:
+        assert isinstance(made, tuple)
+        number, content = made
+        title = self.desk.say("proof.find.save_dcc")
+        self.desk.ask.where_to_save(title, f"{number}.xml", lambda path: self.desk.save(path, content))
 
     def _save_as_issued(self) -> None:
         assert self.shown is not None

@@ -31,6 +31,7 @@ ODD = {
     "twice": "twice",
     "bath_in_doubt": "bath_in_doubt",
     "recorded_already": "recorded_already",
+    "not_counting": "not_counting",
     "other_kind_is_likelier": "pressure_kind",
     "room_is_likelier": "pressure_kind",
     "scale_missing": "usual_scale",
@@ -58,8 +59,9 @@ def _question(one: Problem, language: str) -> Field | None:
     if one.code == "unknown_tag":
         return Field(f"tag:{value}", say("setup.tag_is", language, tag=value), TEXT)
     if one.field == "outcome" and one.code == "not_one_of":
-        choices = tuple((code, say(f"outcome.{code}", language)) for code in import_old_check.OUTCOMES)
-        return Field(f"outcome:{value}", say("setup.outcome_is", language, word=value), CHOICE, "pass", choices)
+        words = tuple((code, say(f"outcome.{code}", language)) for code in import_old_check.OUTCOMES)
+        choices = (("", say("setup.column_choose", language)), *words)  # no outcome is offered before another
+        return Field(f"outcome:{value}", say("setup.outcome_is", language, word=value), CHOICE, "", choices)
     if one.code == "not_this_encoding":
         codes = tuple((code, code) for code in ENCODINGS)
         return Field("encoding:", say("setup.encoding", language), CHOICE, "cp1252", codes)

@@ -10,6 +10,7 @@ from registry.services.importing import HistoryPlan, Imported, ShiftPlan
 from registry.services.problems import Problem
 from registry.wording import format, refusals
 from ui.desk import Desk
+from ui.flow import Flow
 from ui.forms import CHOICE, FEW, YES, Field, Form
 from ui.parts import MAIN, Button, Words, on_press, row
 from ui.setup.import_asked import (
@@ -179,6 +180,8 @@ class ImportPart(Part):
             first, last = (datetime.fromtimestamp(at / 1e6, UTC).date() for at in (plan.first_at, plan.last_at))
             self.words("setup.plan_from_to", first=self.desk.day(first), last=self.desk.day(last))
             self.words("setup.plan_outcomes", stated=self._number(plan.stated), judged=self._number(plan.judged))
+            if plan.left_out:
+                self.words("setup.plan_left_out", count=plan.left_out)
             if plan.new_people:
                 self.words("cli.import_people", initials=", ".join(plan.new_people))
         elif isinstance(plan, ShiftPlan):
@@ -191,7 +194,7 @@ class ImportPart(Part):
         on_press(self.record_button, self.run.record)
         back = on_press(Button(self.look, self.say("frame.not_now")), self.run.start_over)
         columns = on_press(Button(self.look, self.say("setup.columns_again")), self.run.look_at_columns)
-        self.put(row(self.record_button, columns, back, None))
+        self.put(Flow(self.record_button, columns, back))
 
     def _fill_columns(self) -> None:
         """What the columns were taken for, and which are not read, before anything is recorded."""
@@ -205,7 +208,11 @@ class ImportPart(Part):
             for one in looked.columns
             if one.is_ != LEAVE_OUT
         ]
-        self.table(heads, rows, (2, 2, 3))
+        if self.look.narrow:  # no room side by side
+            for title, _, taken_for in rows:
+                self.put(Words(self.look, f"{title}: {taken_for}"))
+        else:
+            self.table(heads, rows, (2, 2, 3))
         left_out = ", ".join(one.title for one in looked.columns if one.is_ == LEAVE_OUT)
         if left_out:
             self.words("setup.columns_left_out", columns=left_out)

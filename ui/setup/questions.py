@@ -94,6 +94,10 @@ def read_time(typed: str) -> str:
     return f"{int(match[1]):02d}:{match[2]}" if match else typed.strip()
 
 
+def is_time(typed: str) -> bool:
+    return re.fullmatch("([01][0-9]|2[0-3]):[0-5][0-9]", typed) is not None
+
+
 class Days(QWidget):
     """The days of the week on which a shift is worked."""
 

@@ -1,17 +1,17 @@
-"""Shifts: the named working periods of each site, by which checks are wanted."""
+"""Shifts: the named working periods of each site, by which checks are wanted, and the days on which it is closed."""
 
 from collections.abc import Callable
 from datetime import date
 
-from registry.records.places import ShiftSet, SiteSet
-from registry.services import places
+from registry.records.places import CalendarSet, ShiftSet, SiteSet, StationSet
+from registry.services import calendars, places
 from registry.services.lookup import Fact
 from registry.services.places import WEEKDAYS, NewShift
 from registry.services.problems import Refused
 from ui.desk import Desk
 from ui.forms import CHOICE, DAY, Field
 from ui.parts import MAIN, Button, on_press, row
-from ui.setup import questions
+from ui.setup import closed, questions
 from ui.setup.inline import Inline, Values, said
 from ui.setup.part import Cell, Part
 from ui.setup.questions import Days
@@ -25,12 +25,19 @@ class ShiftsPart(Part):
         super().__init__(desk)
         self._new_id = ""  # of the shift being added; empty where the list is shown
         self.changing = ""  # the id of the shift being changed
+        self.closing: Fact[SiteSet] | None = None  # the site of which closed days are being said
 
     def fill(self) -> None:
         with self.desk.session.reading() as connection:
             self._sites, self._shifts = places.sites(connection), places.shifts(connection)
+            self._stations = places.stations(connection)
+            self._calendars = {
+                one.subject: calendars.to_come(connection, one.subject, self._today(one)) for one in self._sites
+            }
         changed = next((one.payload for one in self._shifts if one.subject == self.changing), None)
-        if self._new_id:
+        if self.closing is not None:
+            self._fill_closing(self.closing)
+        elif self._new_id:
             self._fill_form()
         elif changed is not None:
             self._fill_change(changed)
@@ -50,10 +57,12 @@ class ShiftsPart(Part):
         self.head("setup.site_head", name=site.payload.name, letters=site.payload.letters)
         if not shifts:
             self.words("setup.no_shifts", muted=True)
+            self._fill_closed(site)
             return
         rows = [self._row(one) for one in shifts]
         heads = ["setup.shift_name", "setup.hours", "setup.weekdays", "setup.worked"]
         self.table([*heads, ""] if self.may_change else heads, rows, [3, 2, 3, 4, 0][: len(rows[0])])
+        self._fill_closed(site)
 
     def _row(self, one: ShiftSet) -> list[Cell]:
         hours = self.say("setup.from_to", start=one.start, end=one.end)
@@ -86,6 +95,7 @@ class ShiftsPart(Part):
 
     def leave(self) -> None:
         self._new_id = self.changing = ""
+        self.closing = None
         self.read_again()
 
     def _fill_form(self) -> None:
@@ -177,3 +187,46 @@ class ShiftsPart(Part):
     def _end(self, last_day: date | None) -> None:
         places.end_shift(self.desk.session, self.desk.actor, self.changing, last_day)
         self.changing = ""
+
+    # --- closed days -----------------------------------------------------------------------------------------
+
+    def _fill_closed(self, site: Fact[SiteSet]) -> None:
+        rows = [self._closed_row(one, site) for one in self._calendars[site.subject]]
+        if rows:
+            self.put(8)
+            self.table(closed.heads(may_change=self.may_change), rows, [4, 4, 3, 0][: len(rows[0])])
+        else:
+            self.words("setup.closed_none", muted=True)
+        if self.may_change:
+            button = Button(self.look, self.say("setup.close_days"))
+            button.setAccessibleName(self.say("setup.close_days_at", name=site.payload.name))
+            on_press(button, lambda: self.begin_closing(site))
+            self.put(row(button, None))
+
+    def _closed_row(self, one: CalendarSet, site: Fact[SiteSet]) -> list[Cell]:
+        cells = closed.shown(self.desk, one, *self._of(site))
+        if not self.may_change:
+            return cells
+        days = f"{cells[0]}, {cells[1]}"
+        return [*cells, closed.withdraw_button(self.desk, days, lambda: closed.withdraw(self.desk, one, days))]
+
+    def _of(self, site: Fact[SiteSet]) -> tuple[list[Fact[ShiftSet]], list[Fact[StationSet]]]:
+        shifts = [one for one in self._shifts if one.payload.site == site.subject]
+        return shifts, [one for one in self._stations if one.payload.site == site.subject]
+
+    def begin_closing(self, site: Fact[SiteSet]) -> None:
+        self.closing, self._closing_id = site, self.desk.session.new_id()
+        self.read_again()
+        self.form.form.input("from_day").setFocus()
+
+    def _fill_closing(self, site: Fact[SiteSet]) -> None:
+        self.head("setup.close_days_at", name=site.payload.name)
+        self.words("setup.closed_means", muted=True)
+        asked = closed.fields(self.desk, self._today(site), *self._of(site))
+        self.form = Inline(self.desk, asked, self.say("setup.keep_days"), self._close, away=self.leave, kind=MAIN)
+        self.put(self.form)
+
+    def _close(self, values: Values) -> None:
+        assert self.closing is not None
+        closed.record(self.desk, self.closing.subject, values, self._closing_id)
+        self.closing = None

@@ -1,14 +1,19 @@
-"""Sites with elevation, time zone and pressure source, and the stations of each."""
+"""Sites with elevation, time zone and pressure source, the stations of each and what they need at least."""
+
+from collections.abc import Callable
 
 from registry.quantity import Length
-from registry.records.places import SiteSet
-from registry.services import places
+from registry.records.places import SiteSet, StationSet
+from registry.services import places, working_set
 from registry.services.lookup import Fact
+from registry.services.words import notices as words
 from registry.wording import format
 from ui.desk import Desk
+from ui.flow import Flow
 from ui.forms import Field
-from ui.parts import MAIN, Button, on_press, row
-from ui.setup import questions
+from ui.parts import MAIN, Button, Words, on_press, row
+from ui.setup import questions, smallest
+from ui.setup.calendar_file import CalendarFile
 from ui.setup.country import likely_zone, zones_of
 from ui.setup.inline import Inline, Values
 from ui.setup.part import Part
@@ -20,14 +25,21 @@ class SitesPart(Part):
 
     def __init__(self, desk: Desk) -> None:
         super().__init__(desk)
-        self.doing = ""  # add, change or station; empty where the list is shown
+        self.doing = ""  # add, change, station or smallest; empty where the list is shown
         self.at: Fact[SiteSet] | None = None
         self._new_id = ""
+        self.file = CalendarFile(desk, self)
 
     def fill(self) -> None:
         with self.desk.session.reading() as connection:
             self._sites = places.sites(connection)
             self._stations = places.stations(connection)
+            short = {one.subject: working_set.too_few(connection, one.subject) for one in self._sites}
+        language = self.desk.language
+        self._short = {
+            one.subject: [words.too_few(few, one.payload.name, language) for few in short[one.subject]]
+            for one in self._sites
+        }
         if self.doing:
             self._fill_form()
             return
@@ -47,21 +59,31 @@ class SitesPart(Part):
                 ("setup.elevation", format.typed(Length.from_text(of.elevation), self.desk.region)),
                 ("setup.pressure_source", self.say(f"pressure_source.{of.pressure_source}")),
                 ("setup.stations", self._station_names(site)),
+                ("setup.smallest", smallest.sentence(self.desk, self._stations_of(site))),
             ]
         )
+        for few in self._short[site.subject]:
+            self.put(Words(self.look, few, 15, bold=True, colour="caution"))
+        buttons = []
         if self.may_change:
-            change, station = (
-                Button(self.look, self.say("setup.change_site")),
-                Button(self.look, self.say("setup.add_station")),
-            )
-            change.setAccessibleName(self.say("setup.change_site_named", name=of.name))
-            station.setAccessibleName(self.say("setup.add_station_at", name=of.name))
-            on_press(change, lambda: self.begin("change", site))
-            on_press(station, lambda: self.begin("station", site))
-            self.put(row(change, station, None))
+            buttons.append(self._button("change_site", "change_site_named", of, lambda: self.begin("change", site)))
+            buttons.append(self._button("add_station", "add_station_at", of, lambda: self.begin("station", site)))
+        if self.may_change and self._stations_of(site):
+            buttons.append(self._button("set_smallest", "set_smallest_at", of, lambda: self.begin("smallest", site)))
+        buttons.append(self._button("save_calendar", "save_calendar_of", of, lambda: self.file.save(site)))
+        self.put(Flow(*buttons, space=8))
+
+    def _button(self, words: str, spoken: str, of: SiteSet, action: Callable[[], object]) -> Button:
+        button = Button(self.look, self.say(f"setup.{words}"))
+        button.setAccessibleName(self.say(f"setup.{spoken}", name=of.name))
+        on_press(button, action)
+        return button
+
+    def _stations_of(self, site: Fact[SiteSet]) -> list[Fact[StationSet]]:
+        return [one for one in self._stations if one.payload.site == site.subject]
 
     def _station_names(self, site: Fact[SiteSet]) -> str:
-        found = [one.payload.name for one in self._stations if one.payload.site == site.subject]
+        found = [one.payload.name for one in self._stations_of(site)]
         return ", ".join(found) or self.say("setup.no_stations")
 
     # --- adding and changing ---------------------------------------------------------------------------------
@@ -70,7 +92,7 @@ class SitesPart(Part):
         """Open the form for one thing; its id is made now, so that pressing twice makes one."""
         self.doing, self.at, self._new_id = what, site, self.desk.session.new_id()
         self.read_again()
-        self.form.form.input("station" if what == "station" else "name").setFocus()
+        self.form.form.input("name" if what in ("add", "change") else "station").setFocus()
 
     def leave(self) -> None:
         self.doing, self.at = "", None
@@ -87,6 +109,12 @@ class SitesPart(Part):
                 "setup.add_station",
                 self._add_station,
             )
+        elif self.doing == "smallest" and self.at is not None and of is not None:
+            stations = self._stations_of(self.at)
+            self.head("setup.set_smallest_at", name=of.name)
+            self.words("setup.smallest_why", muted=True)
+            self.facts([("setup.smallest_now", smallest.sentence(self.desk, stations))])
+            fields, yes, action = smallest.fields(self.desk, stations), "setup.keep", self._set_smallest
         elif of is not None:
             self.head("setup.change_site_named", name=of.name)
             self.words("setup.site_counts_from_now", muted=True)
@@ -115,4 +143,10 @@ class SitesPart(Part):
     def _add_station(self, values: Values) -> None:
         assert self.at is not None
         places.add_station(self.desk.session, self.desk.actor, self.at.subject, values["station"], station=self._new_id)
+        self.doing, self.at = "", None
+
+    # --- smallest working sets -------------------------------------------------------------------------------
+
+    def _set_smallest(self, values: Values) -> None:
+        smallest.record(self.desk, values)
         self.doing, self.at = "", None

@@ -6,6 +6,7 @@ from registry.services.settings import SETTINGS, Setting
 from ui.desk import Desk
 from ui.forms import CHOICE, FEW, Field, Form
 from ui.parts import Choice
+from ui.setup import quiet
 from ui.setup.inline import WIDEST
 from ui.setup.logo import LogoShown
 from ui.setup.part import Part
@@ -30,6 +31,13 @@ class WindowPart(Part):
         self.form.setMaximumWidth(self.look.text(WIDEST))
         self.form.changed.connect(self._chosen)
         self.put(self.form)
+        self.fill_more()
+
+    def fill_more(self) -> None:
+        self.head("setup.quiet")
+        self.words("setup.quiet_why", muted=True)
+        self.quiet = quiet.asked(self.desk)
+        self.put(self.quiet)
 
     def _field(self, of: Setting) -> Field:
         choices = tuple((one, self.say(f"setting.{of.name}_{one}")) for one in of.choices)
@@ -63,8 +71,7 @@ class PaperPart(WindowPart):
     name = "paper"
     settings = OF_PAPER
 
-    def fill(self) -> None:
-        super().fill()
+    def fill_more(self) -> None:
         self.head("setup.logo")
         self.logo = LogoShown(self.desk)
         self.put(self.logo)

@@ -67,7 +67,7 @@ def left_to_do(desk: Desk, rows: Sequence[ListRow], *, unjudged: bool, doubted: 
 
 
 def left_of_closed(desk: Desk, closed: Closed) -> str:
-    """That it was closed before, what was not checked, what waits, and where too few remain; or that nothing is left."""
+    """That it was closed before, what was not checked, what waits, where too few remain; or that nothing is left."""
     told = []
     if (before := closed.before) is not None:
         now, zone = desk.session.clock(), desk.site.payload.zone

@@ -398,6 +398,9 @@ class ShiftPage(Page):
     def _print_tags(self) -> None:
         finishing.print_tags(self.desk, self.now)
 
+    def is_keying(self) -> bool:
+        return bool(self.keying.unrecorded())
+
     def count(self) -> int | None:
         if self.view is None:
             return None

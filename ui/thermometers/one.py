@@ -71,9 +71,16 @@ class OnePart(QWidget):
         self.story.line_opened.connect(self._line_opened)
         self.all = on_press(Button(look, "", LINK), self.show_whole_story)
         self.save_button = SaveTable(self.desk, self._checks_out, LINK)
+        self.save_happened = SaveTable(self.desk, self._happened_out, LINK, "spreadsheet.save_happened")
         title = Words(look, say("thermometers.story"), 18, bold=True)
         story = column(
-            title, self.story, row(self.all, None), row(self.save_button, None), space=8, margins=(edge - 8, 4, 16, 12)
+            title,
+            self.story,
+            row(self.all, None),
+            row(self.save_button, None),
+            row(self.save_happened, None),
+            space=8,
+            margins=(edge - 8, 4, 16, 12),
         )
         if small:
             whole = column(head, Line(look.bench), below, left, Line(look.line), story, space=0)
@@ -272,6 +279,20 @@ class OnePart(QWidget):
             return tables_out.checks_of(session, words, thermometer)
 
         return self.say("spreadsheet.file.checks", tag=page.of.tag_id), make
+
+    def _happened_out(self) -> Any:
+        """All that happened to it beside its checks."""
+        session, page = self.desk.session, self.page
+        if page is None:
+            return None
+        thermometer = page.of.row.thermometer
+
+        def make(words: Any) -> Any:
+            from registry.services import tables_out
+
+            return tables_out.happened_to(session, words, thermometer)
+
+        return self.say("spreadsheet.file.happened", tag=page.of.tag_id), make
 
     def _line_opened(self, line: StoryEntry) -> None:
         if self.page is not None:

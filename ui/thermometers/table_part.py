@@ -6,7 +6,7 @@ from typing import Any
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QStackedWidget, QWidget
+from PySide6.QtWidgets import QBoxLayout, QStackedWidget, QWidget
 
 from registry.services import table
 from registry.services.table import SORTS, Wanted
@@ -74,7 +74,6 @@ class TablePart(QWidget):
         buttons = (
             self.filter_button,
             self.columns_button,
-            self.save_button,
             self.tags_button,
             self.one_button,
             self.many_button,
@@ -91,8 +90,12 @@ class TablePart(QWidget):
         self.hint.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         self.papers = SitePapers(self.desk, self)
         self.wall_button = on_press(Button(self.look, self.say("wall.save"), LINK), self.print_wall_list)
-        foot = row(self.count, self.wall_button, self.save_button, self.hint, space=16, margins=(edge + 4, 8, edge, 10))
-        foot.setStretch(3, 1)
+        below = (self.count, self.wall_button, self.save_button, self.hint)
+        if self._small or self.look.narrow:
+            foot: QBoxLayout = column(Flow(*below, space=12), space=0, margins=(edge + 4, 6, edge, 8))
+        else:
+            foot = row(*below, space=16, margins=(edge + 4, 8, edge, 10))
+            foot.setStretch(3, 1)
         self.stack = QStackedWidget()
         self.stack.addWidget(self.view)
         self.stack.addWidget(self._empty())

@@ -1,6 +1,6 @@
 """How long thermometers hold between checks, as sentences; the window and the command line say it alike."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from math import floor
 
@@ -14,6 +14,12 @@ def advice(found: Interval, who: str, language: str) -> str:
     code = "to_each_shift" if given.says == "each_shift" else given.says
     every = _every(given.days, language) if given.days is not None else ""
     return say(f"interval.{code}", language, who=who, every=every, now=_every(given.now, language))
+
+
+def nothing(found: Sequence[Interval], language: str) -> str:
+    """Where there is no advice: the record bears the plan out, or too little is known to say so."""
+    borne_out = any(one.advice.says.startswith("keep") for one in found)
+    return say("drift.recheck_nothing" if borne_out else "drift.recheck_too_little", language)
 
 
 def reasons(found: Interval, language: str, region: str) -> Iterator[str]:

@@ -22,6 +22,19 @@ def frame_notice(stage: Stage) -> None:
     settle()
 
 
+def frame_due(stage: Stage) -> None:
+    """What is due is told by itself."""
+    stage.go("shift")
+    stage.frame.telling.tick()
+    settle()
+
+
+def frame_due_next(stage: Stage) -> None:
+    """And what else is due, after a press."""
+    frame_due(stage)
+    stage.press("notice.next")
+
+
 def frame_disk_full(stage: Stage) -> None:
     stage.go("shift")
     stage.desk.notice_of(KnownError("disk_full", path="E:/kitchen"))
@@ -51,6 +64,8 @@ SCENES = (
     Scene(frame_first_start, world="nothing", main=True, place="frame"),
     Scene(frame_cannot_open, world="broken", main=True, place="frame"),
     Scene(frame_notice),
+    Scene(frame_due, main=True, place="frame", world="demo", unit="F"),
+    Scene(frame_due_next, main=True, place="frame", world="demo", unit="F"),
     Scene(frame_disk_full),
     Scene(frame_our_mistake, main=True, place="frame"),
     Scene(frame_who_and_where, main=True, place="frame"),

@@ -1,10 +1,12 @@
 """Thermometers, Drift, Proof, Set-up and Something happened, on the demo and where nothing is yet."""
 
 from dataclasses import replace
+from datetime import timedelta
+from functools import partial
 
 from PySide6.QtWidgets import QLineEdit
 
-from registry.services import table, thermometers
+from registry.services import calendars, lookup, places, table, thermometers, working_set
 from registry.services.table import Wanted
 from tests.screenshots.scenes import Scene
 from tests.screenshots.stage import Stage, settle
@@ -213,6 +215,46 @@ def setup_sites(stage: Stage) -> None:
 
 def setup_shifts(stage: Stage) -> None:
     _setup(stage, "shifts")
+
+
+def setup_closed_days(stage: Stage) -> None:
+    """The site over the holidays, and one station of it for works."""
+    session, site = stage.desk.session, stage.desk.site
+    today = session.today(site.payload)
+    with session.reading() as connection:
+        station = places.stations(connection, site.subject)[0].subject
+    state = partial(calendars.state, session, stage.desk.actor, site.subject)
+    state(today + timedelta(days=29), today + timedelta(days=31), why="holiday")
+    state(today + timedelta(days=9), today + timedelta(days=9), stations=(station,), why="works")
+    state(today + timedelta(days=30), today + timedelta(days=30), kind="open")
+    _setup(stage, "shifts")
+
+
+def setup_close_days(stage: Stage) -> None:
+    _setup(stage, "shifts")
+    stage.press("setup.close_days")
+
+
+def _smallest(stage: Stage) -> None:
+    session, site = stage.desk.session, stage.desk.site.subject
+    with session.reading() as connection:
+        stations = places.stations(connection, site)
+        here = {(row.station, row.type) for row in lookup.listed(connection, site) if row.station and row.type}
+    for n, station in enumerate(stations[:2]):
+        wanted = {kind: 1 + n * 8 for of, kind in sorted(here) if of == station.subject and kind}
+        working_set.set_smallest(session, stage.desk.actor, station.subject, wanted)
+
+
+def setup_smallest(stage: Stage) -> None:
+    """Two stations of which it is said; at one of them too few are left."""
+    _smallest(stage)
+    _setup(stage, "sites")
+
+
+def setup_set_smallest(stage: Stage) -> None:
+    _smallest(stage)
+    _setup(stage, "sites")
+    stage.press("setup.set_smallest")
 
 
 def setup_people(stage: Stage) -> None:
@@ -484,6 +526,10 @@ SCENES = (
         Scene(setup_window, main=True, **US),
         Scene(setup_sites, role="administrator", main=True, **US),
         Scene(setup_shifts, role="administrator", **US),
+        Scene(setup_closed_days, role="administrator", main=True, **US),
+        Scene(setup_close_days, role="administrator", main=True, **US),
+        Scene(setup_smallest, role="administrator", main=True, **US),
+        Scene(setup_set_smallest, role="administrator", main=True, **US),
         Scene(setup_people, role="administrator", main=True, **US),
         Scene(setup_rules, role="administrator", main=True, **US),
         Scene(setup_own_figures, role="officer", world="dozen", main=True),
