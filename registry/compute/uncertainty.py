@@ -86,7 +86,8 @@ def coverage_factor(dof: float, coverage: float = COVERAGE) -> float:
     from scipy.special import ndtri, stdtrit  # late: most budgets have no need of it
 
     upper = (1 + coverage) / 2
-    return float(ndtri(upper) if dof == inf else stdtrit(dof, upper))
+    k = float(ndtri(upper) if dof == inf else stdtrit(dof, upper))
+    return max(k, 2.0) if coverage == COVERAGE else k  # at very many degrees of freedom the last bit may fall below
 
 
 def rectangular(half_width: float) -> float:

@@ -146,6 +146,10 @@ def test_combined_lies_between_its_bounds(parts: list[tuple[float, float]]) -> N
     assert result.expanded == result.k * result.u
 
 
+def test_k_never_falls_below_that_of_a_normal_distribution() -> None:
+    assert coverage_factor(13750001100000026) == 2.0  # stdtrit gives 1.9999999999999998 here
+
+
 @pytest.mark.parametrize("u", [-0.1, nan, inf])
 def test_no_negative_uncertainty(u: float) -> None:
     with pytest.raises(ValueError, match="ice"):

@@ -238,9 +238,7 @@ def test_an_outside_certificate_is_stated(frame: Frame, kitchen: Kitchen, office
 # --- printing ------------------------------------------------------------------------------------------------
 
 
-def test_certificates_are_saved(
-    frame: Frame, kitchen: Kitchen, desk: Desk, answers: Answers, tmp_path: Path
-) -> None:
+def test_certificates_are_saved(frame: Frame, kitchen: Kitchen, desk: Desk, answers: Answers, tmp_path: Path) -> None:
     kitchen.checked(of(kitchen, "DIGI0"), "0.1 C")
     one = opened(frame, kitchen, "DIGI0")
     answers.ready = ["issue", tmp_path / "issue.pdf"]
@@ -267,7 +265,7 @@ def test_a_copy_of_a_certificate_whose_check_was_voided_is_offered_with_a_warnin
     assert issuing._again_words(desk, good).endswith("as it was issued")
     mend.void(kitchen.session, kitchen.officer, kitchen.last("check_recorded").number, "mistyped")
     (void,) = certificates.find(kitchen.session).certificates
-    assert issuing._again_words(desk, void).endswith("as it was issued; it rests on a check that counts no more")
+    assert issuing._again_words(desk, void).endswith("crossed as not valid; it rests on a check that counts no more")
 
 
 @pytest.mark.parametrize("what", ["identity", "status"])
