@@ -576,7 +576,7 @@ def test_what_was_chosen_outlives_a_window_made_anew(kitchen: Kitchen, frame: Fr
     assert made.ranked is not None
     assert made.ranked.of == 0
     assert made.weeks.weeks is not None
-    assert len(made.weeks.weeks.sites[0].weeks) == 26
+    assert len(made.weeks.weeks.sites[0].weeks) == 8
 
 
 # --- the keys stay where they are ----------------------------------------------------------------------------
