@@ -130,8 +130,10 @@ class Grid(QWidget):
         )
         sum_ = Words(look, total, 15, bold=bold, wrap=False)
         if self._narrow:
-            self._grid.addWidget(name, at, 0, 1, 9)
-            self._grid.addWidget(sum_, at, 9, 1, len(site.weeks) - 8, Qt.AlignmentFlag.AlignRight)
+            weeks = len(site.weeks)
+            wide = max(1, 3 * weeks // 4)  # columns of the name; the sum has the others
+            self._grid.addWidget(name, at, 0, 1, wide)
+            self._grid.addWidget(sum_, at, wide, 1, weeks + 1 - wide, Qt.AlignmentFlag.AlignRight)
         else:
             self._grid.addWidget(name, at, 0)
             widest = max(self._grid.columnMinimumWidth(0), name.sizeHint().width() + 16)
