@@ -29,6 +29,7 @@ if TYPE_CHECKING:  # imported once the empty window is painted
     from ui.frame import Frame
     from ui.work import Progress, Runner
 
+PLACES = ("shift", "thermometers", "drift", "proof", "setup")  # of `ui.places`, which comes after the first paint
 SIZE = (1280, 800)
 AFTER_PAINT_MS = 60  # the list is laid out and painted by then
 IDLE_MS, DAY_MS = 120_000, 24 * 3600 * 1000  # when background work begins, and again
@@ -308,8 +309,8 @@ def has_screen() -> bool:
     return sys.platform != "linux" or bool(os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY"))
 
 
-def draw(home: Path, picture: Path) -> bool:
-    """The window as it opens, drawn to a file instead of a screen; whether that could be written."""
+def draw(home: Path, picture: Path, place: str = "") -> bool:
+    """The window as it opens, or at a place, drawn to a file instead of a screen; whether that could be written."""
     from ui.work import AtOnce
 
     os.environ["QT_QPA_PLATFORM"] = "offscreen"
@@ -319,16 +320,19 @@ def draw(home: Path, picture: Path) -> bool:
     frame.show()
     opening.open()
     app.processEvents()
+    if place:
+        frame.go(place)
+        app.processEvents()
     saved = frame.grab().save(str(picture))
     frame.close()
     return saved
 
 
-def _without_screen(home: Path, picture: Path | None, language: str) -> int:
+def _without_screen(home: Path, picture: Path | None, language: str, place: str = "") -> int:
     """Draw the window and say where that lies, or that it cannot be drawn there; without a file, that none opened."""
     from registry.wording import say
 
-    if picture is not None and draw(home, picture):
+    if picture is not None and draw(home, picture, place):
         print(say("frame.saved", language, path=picture.absolute()))
         return 0
     code = "no_screen" if picture is None else "not_drawn"
@@ -341,6 +345,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     parser = argparse.ArgumentParser(prog="./run window", description=main.__doc__)
     parser.add_argument("--home", type=Path, default=settings.default_home(), help="the folder of the registry")
     parser.add_argument("--picture", type=Path, help="draw the window to this file and end")
+    parser.add_argument("--place", choices=PLACES, default="", help="what --picture shows")
     languages = settings.SETTINGS["language"].choices[1:]
     parser.add_argument("--language", choices=languages, help="of this window from now on")
     asked = parser.parse_args(argv)
@@ -348,7 +353,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         with suppress(KnownError, OSError):  # where nothing may be written the window says so itself
             settings.choose(settings.local_file(asked.home), "language", asked.language)
     if asked.picture is not None or not has_screen():
-        return _without_screen(asked.home, asked.picture, asked.language or settings.language_of_system())
+        return _without_screen(asked.home, asked.picture, asked.language or settings.language_of_system(), asked.place)
     app = QApplication([sys.argv[0]])
     starting = Starting(asked.home)
     starting.window.show()

@@ -13,9 +13,9 @@ LOOKING_ONLY = Actor("", frozenset())
 
 
 def here(desk: Desk) -> list[Person]:
-    """Everybody who has not left, by name."""
+    """Everybody who may work here, by name; not who has left, nor whose initials alone came from an import."""
     with desk.session.reading() as connection:
-        found = [one for one in people.people(connection) if one.left is None]
+        found = [one for one in people.people(connection) if one.left is None and one.roles]
     return sorted(found, key=lambda one: (one.name or one.initials).casefold())
 
 

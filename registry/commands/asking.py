@@ -216,7 +216,7 @@ def was(
     context: typer.Context,
     tag: Tag,
     day: Annotated[str, typer.Argument(metavar="DAY")],
-    time: Annotated[str, typer.Argument(metavar="TIME")],
+    time: Annotated[str, typer.Argument(metavar="TIME")] = "",
     out: Out = "",
 ) -> int:
     from registry.commands.words import check_data
@@ -226,7 +226,7 @@ def was(
     desk = Desk.of(context)
     of = desk.find(tag)
     zone = desk.site_of(of).payload.zone
-    at = typed.moment(typed.day(day, desk.today(zone)), time, zone, desk.session.clock())
+    at = typed.moment(typed.day(day if time else "", desk.today(zone)), time or day, zone, desk.session.clock())
     with desk.session.reading() as connection:
         found = story_of.was_right(desk.session, connection, of.row.thermometer, at)
     said = {
@@ -300,12 +300,33 @@ def _told_check(desk: Desk, side: str, line: "CheckLine | None", zone: str) -> s
         when=_when(desk, line, zone),
         who=_initials(desk, line.by),
         readings=readings(desk, line.readings),
-        offset=format.offset(line.offset, desk.region) if line.offset else "",
-        limits=format.limit(line.tolerance, desk.region) if line.tolerance else "",
+        figures=_figures(desk, line),
         outcome=desk.say(f"outcome.{outcome}_at.{line.point}") if outcome else desk.say("lead.waits"),
-        rule=desk.say(f"cli.decision.{line.decision}") if line.decision else "",
-        as_left=_as_left(desk, line) or desk.say("cli.was.not_adjusted"),
+        rule=_rule(desk, line),
+        as_left=_as_left(desk, line) or desk.say(f"cli.was.{'adjusted_unsaid' if line.imported else 'not_adjusted'}"),
     )
+
+
+def _figures(desk: Desk, line: "CheckLine") -> str:
+    """Offset and limits; where there are none that is said."""
+    offset, limits = line.offset, line.tolerance
+    return ", ".join(
+        (
+            desk.say("cli.was.offset", offset=format.offset(offset, desk.region))
+            if offset
+            else desk.say("cli.was.no_offset"),
+            desk.say("cli.was.limits", limits=format.limit(limits, desk.region))
+            if limits
+            else desk.say("cli.was.no_limits"),
+        )
+    )
+
+
+def _rule(desk: Desk, line: "CheckLine") -> str:
+    """By what the outcome was decided; nothing where a check still waits."""
+    if line.decision:
+        return desk.say("cli.was.by", rule=desk.say(f"cli.decision.{line.decision}"))
+    return desk.say("cli.was.stated") if line.outcome or line.given else ""
 
 
 # --- mending -------------------------------------------------------------------------------------------------

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 app = typer.Typer()
 bath_app = typer.Typer()
 
+PRESSURE_QUESTIONS = {"other_kind_is_likelier", "room_is_likelier"}
 CAUTIONS = {
     "ice_point": ("sanitise_first", "stems_at_once", "bath_ice_never_eaten"),
     "boiling_point": ("scalding", "sanitise_first", "never_boil_to_ice"),
@@ -44,11 +45,15 @@ def boil(
     site: Site = "",
     again: Again = False,
 ) -> int:
+    from registry.commands import questions
     from registry.compute.atmosphere import PressureSource
     from registry.services import typed
     from registry.services.baths import MADE, NewBath
+    from registry.services.problems import Refused
 
     desk = Desk.of(context)
+    about = ("boil", desk.site(site).subject, pressure_source, pressure)
+    answers = questions.answered(desk, about, again=again)
     source = typed.choice("pressure_source", pressure_source, PressureSource) if pressure_source else None
     new = NewBath(
         desk.site(site).subject,
@@ -58,9 +63,18 @@ def boil(
         PressureSource(source) if source else None,
         typed.pressure(pressure) if pressure else None,
         pressure_from,
-        asked=frozenset(("pressure_kind",)) if again else frozenset(),
+        asked=frozenset(("pressure_kind",)) if answers else frozenset(),
     )
-    return _make(desk, new)
+    try:
+        made = _make(desk, new)
+    except Refused as refused:
+        codes = {one.code for one in refused.problems}
+        if codes <= PRESSURE_QUESTIONS:
+            questions.asked(desk, about, codes)
+        raise
+    if answers:
+        questions.settled(desk)
+    return made
 
 
 @bath_app.command("compare", epilog="bath compare --beside KI900X 65.2 --made hot_flask")
@@ -95,9 +109,10 @@ def read_beside(desk: Desk, given: tuple[tuple[str, str] | None, ...], unit: str
 
 
 def _make(desk: Desk, new: "NewBath") -> int:
-    from registry.services import baths, lookup
+    from registry.services import baths, lookup, settings
 
     bath = baths.make_bath(desk.session, desk.actor, new)
+    settings.remember(settings.local_file(desk.home), "bath", bath)
     with desk.session.reading() as connection:
         entry = baths.made(connection, bath)
         ranges = lookup.must_read(connection, entry)
@@ -190,16 +205,23 @@ def _range(desk: Desk, one: "MustRead") -> str:
     )
 
 
-def bath_meant(desk: Desk, number: str, site: str) -> str:
+def bath_meant(desk: Desk, number: str, site: str, *, to_judge: bool = False) -> str:
     """The bath with this number, else the only open one of the site, or of all sites where none is named."""
-    from registry.services import lookup, places
+    from registry.services import lookup, places, settings
 
+    local = settings.local_file(desk.home)
     if number:
-        return lookup.bath_numbered(desk.session, number)
-    named = [desk.site(site).subject] if site else []
-    with desk.session.reading() as connection:
-        where = named or [one.subject for one in places.sites(connection)]
-        return lookup.only_open_bath(desk.session, connection, where)
+        found = lookup.bath_numbered(desk.session, number)
+    else:
+        named = [desk.site(site).subject] if site else []
+        with desk.session.reading() as connection:
+            where = named or [one.subject for one in places.sites(connection)]
+            if to_judge:
+                found = lookup.bath_to_judge(desk.session, connection, where, settings.remembered(local, "bath"))
+            else:
+                found = lookup.bath_to_read_in(desk.session, connection, where)
+    settings.remember(local, "bath", found)
+    return found
 
 
 @bath_app.command("judge", epilog="bath judge accepted --bath KQBH00011")
@@ -215,7 +237,7 @@ def judge(
 
     desk = Desk.of(context)
     how = typed.choice("judged", judged, ("accepted", "condemned", "overruled"))
-    of = bath_meant(desk, bath, site)
+    of = bath_meant(desk, bath, site, to_judge=True)
     reason = typed.code("why", why) if why else None
     if how == "condemned":
         bath_watch.condemn(desk.session, desk.actor, of)

@@ -26,7 +26,7 @@ def _progress(desk: Desk) -> Any:
 # --- the ranking ---------------------------------------------------------------------------------------------
 
 
-def ranking(desk: Desk, *, by_day: str, site: str, type: str, model: str, limit: int) -> int:
+def ranking(desk: Desk, *, by_day: str, site: str, type: str, model: str, limit: int, out: str = "") -> int:
     from registry.services import fleet, places, typed
 
     at = desk.site(site) if site else None
@@ -38,10 +38,18 @@ def ranking(desk: Desk, *, by_day: str, site: str, type: str, model: str, limit:
         site=at.subject if at else None,
         type=type or None,
         model=model or None,
-        limit=limit,
+        limit=None if out else limit,
         histories=desk.as_json,
         progress=_progress(desk),
     )
+    if out:
+        from registry.commands.listing import names_of_places
+        from registry.commands.saving import save, words_of
+        from registry.services import tables_out
+
+        with desk.session.reading() as connection:
+            names = names_of_places(connection)
+        return save(desk, out, tables_out.ranking(words_of(desk), found, names), {"by_day": found.day.isoformat()})
     return desk.answer(_ranking_lines(desk, found, zone), _ranking_data(found))
 
 
@@ -130,13 +138,18 @@ def _ranked_data(one: "Ranked") -> dict[str, Any]:
 # --- groups --------------------------------------------------------------------------------------------------
 
 
-def groups(desk: Desk, by: str) -> int:
+def groups(desk: Desk, by: str, out: str = "") -> int:
     from registry.commands.listing import names_of_places
     from registry.services import groups as service
 
     found = service.groups(desk.session, by, progress=_progress(desk))
     with desk.session.reading() as connection:
         names = names_of_places(connection)
+    if out:
+        from registry.commands.saving import save, words_of
+        from registry.services import tables_out
+
+        return save(desk, out, tables_out.groups(words_of(desk), found, names), {"by": found.by})
     head = [desk.say(f"fleet.head.{one}") for one in (found.by, "thermometers", "checks", "a_month", "from", "to")]
     rows = [_group_row(desk, found.by, one, names) for one in found.groups]
     lines = [desk.say("fleet.groups"), *table(head, rows), desk.say("fleet.groups_note")] if rows else []

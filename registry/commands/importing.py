@@ -27,10 +27,6 @@ Asked = Annotated[list[str] | None, typer.Option("--yes-to", metavar="QUESTION")
 Try = Annotated[bool, typer.Option("--try")]
 
 POINTS = ("ice_point", "boiling_point", "comparison")
-ASKED = (
-    "off_scale", "too_fine", "other_unit", "twice", "recorded_already", "pressure_kind", "bath_in_doubt", "usual_scale",
-    "all_leads", "not_counting",
-)  # fmt: skip
 
 
 @import_app.command("history", epilog="import history checks.xlsx --unit C --point ice_point --try")
@@ -73,7 +69,7 @@ def history(
     if try_it:
         return _good(desk, plan.rows, [*more, *_left_out(desk, looked)], said)
     done = importing.record_history(desk.session, desk.actor, plan)
-    return _imported(desk, done, more, said)
+    return _imported(desk, done, [*more, *_left_out(desk, looked)], said)
 
 
 @import_app.command("shift", epilog="import shift friday.csv --site KI --try")
@@ -194,7 +190,10 @@ def _options(
 ) -> "Options":
     """What is said of a file rather than guessed from it."""
     from registry.services import typed
+    from registry.services.import_rows import QUESTION_OF
     from registry.services.importing import Options
+
+    questions = tuple(dict.fromkeys(QUESTION_OF.values()))
 
     return Options(
         encoding=encoding or None,
@@ -207,7 +206,7 @@ def _options(
         columns=_pairs("column", columns),
         tags=_pairs("tag", tags),
         leave_out=frozenset(leave_out or []),
-        asked=frozenset(typed.choice("asked", one, ASKED) for one in asked or []),
+        asked=frozenset(typed.choice("asked", one, questions) for one in asked or []),
         judge=judge,
     )
 

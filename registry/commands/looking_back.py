@@ -189,7 +189,7 @@ def _certificate_row(desk: Desk, one: "Certificate", zone: str) -> list[str]:
         one.tag_id,
         desk.instant(one.kept.issued_at, zone),
         one.initials,
-        desk.say(f"certificates.state.{one.standing}", number=one.by_number),
+        desk.say(f"certificates.state.{one.standing}", number=one.told_by),
         desk.say("certificates.kept" if one.stored else "certificates.not_kept"),
     ]
 
@@ -198,7 +198,7 @@ def certificate_warning(desk: Desk, one: "Certificate") -> list[str]:
     """What to know before its page is handed out once more; nothing where it stands."""
     if one.standing == "stands":
         return []
-    return [desk.say(f"certificates.warning.{one.standing}", number=one.by_number)]
+    return [desk.say(f"certificates.warning.{one.standing}", number=one.told_by)]
 
 
 def _certificate_data(one: "Certificate") -> dict[str, Any]:
@@ -212,6 +212,7 @@ def _certificate_data(one: "Certificate") -> dict[str, Any]:
         "state": one.state,
         "doubt": one.doubt or None,
         "by_number": one.by_number or None,
+        "amended_by": one.amended_by or None,
         "sha256": one.kept.sha256,
     }
 

@@ -6,7 +6,7 @@ import typer
 
 from registry.commands.baths import bath_app, bath_meant
 from registry.commands.desk import Desk, iso, table
-from registry.commands.options import Bath, Model, Number, Site
+from registry.commands.options import Bath, Model, Number, Out, Site
 from registry.wording import format
 
 if TYPE_CHECKING:
@@ -37,6 +37,7 @@ def drift(
     limit: Annotated[int, typer.Option("--limit", min=1, metavar="N")] = 20,
     groups: Annotated[str, typer.Option("--groups", metavar="model|maker|type|site")] = "",
     incidents: Annotated[bool, typer.Option("--incidents")] = False,
+    out: Out = "",
 ) -> int:
     from registry.commands import fleet
     from registry.services.problems import refuse
@@ -45,13 +46,15 @@ def drift(
     ranked = bool(by_day or site or type or model)
     if sum(map(bool, (tag, groups, incidents, ranked))) > 1:
         raise refuse("drift", "one_at_a_time")
+    if out and (tag or incidents):
+        raise refuse("out", "not_of_this")
     if groups:
-        return fleet.groups(desk, groups)
+        return fleet.groups(desk, groups, out)
     if incidents:
         return fleet.incidents(desk)
     if tag:
         return _of_one(desk, tag)
-    return fleet.ranking(desk, by_day=by_day, site=site, type=type, model=model, limit=limit)
+    return fleet.ranking(desk, by_day=by_day, site=site, type=type, model=model, limit=limit, out=out)
 
 
 def _of_one(desk: Desk, tag: str) -> int:

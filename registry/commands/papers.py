@@ -27,6 +27,7 @@ def certificate(
     replaces: Annotated[str, typer.Option("--replaces", metavar="NUMBER")] = "",
     amends: Annotated[str, typer.Option("--amends", metavar="NUMBER")] = "",
     change: Annotated[str, typer.Option("--change", metavar="WHAT")] = "",
+    another: Annotated[bool, typer.Option("--another")] = False,
     copy: Annotated[str, typer.Option("--copy", metavar="NUMBER")] = "",
     as_issued: Annotated[bool, typer.Option("--as-issued")] = False,
     withdraw: Annotated[str, typer.Option("--withdraw", metavar="NUMBER")] = "",
@@ -36,7 +37,7 @@ def certificate(
 ) -> int:
     from registry import resources
     from registry.services import papers, typed
-    from registry.services.problems import refuse
+    from registry.services.problems import Refused, refuse
 
     desk = Desk.of(context)
     of = desk.find(tag)
@@ -53,16 +54,22 @@ def certificate(
     size: Literal["a4", "letter"] | None = None
     if paper:
         size = "letter" if typed.choice("paper", paper, ("a4", "letter")) == "letter" else "a4"
-    issued = papers.issue_certificate(
-        desk.session,
-        desk.actor,
-        of.row.thermometer,
-        language=typed.choice("language", language, resources.languages()) if language else None,
-        paper=size,
-        replaces=replaces.strip().upper() or None,
-        amends=amends.strip().upper() or None,
-        change=change,
-    )
+    try:
+        issued = papers.issue_certificate(
+            desk.session,
+            desk.actor,
+            of.row.thermometer,
+            language=typed.choice("language", language, resources.languages()) if language else None,
+            paper=size,
+            replaces=replaces.strip().upper() or None,
+            amends=amends.strip().upper() or None,
+            change=change,
+            once=not another,
+        )
+    except Refused as refused:
+        if [one.code for one in refused.problems] == ["stands_already"]:
+            raise refuse("certificate", "say_another", number=refused.problems[0].values["number"]) from None
+        raise
     with desk.session.reading() as connection:
         page = papers.page_of(connection, issued)
     return _written(desk, of, issued, page, out, "certificate_issued")

@@ -189,8 +189,11 @@ def calendar(context: typer.Context, site: Site = "", days: Days = 60, out: Out 
     from pathlib import Path
 
     from registry.services import site_calendar as service
+    from registry.services.problems import refuse
 
     desk = Desk.of(context)
+    if out and not out.lower().endswith(".ics"):
+        raise refuse("out", "not_ics", value=out)
     found = service.coming(desk.session, desk.site(site).subject, days)
     said: dict[str, Any] = {"site": found.site, "entries": [_entry_data(one) for one in found.entries]}
     count = len(found.entries)

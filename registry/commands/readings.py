@@ -1,6 +1,6 @@
 """At the bath: what a thermometer shows, adjusting it, and what is said instead of a reading."""
 
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any, TypeVar
 
 import typer
 
@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from registry.services.thermometers import Thermometer
 
 app = typer.Typer()
+T = TypeVar("T")
 
 
 @app.command("read", epilog="read KI001X -0.5 --bath KQBH00011", context_settings=NEGATIVE)
@@ -45,6 +46,7 @@ def read(
     again: Again = False,
     last: Annotated[bool, typer.Option("--last")] = False,
 ) -> int:
+    from registry.commands import questions
     from registry.commands.baths import bath_meant, read_beside
     from registry.services import bath_watch, baths, lookup, places, typed
     from registry.services.checks import ReadingGiven
@@ -54,13 +56,17 @@ def read(
     of = desk.find(tag)
     shown = typed.reading(value, desk.unit(unit, of))
     in_bath = bath_meant(desk, bath, desk.site_of(of).payload.letters)
+    about = ("read", in_bath, of.row.thermometer, shown.text())
+    answers = questions.answered(desk, about, again=again)
     with desk.session.reading() as connection:
         entry = baths.made(connection, in_bath)
         site = places.site_named_by_id(connection, entry.payload["site"])
         shift = places.shift_now(desk.session, connection, site)
         going_on = lookup.open_check(connection, in_bath, of.row.thermometer)
-        if not going_on and not again and lookup.checked_in(connection, in_bath, of.row.thermometer):
-            raise refuse("reading", "checked_already", value=of.tag_id)
+        checked = not going_on and lookup.checked_in(connection, in_bath, of.row.thermometer)
+    if checked and "checked_already" not in answers:
+        questions.asked(desk, about, ("checked_already",))
+        raise refuse("reading", "checked_already", value=of.tag_id)
     given = ReadingGiven(
         in_bath,
         of.row.thermometer,
@@ -82,20 +88,25 @@ def read(
         watched.append(found)
         return row
 
-    row = _answering(desk, take, again)
+    row = _answering(desk, take, about, answers)
+    if answers:
+        questions.settled(desk)
     return _told(desk, of, entry, row, watched[-1])
 
 
-def _answering(desk: Desk, take: "Callable[[frozenset[str]], Row]", again: bool) -> "Row":
-    """Ask once; what was typed again answers exactly the questions that it raised."""
+def _answering(desk: Desk, take: "Callable[[frozenset[str]], T]", about: tuple[str, ...], answers: frozenset[str]) -> T:
+    """Ask once; what was typed again answers the questions that were asked about this very value."""
+    from registry.commands import questions
     from registry.services.problems import Refused, refuse
 
     try:
         return take(frozenset())
     except Refused as refused:
         codes = frozenset(one.code for one in refused.problems)
-        if again and codes and codes <= {*QUESTIONS, "far_apart"}:
+        if codes and codes <= answers:
             return take(codes)
+        if codes <= {*QUESTIONS, "far_apart"}:
+            questions.asked(desk, about, codes | answers)
         asked = _echoed(desk, refused)
         if codes == {"far_apart"}:
             values = asked.problems[0].values
@@ -206,9 +217,10 @@ def adjust(
 ) -> int:
     from dataclasses import replace
 
+    from registry.commands import questions
     from registry.services import checks, lookup, typed
     from registry.services.checks import AdjustmentGiven
-    from registry.services.problems import Refused, refuse
+    from registry.services.problems import refuse
 
     desk = Desk.of(context)
     of = desk.find(tag)
@@ -227,13 +239,14 @@ def adjust(
         typed.reading(as_left, of_unit, "as_left") if as_left else None,
         typed.difference(trim, of_unit, "trim") if trim else None,
     )
-    try:
-        judged = checks.adjust(desk.session, desk.actor, given)
-    except Refused as refused:
-        codes = frozenset(one.code for one in refused.problems)
-        if not (again and codes and codes <= frozenset(QUESTIONS)):
-            raise _echoed(desk, refused) from None
-        judged = checks.adjust(desk.session, desk.actor, replace(given, asked=codes))
+    about = ("adjust", check.check, how, given.as_left.text() if given.as_left else "", trim)
+    answers = questions.answered(desk, about, again=again)
+    actor = desk.actor
+    judged = _answering(
+        desk, lambda asked: checks.adjust(desk.session, actor, replace(given, asked=asked)), about, answers
+    )
+    if answers:
+        questions.settled(desk)
     return _adjusted(desk, of, check.point, given, judged)
 
 

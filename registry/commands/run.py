@@ -87,8 +87,25 @@ def _tell_refused(problems: Sequence[Any], desk: Desk, language: str) -> None:
         return
     for _, sentence in told:
         complain(sentence)
-    if any(one.code in QUESTIONS for one in problems):
+    if any(one.code in QUESTIONS and "row" not in one.values for one in problems):
         complain(say("cli.again", language))
+    for hint in _hints_of_import(problems, language):
+        complain(hint)
+
+
+def _hints_of_import(problems: Sequence[Any], language: str) -> list[str]:
+    """What to give at the command line where a file asks something."""
+    from registry.services.import_rows import QUESTION_OF
+
+    of_rows = [one for one in problems if "row" in one.values]
+    asked = dict.fromkeys(QUESTION_OF[one.code] for one in of_rows if one.code in QUESTION_OF)
+    found = [say("cli.yes_to", language, options=" ".join(f"--yes-to {one}" for one in asked))] if asked else []
+    codes = {one.code for one in of_rows}
+    if codes & {"column_unknown", "both_units"}:
+        found.append(say("cli.name_columns", language))
+    if "order_unsaid" in codes:
+        found.append(say("cli.say_day_order", language))
+    return found
 
 
 def _tell_trouble(code: str, values: Mapping[str, str | int], desk: Desk, language: str) -> None:

@@ -31,16 +31,20 @@ QUIET_S = 2  # what is done sooner says nothing on its way
 @app.command("verify", epilog="verify --deep")
 def verify(
     context: typer.Context,
-    file: Annotated[str, typer.Argument(metavar="FILE")] = "",
-    code: Annotated[str, typer.Option("--code", metavar="TEXT")] = "",
+    file: Annotated[str | None, typer.Argument(metavar="FILE")] = None,
+    code: Annotated[str | None, typer.Option("--code", metavar="TEXT")] = None,
     deep: Annotated[bool, typer.Option("--deep")] = False,
 ) -> int:
     from registry.services import upkeep
+    from registry.services.problems import refuse
 
     desk = Desk.of(context)
+    # An empty word is a script's that lost what it was to ask about: the whole record would be no answer to it.
+    if file == "":
+        raise refuse("page", "no_file")
     if file:
         return _verify_page(desk, file)
-    if code:
+    if code is not None:
         return _verify_code(desk, code)
     report = upkeep.verify(desk.session, deep=deep, progress=_progress(desk))
     passed = format.number(report.entries, desk.region)

@@ -10,16 +10,28 @@ import typer
 from registry.commands.desk import Desk
 
 app = typer.Typer()
+PLACES = ("shift", "thermometers", "drift", "proof", "setup")  # as `ui.places` has them; no command brings Qt along
 
 Home = Annotated[str, typer.Option("--home", metavar="FOLDER")]
 
 
 @app.command("window", epilog="window --picture window.png")
 def window(
-    context: typer.Context, home: Home = "", picture: Annotated[str, typer.Option("--picture", metavar="FILE")] = ""
+    context: typer.Context,
+    home: Home = "",
+    picture: Annotated[str, typer.Option("--picture", metavar="FILE")] = "",
+    place: Annotated[str, typer.Option("--place", metavar="shift|thermometers|drift|proof|setup")] = "",
 ) -> None:
+    from registry.services import typed
+    from registry.services.problems import refuse
+
     desk = Desk.of(context)
-    _go_on_as("ui.app", desk, home or str(desk.home), *(["--picture", picture] if picture else []))
+    more = ["--picture", picture] if picture else []
+    if place:
+        if not picture:
+            raise refuse("place", "needs_picture")
+        more += ["--place", typed.choice("place", place, PLACES)]
+    _go_on_as("ui.app", desk, home or str(desk.home), *more)
 
 
 @app.command("demo", epilog="demo --terminal")

@@ -386,8 +386,8 @@ class Cell:
 class StatusFacts:
     """What a status tag says. `status`: a service status; `number`: the check's; `only`: hot or cold, of a
     limited one; `why`: of one that is not to be used, in the tag's language; `correction`: only where it must
-    be added. `outcome` and `point` stand on the tag where there are no cells. overdue: the
-    plan wanted the recheck before this tag was printed.
+    be added. `outcome` and `point` stand on the tag where there are no cells. first: the
+    plan wants a check before the next use, `hot` at the hot point.
     """
 
     tag_id: str
@@ -398,7 +398,7 @@ class StatusFacts:
     language: str
     region: str
     recheck_by: date | None = None
-    overdue: bool = False
+    first: Literal["", "now", "hot"] = ""
     outcome: str = ""
     point: str = ""
     cells: tuple[Cell, ...] = ()

@@ -14,6 +14,7 @@ from registry.documents.page import Page
 
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 PROGRAM = "Thermometer Registry"
+JOINED = "/JoinedDocuments"
 rl_config.useA85 = 0  # bytes in letters and digits alone are a quarter more, and slow to make
 
 
@@ -79,7 +80,8 @@ def record_json(entries: tuple[bytes, ...]) -> bytes:
 def joined(documents: Sequence[bytes]) -> bytes:
     """The pages of several PDFs in one, in their order; the same input, the same bytes.
 
-    It has the language and the title of the first: they are pages of one kind.
+    It has the language and the title of the first: they are pages of one kind. That they were joined stands in it,
+    since what was attached to each is left behind.
     """
     whole = pikepdf.new()
     for place, document in enumerate(documents):
@@ -89,6 +91,7 @@ def joined(documents: Sequence[bytes]) -> bytes:
                 whole.Root.Lang = pikepdf.String(str(one.Root.Lang))
             if not place and "/Title" in one.docinfo:
                 whole.docinfo["/Title"] = pikepdf.String(str(one.docinfo["/Title"]))
+    whole.docinfo[JOINED] = pikepdf.String(str(len(documents)))
     out = BytesIO()
     whole.save(out, deterministic_id=True)
     return out.getvalue()

@@ -9,6 +9,7 @@ from math import ceil, floor, log10
 from registry.documents import fonts, signs
 from registry.documents.facts import CertificateFacts, HistoryFacts, Measured
 from registry.documents.page import INK, INSIDE, LABELS, NOTE, RULE, Grid, Page
+from registry.documents.scale_plot import tick_step
 from registry.documents.words import Words
 from registry.quantity import Reading, TemperatureDifference, Unit
 
@@ -139,9 +140,8 @@ def _places(limit: TemperatureDifference) -> int:
 
 
 def _offset_ticks(limit: TemperatureDifference, low: float, high: float) -> list[TemperatureDifference]:
-    """Nought and multiples of the limit, at most about seven."""
-    one = Decimal(limit.text().split()[0])
-    step = one * max(1, ceil((high - low) / float(one) / 7))
+    """Nought and multiples of the limit, of round steps where the scale is wide; at most about seven."""
+    step = tick_step(Decimal(limit.text().split()[0]), (high - low) / 7)
     first, last = ceil(low / float(step)), floor(high / float(step))
     return [TemperatureDifference(step * number, limit.unit) for number in range(first, last + 1)]
 
@@ -149,8 +149,10 @@ def _offset_ticks(limit: TemperatureDifference, low: float, high: float) -> list
 def _draw_field(page: Page, box: Box, edge: float) -> None:
     page.rect(box.left, box.y(edge), box.right - box.left, box.y(-edge) - box.y(edge), INSIDE)
     page.line(box.left, box.y(0), box.right, box.y(0), 0.4, RULE)
-    for at in (-edge, edge):
-        page.line(box.left, box.y(at), box.right, box.y(at), 0.9)
+    # Closer together than both lines are thick they stay one, as wide as can be seen.
+    edges = (-edge, edge) if box.y(-edge) - box.y(edge) >= 2 else (0.0,)
+    for at in edges:
+        page.line(box.left, box.y(at), box.right, box.y(at), 0.9 if len(edges) == 2 else 2)
     page.line(box.left, box.bottom, box.right, box.bottom, 0.5)
     page.line(box.left, box.top, box.left, box.bottom, 0.5)
 

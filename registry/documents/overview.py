@@ -23,6 +23,8 @@ def overview(facts: OverviewFacts) -> bytes:
     words = Words(facts.page.language, facts.page.region, facts.page.zone)
     sheet = Sheet(facts.page, words.say("overview.title"), facts.as_of, words.say("overview.end"))
     pages = _pages(facts, sheet)
+    if len(pages) > 1:
+        pages = min(pages, _pages(_joined(facts), sheet), key=len)
     drawing = finish.Drawing(*sheet.size, facts.page.language, words.say("overview.title"))
     for number, blocks in enumerate(pages, 1):
         page = drawing.page()
@@ -36,6 +38,14 @@ def overview(facts: OverviewFacts) -> bytes:
             page.text(sheet.right, sheet.bottom, words.say("wall.turn_over"), LABELS, "right")
         draw_strip(page, sheet)
     return drawing.bytes()
+
+
+def _joined(facts: OverviewFacts) -> OverviewFacts:
+    parts = [
+        replace(part, sentences=(" ".join(part.sentences),)) if part.may_join and part.sentences else part
+        for part in facts.parts
+    ]
+    return replace(facts, parts=tuple(parts))
 
 
 def _pages(facts: OverviewFacts, sheet: Sheet) -> list[list[Block]]:

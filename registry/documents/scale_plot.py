@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
-from math import ceil
+from math import ceil, floor, log10
 from typing import cast
 
 from registry.documents import fonts, signs
@@ -76,8 +76,10 @@ def _draw_limits(page: Page, mark: Mark, scale: Scale) -> None:
     limit = float(mark.measured.limits.tolerance.value)
     low, high = scale.at(-limit), scale.at(limit)
     page.rect(low, mark.top, high - low, mark.bottom - mark.top + 0.2, INSIDE)  # no seam
-    for edge in (low, high):
-        page.line(edge, mark.top, edge, mark.bottom, 0.9)
+    # Closer together than both lines are thick they stay one, as wide as can be seen.
+    edges = (low, high) if high - low >= 2 else ((low + high) / 2,)
+    for edge in edges:
+        page.line(edge, mark.top, edge, mark.bottom, 0.9 if len(edges) == 2 else 2)
 
 
 def _draw_mark(page: Page, mark: Mark, scale: Scale) -> None:
@@ -93,17 +95,32 @@ def _draw_mark(page: Page, mark: Mark, scale: Scale) -> None:
 
 
 def _draw_ticks(page: Page, limit: TemperatureDifference, scale: Scale, y: float, words: Words) -> float:
-    """Nought and multiples of the limit, as far apart as their figures need."""
+    """Nought and multiples of the limit, as far apart as their figures need; of round steps where that is wide."""
     one = Decimal(limit.text().split()[0])
     places = max(0, -cast(int, one.as_tuple().exponent))
     farthest = TemperatureDifference(-one * ceil(max(-scale.low, scale.high) / float(one)), limit.unit)
     wide = fonts.width(words.signed(farthest, places), AXIS.size, AXIS.font)
-    step = one * ceil((wide + 3) / (scale.at(float(one)) - scale.at(0)))
-    for number in range(ceil(scale.low / float(step)), int(scale.high / float(step)) + 1):
+    step = tick_step(one, (wide + 3) / (scale.at(1) - scale.at(0)))
+    free = scale.left - wide  # nought first: the others keep clear of it
+    numbers = range(ceil(scale.low / float(step)), int(scale.high / float(step)) + 1)
+    for number in numbers:
         value = TemperatureDifference(step * number, limit.unit)
         x = scale.at(float(value.value))
-        if not scale.left + wide / 2 <= x <= scale.right - wide / 2 + 1:
+        text = words.signed(value, places)
+        half = fonts.width(text, AXIS.size, AXIS.font) / 2
+        if number and not scale.left + wide / 2 <= x <= scale.right - wide / 2 + 1:
+            continue
+        if x - half < free:
             continue
         page.line(x, y, x, y + 2.5, 0.5)
-        page.text(x, y + 12, words.signed(value, places), AXIS, "centre")
+        page.text(x, y + 12, text, AXIS, "centre")
+        free = x + half + 1
     return y + 12
+
+
+def tick_step(limit: Decimal, least: float) -> Decimal:
+    """Between ticks: the limit or twice it, else 5, 10, 20 or 50 times a power of ten; no closer than `least`."""
+    if least <= 2 * float(limit):
+        return limit * max(1, ceil(least / float(limit)))
+    power = Decimal(1).scaleb(floor(log10(least)))
+    return next(power * n for n in (1, 2, 5, 10) if float(power * n) >= least)

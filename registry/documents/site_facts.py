@@ -14,7 +14,8 @@ Use = Literal["use", "limited_use", "do_not_use"]
 class WallRow:
     """One thermometer. only: hot or cold, of a limited one; why: of one not to be used, ready worded.
 
-    overdue: the day is past. cells: what it must show, by use; none of one not to be used.
+    overdue: the day is past. first: the plan wants a check before the next use, `hot` at the hot point. point: the only
+    one that it was checked at. cells: what it must show, by use; none of one not to be used.
     """
 
     tag_id: str
@@ -24,6 +25,8 @@ class WallRow:
     why: str = ""
     recheck_by: date | None = None
     overdue: bool = False
+    first: Literal["", "now", "hot"] = ""
+    point: str = ""
     cells: tuple[Cell, ...] = ()
 
 
@@ -75,7 +78,8 @@ class WhenOffFacts:
 class OverviewPart:
     """A part of the page for the manager, ready worded: a table where it has heads, then sentences, then a small note.
 
-    figures: how many columns at the right hold figures.
+    figures: how many columns at the right hold figures. may_join: its sentences stand one below the other, in one
+    paragraph where that saves a page.
     """
 
     name: str
@@ -84,6 +88,7 @@ class OverviewPart:
     figures: int = 0
     sentences: tuple[str, ...] = ()
     note: str = ""
+    may_join: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -28,6 +28,8 @@ def draw_status(page: Page, facts: StatusFacts, design: Design, coding: codes.Co
         raise CannotPrint("no_tag", status=facts.status)
     words = Words(facts.language, facts.region, "UTC")
     word = WORDS[facts.status]
+    if word != "do_not_use" and facts.first:
+        word = "check_before"
     code_left = codes.draw_tag_code(page, facts.number, coding, wide=design.wide_code)
     left = design.margin * MM
     code_left = min(code_left, page.width - left)
@@ -61,7 +63,7 @@ def _draw_sign(page: Page, design: Design, word: str, left: float, right: float,
         y -= 0.28 * design.sign[2] * MM
     if word == "use":
         signs.use(page, left + room, y, radius)
-    elif word == "limited_use":
+    elif word in ("limited_use", "check_before"):
         signs.limited_use(page, left + room, y, min(radius * 1.15, room))
     else:
         signs.do_not_use(page, left + room, y, radius * 0.86)
@@ -76,7 +78,7 @@ def _draw_words(
     """
     refused = word == "do_not_use"
     colour = WHITE if refused else INK
-    tag_id = Style(design.tag_id[1], 1, colour, bold=word != "limited_use", figures=True)
+    tag_id = Style(design.tag_id[1], 1, colour, bold=word not in ("limited_use", "check_before"), figures=True)
     below = Style(design.under[1], 1, figures=True)
     under = "" if refused else facts.number if design.number_under else _checked(facts, words)
     left, right = design.words * MM, edges[1]
@@ -126,8 +128,9 @@ def _draw_recheck(page: Page, facts: StatusFacts, design: Design, words: Words) 
         day = _short(facts.checked, words)
         beside = words.say("tag.checked_short", day=day, who=facts.initials)
     wide = page.text(right, y, beside, Style(6.5, 1, figures=True), "right")
-    if facts.overdue:  # a day that has passed would be read as the next one
-        _fit(page, left, y, words.say("tag.recheck_now"), Style(date_size, 1, bold=True), right - wide - GAP - left)
+    if facts.first:  # a day that has passed would be read as the next one
+        said = words.say("tag.hot_first" if facts.first == "hot" else "tag.recheck_now")
+        _fit(page, left, y, said, Style(date_size, 1, bold=True), right - wide - GAP - left)
     elif facts.recheck_by:
         label = words.say("tag.due" if design.number_under else "tag.recheck_by")
         start = left + page.text(left, y, label, Style(size, 1)) + 2.4

@@ -103,7 +103,7 @@ def _height(sheet: Sheet, line: _Line, row_high: float) -> float:
     row = line.row
     why = len(wrap(plain(row.why), sheet.wide - RECHECK * MM, TEXT)) if row.why else 0
     said = len(_tag_lines(row)) - 1 + len(_type_lines(sheet, row)) - 1
-    word = len(_word_lines(sheet, row)) - 1
+    word = len(_word_lines(sheet, row)) - 1 + max(0, len(_under_lines(sheet, row)) - 1)
     return row_high + max(0.0, why - 2, said, word) * 12.5
 
 
@@ -122,8 +122,16 @@ def _type_lines(sheet: Sheet, row: WallRow) -> list[str]:
 
 
 def _word_lines(sheet: Sheet, row: WallRow) -> list[str]:
-    said = sheet.words.say(f"tag.{row.use}")
+    said = sheet.words.say("tag.check_before" if row.first else f"tag.{row.use}")
     return ["".join(text for text, _ in one) for one in wrap(said, (RECHECK - WORDS - 2) * MM, WORD)]
+
+
+def _under_lines(sheet: Sheet, row: WallRow) -> list[str]:
+    """What a limited one is for, where it is to be checked first, at which point alone it was checked."""
+    said = [sheet.words.say(f"tag.only_{row.only}")] if row.only else []
+    said += [sheet.words.say("wall.hot_first")] if row.first == "hot" else []
+    said += [sheet.words.say(f"wall.only.{row.point}")] if row.point else []
+    return said
 
 
 # --- drawing -------------------------------------------------------------------------------------------------
@@ -172,7 +180,9 @@ def _draw_line(page: Page, sheet: Sheet, uses: Uses, line: _Line, y: float, row_
 
 def _draw_row(page: Page, sheet: Sheet, uses: Uses, row: WallRow, y: float, high: float) -> None:
     middle = y + high / 2
-    draw = {"use": signs.use, "limited_use": signs.limited_use, "do_not_use": signs.do_not_use}[row.use]
+    draw = {"use": signs.use, "limited_use": signs.limited_use, "do_not_use": signs.do_not_use}[
+        "limited_use" if row.first else row.use
+    ]
     draw(page, sheet.left + SIGN * MM, middle, 4.3 * MM)
     tags, types, style = _tag_lines(row), _type_lines(sheet, row), _tag_style(row)
     first = middle - ((len(tags) - 1) * style.leading + (len(types) - 1) * NOTE.leading) / 2 + 3
@@ -204,18 +214,17 @@ def _draw_row(page: Page, sheet: Sheet, uses: Uses, row: WallRow, y: float, high
 
 
 def _draw_use(page: Page, sheet: Sheet, row: WallRow, middle: float) -> None:
-    """The word, white on black where it is not to be used; below it what a limited one is for."""
+    """The word, white on black where it is not to be used; below it what restrains it."""
     left, lines = sheet.left + WORDS * MM, _word_lines(sheet, row)
-    colour, under = INK, sheet.words.say(f"tag.only_{row.only}") if row.only else ""
-    count = len(lines) + (1 if under else 0)
-    first = middle + 4.2 - (count - 1) * WORD.leading / 2
+    colour, under = INK, _under_lines(sheet, row)
+    first = middle + 4.2 - (len(lines) + len(under) - 1) * WORD.leading / 2
     if row.use == "do_not_use":
         colour = WHITE
         page.rect(left - 1.2 * MM, first - 12, (RECHECK - WORDS - 2) * MM, len(lines) * WORD.leading + 3.5)
     for number, text in enumerate(lines):
         page.text(left, first + number * WORD.leading, text, replace(WORD, colour=colour))
-    if under:
-        page.text(left, first + len(lines) * WORD.leading, under, replace(TEXT, bold=True))
+    for number, text in enumerate(under, len(lines)):
+        page.text(left, first + number * WORD.leading, text, replace(TEXT, bold=True), within=(RECHECK - WORDS) * MM)
 
 
 def _draw_recheck(page: Page, sheet: Sheet, row: WallRow, middle: float) -> None:

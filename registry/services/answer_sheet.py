@@ -144,7 +144,7 @@ def _offset(line: CheckLine, to: Written) -> str:
 
 def _as_left(line: CheckLine, to: Written) -> str:
     if line.adjusted is None:
-        return to.say("answer.not_adjusted")
+        return to.say("answer.not_recorded" if line.imported else "answer.not_adjusted")
     if not line.as_left:
         return to.say("adjustment.not_measured")
     outcome = to.say(f"outcome.{line.as_left_outcome}") if line.as_left_outcome else to.say("lead.waits")

@@ -335,9 +335,22 @@ def open_baths(session: Session, connection: Connection, site: str) -> list[Bath
 
 
 def read_on_in(session: Session, connection: Connection, site: str) -> list[BathView]:
-    """A site's baths that the diagnosis has judged, and that may still be read in, the newest first."""
-    lately = queries.baths_at(connection, site, since=session.clock() - READ_IN_FOR_US, judged=True)
-    return [one for one in lately if _judged_by(connection, one.bath) == BY_DIAGNOSIS]
+    """The bath made last at a site, where the diagnosis alone has judged it and it may still be read in; or none.
+
+    An earlier one is not meant once another was made, whatever became of that; nor one of a shift closed since.
+    """
+    newest = queries.baths_at(connection, site, since=session.clock() - READ_IN_FOR_US)[:1]
+    return [
+        one
+        for one in newest
+        if _judged_by(connection, one.bath) == BY_DIAGNOSIS and not _closed_since(connection, site, one.at)
+    ]
+
+
+def _closed_since(connection: Connection, site: str, at: int) -> bool:
+    """Whether a shift of a site was closed after an instant."""
+    closed = [one for one in queries.events_of_kind(connection, "shift_closed", since=at) if not one.voided]
+    return any(queries.entry_at(connection, one.chain_no, one.seq).payload["site"] == site for one in closed)
 
 
 def _judged_by(connection: Connection, bath: str) -> str:

@@ -27,7 +27,7 @@ class Certificate:
 
     tag_id, site: what the thermometer bears and where it is now. kept: as `papers.page_of` takes it; without a sha256
     its page is not stored yet. why: of a withdrawn one, a code. doubt: what has become of its checks since, none where
-    they count as they did.
+    they count as they did. amended_by: the number of the last that is to be read with it.
     """
 
     kept: Issued
@@ -40,6 +40,7 @@ class Certificate:
     by_number: str = ""
     why: str = ""
     doubt: Doubt = ""
+    amended_by: str = ""
 
     @property
     def number(self) -> str:
@@ -47,8 +48,15 @@ class Certificate:
 
     @property
     def standing(self) -> str:
-        """Its state; of one that stands rather what is in doubt about it."""
-        return self.doubt if self.state == "stands" and self.doubt else self.state
+        """Its state; of one that stands rather what is in doubt about it, or that it was amended."""
+        if self.state != "stands":
+            return self.state
+        return self.doubt or ("amended" if self.amended_by else "stands")
+
+    @property
+    def told_by(self) -> str:
+        """The number of what ended it, or else amended it."""
+        return self.by_number or self.amended_by
 
     @property
     def stored(self) -> bool:
@@ -206,6 +214,7 @@ def _certificates(connection: Connection, rows: Sequence[IssuedRow]) -> list[Cer
     measured: dict[str, list[Measured]] = {}
     for made in store.measured(connection, {check for row in rows for check in row.payload["checks"]}):
         measured.setdefault(made.check, []).append(made)
+    amended = {one.payload["amends"]: one.number for one in later if "amends" in one.payload}
     ended: dict[str, Followed] = {}
     for one in later:
         ended |= dict.fromkeys(one.after, one)
@@ -234,6 +243,7 @@ def _certificates(connection: Connection, rows: Sequence[IssuedRow]) -> list[Cer
                 end.number if end else "",
                 end.payload.get("why", "") if end else "",
                 doubt(row.payload, [one for check in row.payload["checks"] for one in measured.get(check, ())]),
+                amended.get(row.payload["certificate"], ""),
             )
         )
     return found

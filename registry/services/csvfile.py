@@ -1,8 +1,8 @@
 """Bytes of a CSV or XLSX file from outside become rows of cells; what is not one table is refused."""
 
 import csv
-from collections.abc import Collection, Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Collection, Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
 from hashlib import sha256
 from io import BytesIO, TextIOWrapper
 from itertools import islice
@@ -24,7 +24,8 @@ class Table:
     """A file that can be read: how, and what its first row holds. The bytes are read anew for each pass.
 
     content: of a spreadsheet the sheet as CSV. sha256: of the file as it came. merged: first and last cell, each as
-    (row, column) from 0, of those that a spreadsheet has merged into one.
+    (row, column) from 0, of those that a spreadsheet has merged into one. formulas: rows by column, both from 0, of
+    the cells that hold a formula.
     """
 
     content: bytes
@@ -34,6 +35,7 @@ class Table:
     sha256: str
     merged: tuple[xlsxfile.Merged, ...] = ()
     is_sheet: bool = False
+    formulas: Mapping[int, frozenset[int]] = field(default_factory=dict)
 
     def rows(self) -> Iterator[tuple[int, list[str]]]:
         """Row number (the header is 1, empty rows count) and cells; Refused where the file cannot be read on."""
@@ -60,7 +62,8 @@ def open_table(
         head = tuple(next(_records(found.content, "utf-8", ","), (0, []))[1])
         if not any(head) if asking else not {normal(one) for one in head} & set(known):
             raise refuse("file", "no_columns")
-        return Table(found.content, "utf-8", ",", head, sha256(content).hexdigest(), found.merged, True)
+        digest = sha256(content).hexdigest()
+        return Table(found.content, "utf-8", ",", head, digest, found.merged, True, found.formulas)
     if len(content) > MAX_BYTES:
         raise refuse("file", "too_large", limit=MAX_BYTES // 1_000_000)
     if not content.strip():

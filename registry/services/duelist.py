@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from typing import Literal
 
 from sqlalchemy import Connection
 
@@ -22,6 +23,7 @@ DAY_US = 86_400_000_000
 LOOK_BACK_DAYS = 2  # missed shifts are told this long; older ones are in the statistics
 LOOK_AHEAD_DAYS = 8
 NEWEST = 12  # how many checks are looked through for one that decided something
+First = Literal["", "now", "hot"]  # what the plan wants before the next use
 OPEN_STATES = ("overdue", "due", "not_found", "no_reading")
 
 
@@ -215,18 +217,60 @@ def history_of(row: ThermometerRow, answers: tuple[schedule.Answer, ...], checks
     )
 
 
-def recheck_by(session: Session, connection: Connection, row: ThermometerRow) -> date | None:
-    """The day by which the owner's plan wants the next check, for tags and certificates; a check today is done."""
+@dataclass(frozen=True, slots=True)
+class Recheck:
+    """When the owner's plan wants the next check. by: the day; None where it wants none.
+
+    first: `now` where it wants one before the next use, `hot` where that is the hot point alone. points: where it was
+    good and nothing unsettled that since.
+    """
+
+    by: date | None = None
+    first: First = ""
+    points: tuple[str, ...] = ()
+
+    def first_of(self, only: str, today: date) -> First:
+        """The same of one limited to hot or cold: cold food does not ask for its hot point, but its day may be past."""
+        if self.first != "hot" or only != "cold":
+            return self.first
+        return "now" if self.by is not None and self.by < today else ""
+
+
+def recheck(session: Session, connection: Connection, row: ThermometerRow) -> Recheck:
+    """For tags, lists on the wall and certificates; a check today is done.
+
+    A hot point that was never good, or not since an adjustment, is wanted before the next use: nothing is known there.
+    """
     fact = queries.facts_of(connection, row.site).get("site") if row.site else None
     if fact is None:
-        return None
+        return Recheck()
     now = session.clock()
     one = at_site(connection, fact, now)
     days = forecast_days(session, connection, one, [row])
     history = history_of(row, one.closed_for(row.station), last_checks(connection, row))
     history = replace(history, forecast_day=days.get(row.thermometer))
-    item = schedule.next_due(history, one.plan, one.times, one.site.zone, now, now, one.closed)
-    return item.day if item else None
+    items = schedule.coming(history, one.plan, one.times, one.site.zone, now, now, one.closed)
+    points = tuple(history.last_good_by_point)
+    if not items:
+        return Recheck(points=points)
+    item = min(items, key=lambda each: (each.due_at, each.code))
+    firsts = {_first(each) for each in items if each.opens_at <= now}
+    first: First = "now" if "now" in firsts else "hot" if "hot" in firsts else ""
+    by = item.day
+    if item.shift is not None and item.opens_at <= now:  # a night shift that is on ends on the day after
+        by = schedule.local_day(item.due_at - 1, schedule.time_zone(one.site.zone))
+    return Recheck(by, first, points)
+
+
+def recheck_by(session: Session, connection: Connection, row: ThermometerRow) -> date | None:
+    """The day alone."""
+    return recheck(session, connection, row).by
+
+
+def _first(item: DueItem) -> First:
+    if item.code == "hot_point":
+        return "hot" if item.state == "overdue" or item.why[0] in ("hot_point_never", "adjusted_hot") else ""
+    return "now" if item.state == "overdue" or item.code in schedule.BEFORE_USE else ""
 
 
 def sentinels(session: Session, connection: Connection, site: str) -> tuple[ThermometerRow, ...]:

@@ -39,6 +39,7 @@ class CheckLine:
     adjusted: str | None
     day_only: bool
     check: str
+    imported: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,6 +135,7 @@ def _check_line(connection: Connection, view: CheckView, adjustment: AdjustmentV
         turned.get("how"),
         said.get("day_only", False),
         view.check,
+        "import" in said and not said.get("bath"),
     )
 
 

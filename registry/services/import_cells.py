@@ -24,6 +24,7 @@ _DAYS = {
 _TIME = re.compile(
     r"([0-9]{1,2}):([0-9]{2})(?::([0-9]{2})(?:\.[0-9]+)?)?\s*([ap]\.?m\.?)?(Z|[+-][0-9]{2}:?[0-9]{2})?", re.I
 )
+_IN_HEADING = re.compile(r"[(\[]?\s*°\s?([CF])\b\s*[)\]]?", re.IGNORECASE)
 _WITH_UNIT = re.compile(r"(.*?)\s*(°?\s?[CF])", re.IGNORECASE)
 
 
@@ -40,6 +41,18 @@ def unit_of(text: str) -> Unit:
     if found is None:
         raise BadCell("unit_unknown")
     return found
+
+
+def heading_of(title: str) -> tuple[str, Unit | None]:
+    """A title without the unit that it names, and that unit; both units in one title are none.
+
+    >>> heading_of("Reading (°C)"), heading_of("°F"), heading_of("Unit (°C/°F)")
+    (('Reading', 'C'), ('', 'F'), ('Unit (°C/°F)', None))
+    """
+    named = {one.upper() for one in _IN_HEADING.findall(title)}
+    if len(named) != 1:
+        return title, None
+    return " ".join(_IN_HEADING.sub(" ", title).split()), "F" if named == {"F"} else "C"
 
 
 @lru_cache(maxsize=65_536)
@@ -83,7 +96,8 @@ def day_of(text: str, order: str) -> date:
     """A day as `2026-03-03`, which can be read in one way only, or in the order that is said of the file."""
     match = _DAYS["ymd"].fullmatch(text) or _DAYS[order].fullmatch(text)
     if match is None:
-        raise BadCell("not_a_day", order=order)
+        unsaid = order == "ymd" and _DAYS["dmy"].fullmatch(text) is not None
+        raise BadCell("order_unsaid" if unsaid else "not_a_day", order=order)
     try:
         return date(int(match["y"]), int(match["m"]), int(match["d"]))
     except ValueError:

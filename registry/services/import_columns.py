@@ -13,7 +13,7 @@ from itertools import islice
 from registry.services import import_old_check, import_people, import_sheet, import_thermometers, settings
 from registry.services.csvfile import Table, normal, open_table
 from registry.services.import_rows import LEFT_OUT, Options, column_names, matched
-from registry.services.problems import KnownError
+from registry.services.problems import KnownError, refuse
 from registry.services.session import Session
 
 COLUMNS: Mapping[str, tuple[str, ...]] = {
@@ -48,14 +48,34 @@ def look_at(session: Session, kind: str, content: bytes, options: Options) -> Lo
 
     Titles that are known by their words are matched so; the person may say otherwise.
     """
+    options = replace(options, columns=_ours(kind, options.columns))
     names = column_names(COLUMNS[kind], options)
     table = open_table(content, names, options.encoding, options.sheet, asking=True)
     options = _with_kept(options, _kept(session, kind, table.header), COLUMNS[kind])
+    options = _without_informative(kind, table.header, options)
     is_ = matched(table.header, column_names(COLUMNS[kind], options), options)
     rows = [cells for _, cells in islice(table.rows(), SAMPLE)]
     samples = [next((row[n] for row in rows if n < len(row) and row[n]), "") for n in range(len(table.header))]
     found = zip(table.header, samples, is_, strict=True)
     return Looked(table, tuple(Column(*one) for one in found if one[0]), options)
+
+
+def _ours(kind: str, columns: Mapping[str, str]) -> dict[str, str]:
+    """Codes of columns by theirs; ours may be named by its code or as a title names it."""
+    names = column_names(COLUMNS[kind], Options())
+    for ours in columns.values():
+        if normal(ours) not in names:
+            raise refuse("file", "ours_unknown", value=ours, choices=", ".join(COLUMNS[kind]))
+    return {theirs: names[normal(ours)] for theirs, ours in columns.items()}
+
+
+def _without_informative(kind: str, header: tuple[str, ...], options: Options) -> Options:
+    """Leaves out what our own tables of checks hold beside what an import takes, unless it was said what it is."""
+    if kind != "history":
+        return options
+    known = column_names(COLUMNS[kind], options)
+    informative = column_names(import_old_check.INFORMATIVE, Options()).keys() - known.keys()
+    return replace(options, leave_out=options.leave_out | {one for one in header if normal(one) in informative})
 
 
 def _with_kept(options: Options, kept: Mapping[str, str], codes: tuple[str, ...]) -> Options:

@@ -81,6 +81,7 @@ def check_history(
     reader = Reader(session.clock(), found.table.sha256, options, enrolled, _by_initials(connection), connection)
     problems, times, orders = found.problems(), _Times(), MixedOrders(options.day_order)
     found.note_merged(problems)
+    found.note_formulas(problems, options.asked)
     counts: Counter[str] = Counter()
     for row in found.rows(problems):
         if reader.leaves_out(row):

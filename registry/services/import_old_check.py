@@ -33,10 +33,17 @@ from registry.store.queries import Fact
 COLUMNS = (
     "tag", "date", "time", "point", "readings", "unit", "reference", "outcome", "site", "initials", "note", "stands",
 )  # fmt: skip
+# What our own tables of checks hold beside that: nothing that an old check is made of.
+INFORMATIVE = (
+    "number", "offset", "expanded", "tolerance", "offset_unit", "rule", "adjusted", "as_left", "as_left_unit",
+    "as_left_outcome",
+)  # fmt: skip
 REQUIRED = ("tag", "date", "readings")
 NOTE = 2000  # characters
 POINTS: tuple[Point, ...] = ("ice_point", "boiling_point", "comparison")
 OUTCOMES = ("pass", "conditional_pass", "conditional_fail", "fail", "not_accepted", "cannot_decide")
+# Outcomes that say on which side of the limits a reading was; the others may be of either.
+INSIDE, OUTSIDE = ("pass", "conditional_pass"), ("fail", "conditional_fail")
 KEPT = 50_000  # rows remembered for what they say beside the time; most say what another has said
 STANDS = "stands"  # whether a check counts where the file comes from
 NOT_COUNTING = "not_counting"  # the question whether rows that do not are left out
@@ -185,9 +192,11 @@ class Reader:
     def _what(self, row: Row, of: OfFile | None) -> dict[str, Any] | None:
         """Point, readings and outcome."""
         point = row.take_said("point", row.text("point") or self.options.point, _point)
-        unit = row.take("unit", cells.unit_of) or self.options.unit
+        in_row = row.take("unit", cells.unit_of)
+        unit = row.unit("readings", in_row, self.options.unit)
+        beside = row.unit("reference", in_row, self.options.unit) if "reference" in row.units else unit
         readings = row.take("readings", lambda text: cells.readings_of(text, unit), needed=True)
-        reference = row.take("reference", lambda text: cells.readings_of(text, unit))
+        reference = row.take("reference", lambda text: cells.readings_of(text, beside))
         stated = row.take("outcome", self._outcome)
         if of is None or point is None or readings is None or not row.good:
             return None
@@ -201,10 +210,27 @@ class Reader:
             return None
         expected = reference[0] if reference else ICE[readings[0].unit] if point == "ice_point" else None
         self._question(row, of.thermometer, readings, expected)
-        return _frozen(of, point, readings, expected, stated, self.options.judge)
+        found = _frozen(of, point, readings, expected, stated, self.options.judge)
+        self._question_outcome(row, of, found)
+        return found
 
     def _outcome(self, text: str) -> str:
         return cells.code_of(self.options.outcomes.get(text, text), cells.words_for("outcome", OUTCOMES))
+
+    def _question_outcome(self, row: Row, of: OfFile, found: dict[str, Any]) -> None:
+        """Note a stated outcome that the reading speaks against by the tolerance in force, unless told to take it."""
+        offset, stated = found.get("offset"), found["stated"]
+        if offset is None or of.tolerance is None or "outcome_against" in self.options.asked:
+            return
+        difference = TemperatureDifference.from_text(offset)  # in the unit of the tolerance
+        by_reading = decide(difference.value, Decimal(0), of.tolerance.value, "simple")
+        if stated in (OUTSIDE if by_reading == "pass" else INSIDE):
+            row.bad(
+                "outcome",
+                "outcome_against",
+                offset=offset.replace(" d", " "),
+                limit=of.tolerance.text().replace(" d", " "),
+            )
 
     def _question(self, row: Row, of: Thermometer, readings: tuple[Reading, ...], expected: Reading | None) -> None:
         scale = of.facts.scales.get(readings[0].unit)

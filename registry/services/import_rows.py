@@ -9,7 +9,7 @@ from typing import TypeVar
 from registry import resources
 from registry.quantity import Unit
 from registry.services.csvfile import Table, normal, open_table
-from registry.services.import_cells import BadCell, read_as
+from registry.services.import_cells import BadCell, heading_of, read_as
 from registry.services.problems import Problem, Refused
 from registry.services.thermometers import NewThermometer
 from registry.services.xlsxfile import ERRORS, cell_name
@@ -17,6 +17,24 @@ from registry.services.xlsxfile import ERRORS, cell_name
 T = TypeVar("T")
 TOLD = 200  # problems named one by one; the rest is counted
 LEFT_OUT = "leave_out"
+# Questions that one answer settles for the whole file, by the codes under which rows are refused.
+QUESTION_OF: Mapping[str, str] = MappingProxyType(
+    {
+        "off_scale": "off_scale",
+        "too_fine": "too_fine",
+        "other_unit": "other_unit",
+        "twice": "twice",
+        "bath_in_doubt": "bath_in_doubt",
+        "recorded_already": "recorded_already",
+        "not_counting": "not_counting",
+        "outcome_against": "outcome_against",
+        "formula": "formula",
+        "other_kind_is_likelier": "pressure_kind",
+        "room_is_likelier": "pressure_kind",
+        "scale_missing": "usual_scale",
+        "role_missing": "all_leads",
+    }
+)
 TITLES = ("importing.column", "enrol.column", "spreadsheet.column")  # whose words name columns too
 
 
@@ -130,6 +148,12 @@ class Layout:
         """Columns as the file calls them."""
         return {code: self.table.header[place] for code, place in self.places.items()}
 
+    @property
+    def units(self) -> dict[str, Unit]:
+        """Units that titles name, by the codes of their columns."""
+        named = {code: heading_of(title)[1] for code, title in self.titles.items()}
+        return {code: unit for code, unit in named.items() if unit is not None}
+
     def problems(self) -> "Problems":
         """None yet: they will name columns and cells as the file has them."""
         return Problems(self.titles, self.places)
@@ -140,7 +164,7 @@ class Layout:
         A decimal comma in a file separated by commas, or a row cut off at the end, shows itself so. So are rows of a
         spreadsheet in which a cell holds an error.
         """
-        wanted, places = len(self.table.header), tuple(self.places.items())
+        wanted, places, units = len(self.table.header), tuple(self.places.items()), self.units
         for number, cells in self.table.rows():
             if len(cells) != wanted:
                 problems.add("file", "cell_count", number, len(cells), wanted=wanted)
@@ -148,7 +172,7 @@ class Layout:
                 for code in wrong:
                     problems.add(code, "cell_error", number, cells[self.places[code]])
             else:
-                yield Row(number, {code: self._seen(code, cells[place]) for code, place in places}, problems)
+                yield Row(number, {code: self._seen(code, cells[place]) for code, place in places}, problems, units)
 
     def _seen(self, code: str, cell: str) -> str:
         return "" if code in self.only and normal(cell) not in self.only[code] else cell
@@ -161,6 +185,20 @@ class Layout:
             if code is not None:
                 cells = f"{cell_name(top + 1, left)}:{cell_name(bottom + 1, right)}"
                 problems.add(code, "merged", top + 1, cells)
+
+    def note_formulas(self, problems: "Problems", asked: Collection[str]) -> None:
+        """What a formula came to is known only where a spreadsheet program worked it out: it is asked once.
+
+        Another program that writes formulas stores 0 for each, and nobody can tell that from a reading of 0.
+        """
+        held = [(code, place, self.table.formulas[place]) for code, place in self.places.items()
+                if place in self.table.formulas]  # fmt: skip
+        if not held or "formula" in asked:
+            return
+        for number, cells in self.table.rows():
+            for code, place, rows in held:
+                if number - 1 in rows and place < len(cells) and cells[place] not in ERRORS:
+                    problems.add(code, "formula", number, cells[place] or "–")
 
 
 def layout(
@@ -182,11 +220,18 @@ def layout(
         table = open_table(content, names, options.encoding, options.sheet, asking=True)
     places: dict[str, int] = {}
     problems = Problems()
-    for place, (title, code) in enumerate(zip(table.header, matched(table.header, names, options), strict=True)):
+    are = matched(table.header, names, options)
+    both = _in_both_units(table.header, are)
+    for one, other in both:
+        problems.add("file", "both_units", 1, one, other=other)
+    for place, (title, code) in enumerate(zip(table.header, are, strict=True)):
         if code == LEFT_OUT or (not code and not title):
             continue
         if not code:
-            problems.add("file", "column_unknown", 1, title)
+            if not any(title in pair for pair in both):
+                problems.add("file", "column_unknown", 1, title)
+        elif code in places and any(title in pair for pair in both):
+            continue
         elif code in places:
             problems.add("file", "column_twice", 1, title)
         else:
@@ -207,18 +252,47 @@ def layout(
 def matched(header: Collection[str], names: Mapping[str, str], options: Options) -> list[str]:
     """What each column of a file is taken for: its code, LEFT_OUT, or nothing where it is not known."""
     left_out = {normal(one) for one in options.leave_out}
-    return [LEFT_OUT if normal(one) in left_out else names.get(normal(one), "") for one in header]
+    return [LEFT_OUT if normal(one) in left_out else _named(one, names) for one in header]
+
+
+def _named(title: str, names: Mapping[str, str]) -> str:
+    """By the whole title, else by what it says beside its unit."""
+    return names.get(normal(title)) or names.get(normal(heading_of(title)[0]), "")
+
+
+def _in_both_units(header: Collection[str], are: Collection[str]) -> list[tuple[str, str]]:
+    """Pairs of titles that hold the same in °C and in °F: the same words but for the unit, or taken for the same."""
+    found: dict[str, dict[Unit, str]] = {}
+    for title, code in zip(header, are, strict=True):
+        words, unit = heading_of(title)
+        if unit is not None and code != LEFT_OUT:
+            found.setdefault(code or f"? {normal(words)}", {})[unit] = title
+    return [(one["C"], one["F"]) for one in found.values() if len(one) == 2]
 
 
 class Row:
     """One row being read: takes its cells one by one and notes what is wrong with each."""
 
-    def __init__(self, number: int, cells: Mapping[str, str], problems: Problems) -> None:
-        self.number, self.cells, self.problems = number, cells, problems
+    def __init__(
+        self,
+        number: int,
+        cells: Mapping[str, str],
+        problems: Problems,
+        units: Mapping[str, Unit] = MappingProxyType({}),
+    ) -> None:
+        self.number, self.cells, self.problems, self.units = number, cells, problems, units
         self.good = True
 
     def text(self, column: str) -> str:
         return self.cells.get(column, "")
+
+    def unit(self, column: str, stated: Unit | None, whole: Unit | None) -> Unit | None:
+        """Of a column: what its row states, else its title, else what was said of the file; noted where they differ."""
+        title = self.units.get(column)
+        said = stated or whole
+        if self.text(column) and None not in (title, said) and title != said:
+            self.bad(column, "title_says", said=f"°{said}", title=f"°{title}")
+        return stated or title or whole
 
     def bad(self, column: str, code: str, **more: object) -> None:
         self.good = False

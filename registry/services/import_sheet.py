@@ -70,7 +70,7 @@ class Reader:
         site = row.take_said("site", row.text("site") or self.options.site, self._site)
         when = row.take("date", lambda text: self._when(text, row, site), needed=True) if site else None
         of = row.take("tag", self._thermometer, needed=True)
-        unit = row.take("unit", cells.unit_of) or self.options.unit
+        unit = row.unit("readings", row.take("unit", cells.unit_of), self.options.unit)
         readings = row.take("readings", lambda text: cells.readings_of(text, unit)) or ()
         beside_now = row.take("beside_now", _beside) or ()
         why = row.take("why", _why) or ""

@@ -54,6 +54,7 @@ def check_shift(
     refuse_imported(connection, found.table.sha256)
     problems, orders = found.problems(), MixedOrders(options.day_order)
     found.note_merged(problems)
+    found.note_formulas(problems, options.asked)
     reader = Reader(session, connection, options)
     rows = 0
     lines = []

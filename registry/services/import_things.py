@@ -49,6 +49,7 @@ def try_out(
     refuse_imported(connection, found.table.sha256)
     problems = found.problems()
     found.note_merged(problems)
+    found.note_formulas(problems, options.asked)
     rows = 0
     with rehearsing(session) as rehearsal:
         for row in found.rows(problems):

@@ -29,12 +29,13 @@ __all__ = [
     "MustRead",
     "ThermometerRow",
     "bath_numbered",
+    "bath_to_judge",
+    "bath_to_read_in",
     "checks_in",
     "in_steps",
     "last_check",
     "listed",
     "must_read",
-    "only_open_bath",
     "open_check",
     "person_ever",
     "recent_baths",
@@ -90,16 +91,32 @@ def bath_numbered(session: Session, number: str) -> str:
     return entry.subject
 
 
-def only_open_bath(session: Session, connection: Connection, sites: Sequence[str]) -> str:
-    """The one bath that no person has judged yet; refused where there is none or more than one, named by number.
+def bath_to_read_in(session: Session, connection: Connection, sites: Sequence[str]) -> str:
+    """The one bath that is open; refused where there is none or more than one, named by number.
 
-    One that its own thermometers judged is read on in, until it is too old or another is made.
+    One that its own thermometers judged is read on in, until it is too old, another is made, or its shift is closed.
     """
     found = [bath for site in sites for bath in baths.open_baths(session, connection, site)]
-    if not found:
-        found = [bath for site in sites for bath in baths.read_on_in(session, connection, site)[:1]]
+    found += [bath for site in sites for bath in baths.read_on_in(session, connection, site)]
     if not found:
         raise refuse("bath", "none_open")
+    return _the_only(connection, found)
+
+
+def bath_to_judge(session: Session, connection: Connection, sites: Sequence[str], named: str | None) -> str:
+    """As `bath_to_read_in`, of those that nobody judged.
+
+    named: the bath named last; only this one is meant though its own thermometers judged it, never another.
+    """
+    found = [bath for site in sites for bath in baths.open_baths(session, connection, site)]
+    judged = [bath for site in sites for bath in baths.read_on_in(session, connection, site)]
+    found += [one for one in judged if one.bath == named]
+    if not found:
+        raise refuse("bath", "none_to_judge")
+    return _the_only(connection, found)
+
+
+def _the_only(connection: Connection, found: Sequence[BathView]) -> str:
     if len(found) > 1:
         numbers = ", ".join(baths.made(connection, bath.bath).number for bath in found)
         raise refuse("bath", "say_which", value=numbers)

@@ -10,7 +10,7 @@ from registry.documents.site_facts import OverviewFacts, OverviewPart
 from registry.quantity import Unit
 from registry.records.rules import GroupSet
 from registry.services import activity, fleet, groups, intervals, pages, places, thermometers
-from registry.services.activity import Activity
+from registry.services.activity import Activity, SiteWeeks
 from registry.services.fleet import LIKELY, Ranked, Ranking
 from registry.services.groups import Group
 from registry.services.outlook import difference
@@ -80,7 +80,8 @@ def overview_facts(
         _missed(weeks, words),
         OverviewPart(
             name=words.say("overview.recheck"),
-            sentences=(" ".join(advice) or interval_words.nothing(held, words.language),),
+            sentences=tuple(advice) or (interval_words.nothing(held, words.language),),
+            may_join=True,
         ),
         OverviewPart(
             name=words.say("overview.replace"), sentences=tuple(replace) or (words.say("overview.replace_none"),)
@@ -129,11 +130,14 @@ def _failed(ranked: Ranking, names: dict[str, str], words: _Words) -> OverviewPa
 
 def _soonest(ranked: Ranking, names: dict[str, str], words: _Words) -> OverviewPart:
     heads = ("tag", "what", "site", "off", "chance", "from")
+    more = ranked.of - ROWS
+    said = words.say("overview.more", count=more, likely=max(0, ranked.likely - ROWS)) if more > 0 else ""
     return OverviewPart(
         name=words.say("drift.ranking"),
         heads=tuple(words.say(f"overview.head.{one}") for one in heads),
         rows=tuple(_ranked_row(one, names, words) for one in ranked.rows[:ROWS]),
         figures=3,
+        sentences=(said,) if said else (),
         note=words.say("drift.may_fail_how", when=format.day(ranked.day, words.region)) if ranked.rows else "",
     )
 
@@ -166,16 +170,23 @@ def _models(found: Sequence[Group], words: _Words) -> OverviewPart:
 
 
 def _missed(weeks: Activity, words: _Words) -> OverviewPart:
+    """Of what was wanted: done, missed, and answered instead: not used or found, no reading, closed, lent."""
+
+    def counts(one: SiteWeeks) -> tuple[int, int, int, int]:
+        asked, done, missed = (one.total(each) for each in ("asked", "done", "missed"))
+        return asked, done, missed, asked - done - missed
+
     rows = tuple(
-        (one.name, *(format.number(one.total(each), words.region) for each in ("asked", "done", "missed")))
+        (one.name, *(format.number(each, words.region) for each in counts(one)))
         for one in sorted(weeks.sites, key=lambda one: -one.total("missed"))
         if one.total("asked")
     )
     return OverviewPart(
         name=words.say("overview.missed", count=WEEKS),
-        heads=tuple(words.say(f"overview.head.{one}") for one in ("site", "asked", "done", "missed")),
+        heads=tuple(words.say(f"overview.head.{one}") for one in ("site", "asked", "done", "missed", "else")),
         rows=rows,
-        figures=3,
+        figures=4,
+        note=words.say("overview.else_how") if rows else "",
         sentences=() if rows else (words.say("overview.missed_none"),),
     )
 

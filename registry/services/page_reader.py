@@ -11,6 +11,7 @@ import zlib
 MEMORY = 512 * 1024 * 1024  # bytes of address space
 MOST_RECORD = 1024 * 1024  # bytes, decoded; ours have a few thousand
 NAME = "record.json"
+JOINED = "/JoinedDocuments"  # as `documents.finish` writes it
 
 
 class Unreadable(Exception):
@@ -44,7 +45,7 @@ def record(content: bytes) -> bytes:
     try:
         with pikepdf.open(io.BytesIO(content), attempt_recovery=False) as document:
             if NAME not in document.attachments:
-                raise Unreadable("no_record")
+                raise Unreadable("joined" if JOINED in document.docinfo else "no_record")
             stream = document.attachments[NAME].get_file().obj
             return decoded(stream.read_raw_bytes(), str(stream.get("/Filter", "")), "/DecodeParms" in stream)
     except pikepdf.PdfError:

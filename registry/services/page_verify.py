@@ -13,7 +13,7 @@ from registry import resources
 from registry.journal import entry as journal
 from registry.journal.entry import Entry
 from registry.journal.text import EntryError
-from registry.services import certificate_facts, certificates
+from registry.services import certificate_facts, certificates, papers
 from registry.services.certificates import Certificate
 from registry.services.problems import known_from_oserror, refuse
 from registry.services.session import Session
@@ -28,11 +28,15 @@ DEMO_CHAIN = "11b43f6da075c643279f47520a5f81025b4eb0efbc6498dd4b68a8670089d855"
 
 Answer = Literal[
     "same",  # to the byte the page that was issued here
+    "copy",  # to the byte what is handed out here of one that no longer stands as issued: its page, crossed or marked
     "record_here",  # another page, but the record attached to it is the one kept here
     "record_changed",  # the record attached names an entry of ours that says something else
     "key_unknown",  # it is of an installation that is not known here
     "demo",  # it is of the demo
     "no_record",  # no page of ours: no record attached, or none that can be read
+    "joined",  # it says that it is several pages joined to be printed
+    "html",  # a certificate as HTML or XML is written anew each time, and nothing can be compared
+    "xml",
     "not_a_pdf",
     "record_too_large",
 ]
@@ -86,7 +90,16 @@ def verify_page(session: Session, content: bytes, language: str, region: str) ->
             return Verified("record_changed")
         view = queries.entry_at(connection, known[issue.chain], issue.seq)
         says = tuple(_says(session, connection, view, language, region))
-    return Verified("record_here", certificates.numbered(session, view.number), says)
+    of = certificates.numbered(session, view.number)
+    return Verified("copy" if content == _handed_out(session, of) else "record_here", of, says)
+
+
+def _handed_out(session: Session, of: Certificate) -> bytes:
+    """The page as it is handed out now, made again from the bytes that were kept; nothing where none are."""
+    if not of.stored:
+        return b""
+    with session.reading() as connection:
+        return papers.copy_of(connection, of.kept)
 
 
 def read_record(record: bytes) -> list[Entry]:
@@ -136,10 +149,18 @@ def _says(session: Session, connection: Connection, entry: queries.EntryView, la
     return said
 
 
+def _other_form(content: bytes) -> Answer:
+    """What begins as the other forms do that a certificate is written in."""
+    start = content[:1024].lstrip(b"\xef\xbb\xbf \t\r\n").lower()
+    if start.startswith((b"<!doctype html", b"<html")):
+        return "html"
+    return "xml" if start.startswith(b"<?xml") else "not_a_pdf"
+
+
 def _attached(content: bytes) -> tuple[Answer | Literal["record"], bytes]:
     """The attached record, read by a process of its own that may be ended."""
     if b"%PDF-" not in content[:1024]:
-        return "not_a_pdf", b""
+        return _other_form(content), b""
     command = [sys.executable, "-I", str(resources.script_path("page_reader"))]
     quiet = getattr(subprocess, "CREATE_NO_WINDOW", 0)
     pipe = subprocess.PIPE
@@ -150,7 +171,8 @@ def _attached(content: bytes) -> tuple[Answer | Literal["record"], bytes]:
             reader.kill()
             return "no_record", b""
     word, _, found = said.partition(b"\n")
-    for known in ("record", "record_too_large", "not_a_pdf"):
+    words: tuple[Answer | Literal["record"], ...] = ("record", "record_too_large", "joined", "not_a_pdf")
+    for known in words:
         if reader.returncode == 0 and word == known.encode():
             return known, found
     return "no_record", b""

@@ -59,6 +59,7 @@ def issue_certificate(
     replaces: str | None = None,
     amends: str | None = None,
     change: str = "",
+    once: bool = False,
     certificate: str | None = None,
 ) -> Issued:
     """Issue a certificate of judged checks (the latest at each point of the last day, where none are named).
@@ -67,7 +68,7 @@ def issue_certificate(
     mended at the next start (`store_missing`). Refused while a check waits for its bath. A second press with the same
     `certificate` id issues once. replaces: the number of one that this one stands in the place of. amends: of one that
     stands beside it and is to be read with it; change: a code of CHANGES, what in it is put right. An amendment is of
-    the same checks where none are named.
+    the same checks where none are named. once: refused where one that stands says all that this one would.
     """
     with session.reading() as connection:
         before = [one for one in issued(connection, thermometer_id) if one.certificate == certificate]
@@ -81,6 +82,8 @@ def issue_certificate(
         old = find_standing(connection, thermometer_id, replaces) if replaces else None
         first = _to_amend(connection, thermometer_id, amends, change) if amends else None
         views = _chosen(connection, thermometer_id, checks or (first.payload["checks"] if first else ()))
+        if once and old is None and first is None:
+            _refuse_second(connection, thermometer_id, views)
         reached = certificate_reach.to_issue(session, connection, of)
         status, only = _service_status(connection, of)
         entry = entries.add(
@@ -137,11 +140,22 @@ def _chosen(connection: Connection, thermometer_id: str, wanted: Sequence[str]) 
             raise refuse("checks", "imported")
         left = last_adjustment(connection, view)
         judged = [_judged(connection, one) for one in (view.bath, left.bath if left else None) if one is not None]
+        if "condemned" in judged:
+            raise refuse("checks", "bath_condemned")
         if "suspect" in judged:
             raise refuse("checks", "bath_in_doubt")
         if judged[0] not in certificate_facts.JUDGED or None in judged or view.outcome is None:
             raise refuse("checks", "bath_not_judged")
     return sorted(views, key=lambda view: (view.at, view.seq))
+
+
+def _refuse_second(connection: Connection, thermometer_id: str, views: Sequence[CheckView]) -> None:
+    """Two of the same checks beside each other leave open which of them counts."""
+    of_it = set(_rests_on(connection, views))
+    for one in reversed(issued(connection, thermometer_id)):
+        before = queries.entry_hashed(connection, thermometer_id, one.entry_hash).payload
+        if not one.replaced and of_it <= set(before["rests_on"]):
+            raise refuse("certificate", "stands_already", number=one.number)
 
 
 def _judged(connection: Connection, bath: str) -> str | None:

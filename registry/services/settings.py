@@ -72,8 +72,9 @@ FIGURES: Mapping[str, Figure] = {
         Figure("trim_down", Decimal(-5), Decimal(5), Decimal(0)),
     )
 }
-# What the window remembers without asking: who worked here last, where, and the last place.
-REMEMBERED = ("person", "site", "columns")
+# What is remembered without asking: who worked in the window last, where, and the last place; of commands the bath
+# named last, and the question that was asked last.
+REMEMBERED = ("person", "site", "columns", "bath", "asked")
 
 
 def default_home() -> Path:

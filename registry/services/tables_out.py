@@ -21,6 +21,7 @@ from registry.services.activity import Activity, Offsets
 from registry.services.certificates import Certificate
 from registry.services.duelist import Due
 from registry.services.fleet import Ranking
+from registry.services.groups import GroupsFound
 from registry.services.history import CheckLine
 from registry.services.log_sheet import COLUMNS as LOG_COLUMNS
 from registry.services.log_sheet import Written, cells, rules_used
@@ -387,7 +388,7 @@ def all_certificates(session: Session, words: Words, wanted: Mapping[str, Any]) 
             one.tag_id,
             local(one.kept.issued_at, zones.get(one.site, "UTC")),
             one.initials,
-            words.say(f"certificates.state.{one.standing}", number=one.by_number),
+            words.say(f"certificates.state.{one.standing}", number=one.told_by),
             words.say("certificates.kept" if one.stored else "certificates.not_kept"),
         ]
         for one in found
@@ -460,3 +461,25 @@ def ranking(words: Words, found: Ranking, names: Mapping[str, str]) -> TableOut:
         for one in (*found.rows, *found.failed)
     ]
     return words.out("ranking", columns, rows)
+
+
+def groups(words: Words, found: GroupsFound, names: Mapping[str, str]) -> TableOut:
+    """How groups drift a month, °C: the mean of each and from where to where it lies with 95 %."""
+    columns = ("group", "thermometers", "checks", "a_month", "low", "high", "offset_unit")
+
+    def name(key: str) -> str:
+        if found.by == "type" and key:
+            return words.say(f"type.{key}")
+        return names.get(key, "") if found.by == "site" else key
+
+    rows: list[list[Value]] = [
+        [
+            name(one.key) or words.say("fleet.not_stated"),
+            one.thermometers,
+            one.checks,
+            *(Decimal(f"{each:.4f}") for each in (one.a_month, one.low, one.high)),
+            degree("C"),
+        ]
+        for one in found.groups
+    ]
+    return words.out("groups", columns, rows)

@@ -2,7 +2,6 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import date
 from typing import Any
 
 from sqlalchemy import Connection
@@ -44,11 +43,14 @@ def status(
     Refused where it would say that it may be used and its last check does not bear that out.
     """
     of = thermometers.thermometer(connection, thermometer_id)
-    recheck_by, overdue = _recheck(session, connection, of)
+    found = duelist.recheck(session, connection, of.row)
+    site = places.site_named_by_id(connection, of.row.site or "")
+    only = thermometers.limited_to(connection, thermometer_id) if of.row.service_status == "limited_use" else None
+    first = found.first_of(only or "", session.today(site.payload))
     # They hold until the recheck date: past it a tag would promise what nothing shows, as a list on the wall would.
-    reached = [] if overdue else tag_reach.to_print(session, connection, of)
+    reached = [] if first else tag_reach.to_print(session, connection, of)
     facts, check = _status_facts(session, connection, of, reached)
-    facts = replace(facts, recheck_by=recheck_by, overdue=overdue)
+    facts = replace(facts, recheck_by=found.by, first=first)
     limits, said = tag_reach.said(connection, of, reached)
     entry = TagPrinted(
         thermometer=thermometer_id,
@@ -70,13 +72,6 @@ def _outcome_now(connection: Connection, view: CheckView) -> str:
     return (view.outcome if left is None else left.outcome) or ""
 
 
-def _recheck(session: Session, connection: Connection, of: Thermometer) -> tuple[date | None, bool]:
-    """The day by which it is to be checked again, and whether that has passed."""
-    site = places.site_named_by_id(connection, of.row.site or "")
-    by = duelist.recheck_by(session, connection, of.row)
-    return by, by is not None and by < session.today(site.payload)
-
-
 def _status_facts(
     session: Session, connection: Connection, of: Thermometer, reached: Sequence[Reach]
 ) -> tuple[StatusFacts, str]:
@@ -87,7 +82,9 @@ def _status_facts(
     if not recent:
         raise refuse("checks", "none_yet")
     if recent[-1].bath is not None and recent[-1].outcome is None:
-        raise refuse("checks", "bath_not_judged")
+        bath = queries.bath(connection, recent[-1].bath)
+        known = {"condemned": "bath_condemned", "suspect": "bath_in_doubt"}
+        raise refuse("checks", known.get(bath.judged or "" if bath else "", "bath_not_judged"))
     outcome = _outcome_now(connection, recent[-1])
     if of.row.service_status in IN_USE and outcome not in GOOD:
         raise refuse("checks", "not_shown_right")

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from decimal import Decimal
 
-from registry.documents.designs import SHEETS, Sheet, stock_named
+from registry.documents.designs import SHEETS, Roll, Sheet, stock_named
 from registry.quantity import NotAReading, parse_number
 from registry.services import settings
 from registry.services.problems import Problem, Refused
@@ -71,6 +71,8 @@ def check_setup(setup: Setup) -> None:
         problems.append(Problem("code", "choose", {"value": setup.code, "choices": ", ".join(CODES)}))
     if isinstance(form, Sheet) and not 1 <= setup.start <= form.labels:
         problems.append(Problem("start", "no_such_label", {"value": str(setup.start), "most": str(form.labels)}))
+    if isinstance(form, Roll) and setup.start != 1:
+        problems.append(Problem("start", "roll_has_no_start"))
     for name, trim in (("trim_right", setup.trim_right), ("trim_down", setup.trim_down)):
         if abs(trim) > TRIM_MOST:
             problems.append(Problem(name, "trim_too_far", {"value": str(trim), "most": str(TRIM_MOST)}))

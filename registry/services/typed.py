@@ -30,6 +30,8 @@ from registry.wording.format import temperature
 def choice(field: str, text: str, allowed: Iterable[str]) -> str:
     """One of a few words, in any case, with a hyphen for the underscore."""
     known = list(allowed)
+    if not text.strip():
+        raise refuse(field, "choose_one", choices=", ".join(known))
     wanted = text.strip().replace("-", "_").casefold()
     found = next((one for one in known if one.casefold() == wanted), None)
     if found is None:

@@ -71,17 +71,19 @@ def _row(session: Session, connection: Connection, one: TableRow, today: date, l
     use: Use = "do_not_use" if why else "limited_use" if one.status == "limited_use" else "use"
     if why:
         return WallRow(tag_id=one.tag_id, type=one.type, use=use, why=why)
-    due = duelist.recheck_by(session, connection, of.row)
-    overdue = due is not None and due < today
+    due = duelist.recheck(session, connection, of.row)
+    first = due.first_of(only if use == "limited_use" else "", today)
     return WallRow(
         tag_id=one.tag_id,
         type=one.type,
         use=use,
         only=only if use == "limited_use" else "",
-        recheck_by=due,
-        overdue=overdue,
+        recheck_by=due.by,
+        overdue=due.by is not None and due.by < today,
+        first=first,
+        point=due.points[0] if len(due.points) == 1 else "",
         # They hold until the recheck date: once it is past a list on the wall would promise what nothing shows.
-        cells=() if overdue else tuple(map(tag_reach.cell, tag_reach.to_print(session, connection, of))),
+        cells=() if first else tuple(map(tag_reach.cell, tag_reach.to_print(session, connection, of))),
     )
 
 

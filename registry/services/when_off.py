@@ -124,15 +124,23 @@ def _steps(in_force: RulesInForce, those: Sequence[Thermometer], words: "Words")
 
 
 def _ways(those: Sequence[Thermometer], words: "Words") -> list[str]:
-    """Which types here are adjusted how, and which cannot be."""
+    """Which types here are adjusted how, which in some models only, and which cannot be: as `adjust` takes them."""
     by_way: dict[str, set[str]] = defaultdict(set)
+    in_some: dict[tuple[str, ...], set[str]] = defaultdict(set)
     for of in those:
-        by_way[of.usual_adjustment or "none"].add(of.type.code)
-    return [
-        words.say(f"off.way.{way}", types=words.joined(words.name_of(f"type.{one}") for one in sorted(by_way[way])))
-        for way in (*WAYS, "none")
-        if by_way.get(way)
-    ]
+        if of.usual_adjustment is None and of.adjustments:
+            in_some[of.adjustments].add(of.type.code)
+        else:
+            by_way[of.usual_adjustment or "none"].add(of.type.code)
+
+    def named(types: set[str]) -> str:
+        return words.joined(words.name_of(f"type.{one}") for one in sorted(types))
+
+    said = [words.say(f"off.way.{way}", types=named(by_way[way])) for way in WAYS if way in by_way]
+    for ways, types in sorted(in_some.items()):
+        how = words.joined(words.say(f"off.how.{way}") for way in ways)
+        said.append(words.say("off.way.some", types=named(types), ways=how))
+    return said + ([words.say("off.way.none", types=named(by_way["none"]))] if "none" in by_way else [])
 
 
 def _told(connection: Connection, site: str, words: "Words") -> str:

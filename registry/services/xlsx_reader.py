@@ -16,6 +16,7 @@ import struct
 import sys
 import zipfile
 import zlib
+from xml.etree import ElementTree
 
 MAX_UNPACKED = 64 * 1024 * 1024  # bytes
 MAX_RATIO = 100  # unpacked to packed; a sheet of figures has 5 to 40 (common practice, no source)
@@ -23,8 +24,14 @@ MAX_ENTRIES = 200
 MAX_LISTING = 1024 * 1024  # bytes of the list of entries
 MEMORY = 512 * 1024 * 1024  # bytes of address space
 MERGED_TOLD = 200
+SPREAD = 100_000  # cells that one formula for many may fill, as far as they are told
 END, END_SIZE = b"PK\x05\x06", 22
 ERRORS = ("#NULL!", "#DIV/0!", "#VALUE!", "#REF!", "#NAME?", "#NUM!", "#N/A", "#GETTING_DATA", "#SPILL!", "#CALC!")
+_FORMULA = re.compile(rb"<(?:\w+:)?f[\s/>]")
+_END_OF_CELLS = re.compile(rb"</(?:\w+:)?sheetData\s*>")  # what comes after has formulas that are of no cell
+_TAG = re.compile(rb"<(?:\w+:)?(row|c|f)\b([^<>]*)>")
+_AT = re.compile(rb"""\br\s*=\s*["']([A-Z]*)([0-9]+)["']""")
+_SPREAD_OVER = re.compile(rb"""\bref\s*=\s*["']([A-Z]+)([0-9]+):([A-Z]+)([0-9]+)["']""")
 # The library shows an error as an empty cell; as a text it stays to be seen.
 _ERROR_CELL = re.compile(rb"""(<(?:\w+:)?c\b[^<>]*?\bt\s*=\s*)(["'])e\2""")
 
@@ -61,7 +68,8 @@ def read(content: bytes, wanted: str) -> tuple[dict[str, object], bytes]:
     import python_calamine
 
     try:
-        book = python_calamine.CalamineWorkbook.from_filelike(io.BytesIO(plain(content, listed(content))))
+        archive = plain(content, listed(content))
+        book = python_calamine.CalamineWorkbook.from_filelike(io.BytesIO(archive))
         shown = [
             one.name
             for one in book.sheets_metadata
@@ -75,12 +83,14 @@ def read(content: bytes, wanted: str) -> tuple[dict[str, object], bytes]:
             return {"problem": "sheet_unknown", "sheets": filled}, b""
         if not wanted and len(filled) > 1:
             return {"problem": "sheet_which", "sheets": filled}, b""
-        sheet = book.get_sheet_by_name(wanted or filled[0])
+        name = wanted or filled[0]
+        sheet = book.get_sheet_by_name(name)
         merged = sheet.merged_cell_ranges or []
-        return {"merged": merged[:MERGED_TOLD], "sheets": filled}, as_csv(sheet)
+        said = {"merged": merged[:MERGED_TOLD], "sheets": filled, "formulas": formulas(part_of(archive, name))}
+        return said, as_csv(sheet)
     except python_calamine.PasswordError:
         raise Unreadable("encrypted") from None
-    except (python_calamine.CalamineError, ValueError, KeyError):
+    except (python_calamine.CalamineError, ValueError, KeyError, ElementTree.ParseError):
         raise Unreadable("not_a_workbook") from None
 
 
@@ -148,6 +158,75 @@ def unpacked(content: bytes, entry: zipfile.ZipInfo) -> bytes:
     if found.startswith((b"\xff\xfe", b"\xfe\xff")):  # only UTF-8 is looked through for errors
         raise Unreadable("not_a_workbook")
     return found
+
+
+# --- formulas ------------------------------------------------------------------------------------------------
+
+
+def part_of(archive: bytes, sheet: str) -> bytes:
+    """The part that holds a sheet, as the workbook names it: the library gives values only."""
+    with zipfile.ZipFile(io.BytesIO(archive)) as parts:
+        book = ElementTree.fromstring(parts.read("xl/workbook.xml"))
+        related = ElementTree.fromstring(parts.read("xl/_rels/workbook.xml.rels"))
+        named = [one for one in book.iter() if one.tag.endswith("}sheet") and one.get("name") == sheet]
+        ids = {value for one in named for name, value in one.items() if name.endswith("}id")}
+        targets = [one.get("Target", "").lstrip("/") for one in related.iter() if one.get("Id") in ids]
+        wanted = {(one if one.startswith("xl/") else f"xl/{one}").casefold() for one in targets}
+        found = [name for name in parts.namelist() if name.casefold() in wanted]
+        if len(found) != 1:
+            raise Unreadable("not_a_workbook")
+        return parts.read(found[0])
+
+
+def formulas(sheet: bytes) -> dict[int, list[int]]:
+    """Rows by column, both from 0, of the cells that hold a formula.
+
+    >>> formulas(b'<row r="2"><c r="B2"><f>A2/10</f><v>0</v></c></row><row><c/><c><f/></c></row>')
+    {1: [1, 2]}
+    """
+    found: dict[int, set[int]] = {}
+    if _FORMULA.search(sheet) is None:
+        return {}
+    end = _END_OF_CELLS.search(sheet)
+    row = column = -1
+    for match in _TAG.finditer(sheet, 0, end.start() if end else len(sheet)):
+        tag, attributes = match.groups()
+        if tag == b"f":
+            for cell_row, cell_column in [(row, column), *_filled(attributes)]:
+                found.setdefault(cell_column, set()).add(cell_row)
+            continue
+        at = _AT.search(attributes)
+        if tag == b"row":
+            row, column = int(at[2]) - 1 if at else row + 1, -1
+        elif at:
+            row, column = int(at[2]) - 1, column_of(at[1])
+        else:
+            column += 1
+    return {column: sorted(rows) for column, rows in sorted(found.items())}
+
+
+def _filled(attributes: bytes) -> list[tuple[int, int]]:
+    """The cells that a formula for many fills without standing in each; of a shared one each cell says so itself."""
+    ref = _SPREAD_OVER.search(attributes)
+    if ref is None or b"shared" in attributes:
+        return []
+    columns = range(column_of(ref[1]), column_of(ref[3]) + 1)
+    rows = range(int(ref[2]) - 1, int(ref[4]))
+    if len(columns) * len(rows) > SPREAD:
+        raise Unreadable("takes_too_much")
+    return [(row, column) for row in rows for column in columns]
+
+
+def column_of(letters: bytes) -> int:
+    """From 0, as a spreadsheet names it.
+
+    >>> column_of(b"B"), column_of(b"AA")
+    (1, 26)
+    """
+    number = 0
+    for letter in letters:
+        number = 26 * number + letter - ord("A") + 1
+    return number - 1
 
 
 # --- the cells -----------------------------------------------------------------------------------------------

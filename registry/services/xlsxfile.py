@@ -3,7 +3,8 @@
 import json
 import subprocess
 import sys
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import Any
 
 from registry import resources
@@ -32,10 +33,11 @@ Merged = tuple[tuple[int, int], tuple[int, int]]  # first and last cell, each as
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """A sheet as CSV in UTF-8, and which of its cells were merged into one."""
+    """A sheet as CSV in UTF-8, which of its cells were merged into one, and which hold a formula: rows by column."""
 
     content: bytes
     merged: tuple[Merged, ...]
+    formulas: Mapping[int, frozenset[int]] = field(default_factory=dict)
 
 
 def refuse_others(content: bytes) -> None:
@@ -60,7 +62,8 @@ def as_csv(content: bytes, sheet: str = "") -> Sheet:
     if "problem" in head:
         choices = ", ".join(head.get("sheets", ()))
         raise refuse("file", head["problem"], value=sheet, choices=choices, sheets=tuple(head.get("sheets", ())))
-    return Sheet(rows, tuple(((a, b), (c, d)) for (a, b), (c, d) in head["merged"]))
+    merged = tuple(((a, b), (c, d)) for (a, b), (c, d) in head["merged"])
+    return Sheet(rows, merged, {int(column): frozenset(found) for column, found in head["formulas"].items()})
 
 
 def _in_a_process(content: bytes, sheet: str) -> tuple[dict[str, Any], bytes]:

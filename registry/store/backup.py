@@ -51,6 +51,8 @@ def backup(
     per cent, copying to 50, reading the copy through to 100; None where it said to stop, and nothing is left then.
     """
     with known_errors(folder):
+        if folder.parent.is_dir() and not folder.exists():
+            folder.mkdir()
         partial = folder / f".{os.getpid()}.partial"
         partial.unlink(missing_ok=True)
         try:

@@ -24,8 +24,8 @@ def problem(field: str, code: str, values: Mapping[str, object], language: str) 
 
 
 def _readable(value: object) -> object:
-    """A temperature as the journal writes it, with its degree sign."""
-    found = READING.fullmatch(value) if isinstance(value, str) else None
+    """A temperature, or a difference of two, as the journal writes it, with its degree sign."""
+    found = READING.fullmatch(value.replace(" d", " ", 1)) if isinstance(value, str) else None
     return f"{found[1]}\N{NO-BREAK SPACE}°{found[2]}" if found else value
 
 

@@ -1,5 +1,7 @@
 """`drift` without a tag: the ranking, groups and incidents, for people and for machines."""
 
+from pathlib import Path
+
 from tests.commands.desk import Kitchen
 from tests.commands.test_measuring import checked
 
@@ -101,3 +103,20 @@ def test_in_spanish(kitchen: Kitchen) -> None:
     lines = kitchen.done("--language", "es", "drift").splitlines()
     assert lines[0].startswith("3 termómetros en uso, por su probabilidad de estar fuera de tolerancia al final del")
     assert "Etiqueta" in lines[2]
+
+
+def test_ranking_and_groups_go_to_a_spreadsheet_whole(kitchen: Kitchen, tmp_path: Path) -> None:
+    weeks(kitchen, ["0.1", "0.4", "0.7"])
+    file = tmp_path / "ranking.csv"
+    said = kitchen.json("drift", "--limit", "1", "--out", str(file))
+    count = kitchen.json("drift")["count"]
+    assert count > 1
+    assert said["rows"] == count
+    assert file.read_text("utf-8-sig").splitlines()[0].startswith("Tag id,")
+    by_type = tmp_path / "groups.csv"
+    assert kitchen.json("drift", "--groups", "type", "--out", str(by_type))["rows"] == 1
+    lines = by_type.read_text("utf-8-sig").splitlines()
+    assert lines[0].startswith("Group,Thermometers,Checks,Drift a month,From,To,")
+    assert lines[1].split(",")[1] == str(count)
+    refused = kitchen("drift", "--incidents", "--out", str(tmp_path / "x.csv"))
+    assert "Only the ranking and the groups" in refused.err

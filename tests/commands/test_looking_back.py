@@ -112,7 +112,8 @@ def test_a_file_or_a_code_is_verified(kitchen: Kitchen, tmp_path: Path) -> None:
 
 def test_the_next_of_a_long_list_are_asked_for(kitchen: Kitchen, tmp_path: Path) -> None:
     tag = a_shift(kitchen)
-    numbers = [kitchen.json("certificate", tag, "--out", str(tmp_path / "c.pdf"))["number"] for _ in range(3)]
+    issue = ("certificate", tag, "--another", "--out", str(tmp_path / "c.pdf"))
+    numbers = [kitchen.json(*issue)["number"] for _ in range(3)]
     lines = kitchen.done("certificates", "--first", "2").splitlines()
     assert lines[-1] == f"For the next ones: --after {numbers[1]}."
     (last,) = kitchen.json("certificates", "--first", "2", "--after", numbers[1])["certificates"]

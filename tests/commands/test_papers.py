@@ -46,6 +46,8 @@ def test_amended_replaced_withdrawn_and_handed_out(kitchen: Kitchen, tmp_path: P
     again = kitchen("certificate", tag, "--withdraw", second, "--why", "wrong_check")
     assert again.code == 1
     assert "is withdrawn already" in again.err
+    listed = kitchen.json("certificates", "--number", first)["certificates"][0]
+    assert (listed["state"], listed["by_number"], listed["amended_by"]) == ("replaced", second, amending)
     both = kitchen("certificate", tag, "--withdraw", second, "--copy", second)
     assert "Say one thing of a certificate at a time" in both.err
 
@@ -65,11 +67,52 @@ def test_a_file_is_verified(kitchen: Kitchen, tmp_path: Path) -> None:
     assert found.startswith(f"{tag}, Ice point, as found")
     data = kitchen("--json", "verify", str(page)).data
     assert (data["good"], data["answer"], data["number"], data["state"]) == (False, "record_here", number, "stands")
+    amending, _ = issued(kitchen, tmp_path, "--amends", number, "--change", "owner")
+    kitchen.done("certificate", tag, "--copy", number, "--as-issued", "--out", str(page))
+    said = kitchen("verify", str(page))
+    beware = f"Beware: it is amended by {amending}; read both."
+    assert (said.code, said.out.splitlines()[-1]) == (4, beware)
+    assert f"amended by {amending}: read both" in kitchen.done("certificates", "--number", number)
+    kitchen.done("certificate", tag, "--copy", number, "--out", str(page))
+    said = kitchen("verify", str(page))
+    assert said.out.startswith(f"{page} is a copy of certificate {number} of {tag} as it is handed out here")
+    assert (said.code, said.out.splitlines()[-1]) == (4, beware)
     page.write_bytes(b"nothing")
     said = kitchen("verify", str(page))
     assert (said.code, said.out) == (4, f"{page} is no PDF file, or a broken one. Nothing on it was checked.\n")
     missing = kitchen("verify", str(tmp_path / "none.pdf"))
     assert missing.code == 3
+
+
+def test_an_empty_word_is_not_taken_for_the_whole_record(kitchen: Kitchen) -> None:
+    code = kitchen("verify", "--code", "")
+    assert (code.code, code.out) == (1, "")
+    file = kitchen("verify", "")
+    assert (file.code, file.out, file.err) == (1, "", "Name the file that is to be verified.\n")
+
+
+def test_a_second_certificate_of_a_check_is_asked_about(kitchen: Kitchen, tmp_path: Path) -> None:
+    tag = checked(kitchen)
+    number, page = issued(kitchen, tmp_path)
+    before = page.read_bytes()
+    second = kitchen("certificate", tag, "--out", str(page))
+    assert (second.code, second.out) == (1, "")
+    assert second.err.startswith(f"{number} is of the same check and stands: say --copy, --replaces or --amends")
+    assert page.read_bytes() == before
+    assert kitchen.json("certificates")["count"] == 1
+    another, _ = issued(kitchen, tmp_path, "--another")
+    assert another != number
+
+
+def test_why_there_is_none_in_a_condemned_bath(kitchen: Kitchen, tmp_path: Path) -> None:
+    tag = kitchen.tags[3]
+    kitchen.json("bath", "ice")
+    kitchen.json("read", tag, "0.1")
+    kitchen.json("bath", "judge", "condemned")
+    for words in (("certificate", tag), ("tag", "status", tag)):
+        said = kitchen(*words, "--out", str(tmp_path / "page.pdf"))
+        assert (said.code, said.out) == (1, "")
+        assert "Its bath was condemned: check it again in another bath." in said.err
 
 
 def test_the_logo_is_set_told_written_and_taken_back(kitchen: Kitchen, tmp_path: Path) -> None:

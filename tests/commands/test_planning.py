@@ -148,3 +148,11 @@ def test_closed_days_and_who_is_looked_at_by_turns(kitchen: Kitchen) -> None:
     (tag,) = kitchen.json("sentinel")["tag_ids"]
     assert tag in kitchen.tags[3:]
     assert kitchen.done("sentinel").startswith(f"Quay: in this shift look at {tag} as well")
+
+
+def test_a_calendar_is_written_to_no_other_kind_of_file(kitchen: Kitchen, tmp_path: Path) -> None:
+    file = tmp_path / "x.csv"
+    refused = kitchen("calendar", "--site", "KI", "--out", str(file))
+    assert refused.code != 0
+    assert "x.csv is no calendar file: let its name end in .ics." in refused.err
+    assert not file.exists()

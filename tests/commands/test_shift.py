@@ -166,6 +166,85 @@ def test_which_bath_is_meant(kitchen: Kitchen) -> None:
     assert "something else than a bath" in kitchen("read", tag, "0.1", "--bath", entry).err
 
 
+def judged(kitchen: Kitchen) -> dict[str, str | None]:
+    return {one["number"]: one["judged"] for one in kitchen.json("baths")["baths"]}
+
+
+def in_ice(kitchen: Kitchen) -> str:
+    """A bath that its own thermometers judged good."""
+    bath: str = kitchen.json("bath", "ice")["number"]
+    for tag in kitchen.tags[3:9]:
+        kitchen.json("read", tag, "0.1")
+    assert judged(kitchen)[bath] == "accepted"
+    return bath
+
+
+def test_condemned_twice_no_other_bath_is_condemned(kitchen: Kitchen) -> None:
+    earlier = in_ice(kitchen)
+    kitchen.json("close")
+    bath = kitchen.json("bath", "ice")["number"]
+    kitchen.json("bath", "judge", "condemned")
+    again = kitchen("bath", "judge", "condemned")
+    assert (again.code, again.out, again.err) == (1, "", "No bath is open: name one with --bath.\n")
+    assert judged(kitchen) == {earlier: "accepted", bath: "condemned"}
+    assert kitchen("read", kitchen.tags[9], "0.1").err.startswith("No bath is open")
+    assert kitchen.json("bath", "judge", "accepted", "--bath", bath)["judged"] == "accepted"
+
+
+def test_an_older_bath_that_is_open_condemned_the_newer_one_is_not_meant(kitchen: Kitchen) -> None:
+    older = kitchen.json("bath", "boil")["number"]
+    newer = kitchen.json("bath", "ice")["number"]
+    for tag in kitchen.tags[3:9]:
+        kitchen.json("read", tag, "0.1", "--bath", newer)
+    assert judged(kitchen) == {older: None, newer: "accepted"}
+    assert newer in kitchen("read", kitchen.tags[9], "0.1").err  # either may be meant
+    assert newer in kitchen("bath", "judge", "condemned").err
+    kitchen.json("bath", "judge", "condemned", "--bath", older)
+    assert kitchen("bath", "judge", "condemned").err.startswith("No bath is open")
+    assert judged(kitchen) == {older: "condemned", newer: "accepted"}
+
+
+def test_a_bath_is_read_on_in_till_its_shift_is_closed(kitchen: Kitchen) -> None:
+    bath = in_ice(kitchen)
+    assert kitchen.json("read", kitchen.tags[9], "0.1")["recorded"]
+    kitchen.json("close")
+    assert kitchen("read", kitchen.tags[10], "0.1").err.startswith("No bath is open")
+    assert kitchen("bath", "judge", "condemned").err.startswith("No bath is open")
+    assert kitchen.json("read", kitchen.tags[10], "0.1", "--bath", bath)["recorded"]
+
+
+def test_again_answers_only_what_was_asked_about_that_value(kitchen: Kitchen) -> None:
+    one, other = kitchen.tags[6:8]
+    kitchen.json("bath", "ice")
+    assert kitchen("read", one, "50", "--again").code == 1  # nothing was asked yet
+    assert "far from what it should show" in kitchen("read", one, "85").err
+    beyond = kitchen("read", one, "500", "--again")  # its scale ends at 150 °C
+    assert beyond.code == 1
+    assert "500" in beyond.err
+    assert kitchen("read", other, "500", "--again").code == 1
+    assert kitchen("read", one, "85", "--again").code == 1  # asked before the last
+    assert kitchen.json("history", one)["checks"] == kitchen.json("history", other)["checks"] == []
+    assert kitchen.json("read", one, "85", "--again")["readings"] == ["85 C"]
+    assert kitchen("read", one, "85", "--again").code == 1  # answered once
+
+
+def test_again_answers_for_the_very_adjustment_and_pressure(kitchen: Kitchen) -> None:
+    tag = kitchen.tags[6]
+    _check(kitchen, tag, "1.4", "1.4", "1.4")
+    left = ("adjust", tag, "--how", "reset", "--as-left")
+    assert kitchen(*left, "50").code == 1
+    assert kitchen(*left, "500", "--again").code == 1
+    assert kitchen(*left, "500", "--again").code == 5
+    assert kitchen(*left, "500", "--again").code == 1
+    kitchen.done("site", "add", "Hill", "--letters", "HI", "--zone", "Europe/London", "--elevation", "1500 m")
+    boil = ("bath", "boil", "--site", "HI", "--pressure-source", "room_barometer", "--pressure")
+    # In a room at 1500 m stand about 845 hPa (ISO 2533); 1013 hPa is likelier a forecast's, reduced to sea level.
+    assert kitchen(*boil, "1013 hPa", "--again").code == 1
+    assert kitchen(*boil, "1015 hPa", "--again").code == 1
+    assert kitchen(*boil, "1015 hPa", "--again").code == 0
+    assert kitchen(*boil, "1015 hPa", "--again").code == 1
+
+
 def test_a_boiling_bath_asks_about_the_likelier_pressure(kitchen: Kitchen) -> None:
     # IAPWS-IF97 gives 99.974 °C at 1013.25 hPa; the reference is worked out, then shown to a tenth.
     made = kitchen.json("bath", "boil", "--pressure", "1013,25 hPa", "--pressure-source", "room_barometer")
@@ -226,6 +305,7 @@ def test_a_mistake_is_voided_by_its_number(kitchen: Kitchen) -> None:
 def test_repeats_far_apart_are_asked_about(kitchen: Kitchen) -> None:
     tag = kitchen.tags[6]
     kitchen.json("bath", "ice")
+    assert kitchen("read", tag, "32").code == 1
     kitchen.json("read", tag, "32", "--again")
     refused = kitchen("read", tag, "0.1")
     assert (refused.code, refused.err) == (

@@ -7,6 +7,8 @@ import pytest
 
 from registry import resources
 from registry.services import csvfile
+from registry.services.import_columns import COLUMNS
+from registry.services.import_rows import QUESTION_OF
 from tests.commands.desk import Kitchen
 from tests.services.sheets import xlsx
 
@@ -106,3 +108,54 @@ def test_one_of_several_sheets_is_named(kitchen: Kitchen, tmp_path: Path) -> Non
     asked = tuple("ice_point" if one == "ice" else one for one in asked)
     assert "Checks, Notes" in kitchen(*asked).err
     assert kitchen(*asked, "--sheet", "Checks").code == 0
+
+
+def test_what_a_file_asks_is_answered_by_name(kitchen: Kitchen, tmp_path: Path) -> None:
+    file = tmp_path / "old.xlsx"
+    rows = [["2026-02-01", ("=1-1", 0), ""], ["2026-02-02", 1.2, "pass"], ["2026-02-03", 0.25, ""]]
+    file.write_bytes(xlsx(["tag", "date", "reading", "outcome"], *([kitchen.tags[3], *row] for row in rows)))
+    asked = ("import", "history", str(file), "--unit", "C", "--point", "ice_point", "--initials", "AR")
+    said = kitchen(*asked).err.splitlines()[-1]
+    answers = ("--yes-to", "formula", "--yes-to", "outcome_against", "--yes-to", "too_fine")
+    assert said == "If it is right as it stands, give the same command again with " + " ".join(answers) + "."
+    assert kitchen.json(*asked, *answers)["rows"] == 3
+
+
+def test_what_is_to_be_said_of_a_file_is_named_with_its_option(kitchen: Kitchen, tmp_path: Path) -> None:
+    file = tmp_path / "old.csv"
+    file.write_text(f"tag,Day,reading,unit,point\n{kitchen.tags[3]},03/04/2025,0.1,C,ice\n")
+    asked = ("import", "history", str(file), "--initials", "AR")
+    assert "--column THEIRS=OURS, or --leave-out COLUMN" in kitchen(*asked).err
+    wrong = kitchen(*asked, "--column", "Day=day").err
+    assert wrong.startswith("day is no column here: choose one of tag, date,")
+    told = kitchen(*asked, "--column", "Day=date").err
+    assert "no other order of day and month was stated" in told
+    assert "--day-order dmy" in told
+    kitchen.done(*asked, "--column", "Day=date", "--day-order", "dmy")
+
+
+@pytest.mark.parametrize("language", resources.languages())
+def test_each_column_and_question_of_an_import_is_named_in_its_help(language: str) -> None:
+    texts = resources.texts(language)
+    for kind, columns in COLUMNS.items():
+        assert texts[f"help.columns.import_{kind}"].endswith(": " + ", ".join(columns))
+    named = texts["help.option.asked"].rpartition(": ")[2].split(", ")
+    assert set(named) == set(QUESTION_OF.values())
+    assert {f"setup.asked.{one}" for one in named} <= texts.keys()
+
+
+def test_a_history_goes_out_and_comes_in_without_a_word_of_its_columns(kitchen: Kitchen, tmp_path: Path) -> None:
+    tag, other = kitchen.tags[3:5]
+    kitchen.done("bath", "ice", "--made", "crushed_packed")
+    for _ in range(3):
+        kitchen("read", tag, "3.0")
+    kitchen.done("bath", "judge", "accepted")
+    kitchen.done("adjust", tag, "--how", "reset", "--as-left", "0.0")
+    file = tmp_path / "out.xlsx"
+    kitchen.done("history", tag, "--out", str(file))
+    said = kitchen.done("import", "history", str(file), "--tag", f"{tag}={other}")
+    for title in ("As left", "How adjusted", "Off by", "Limit"):  # left out, and told so
+        assert title in said
+    assert kitchen.json("history", other)["checks"][0]["readings"]
+    kitchen.clock.set("2026-03-03 09:00")
+    assert "Whether it was adjusted is not recorded." in kitchen.done("was", other, "2026-03-03", "08:00")

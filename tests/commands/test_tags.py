@@ -104,3 +104,11 @@ def test_where_the_file_cannot_be_written_nothing_is_recorded(kitchen: Kitchen, 
     assert "Tag printed" not in story
     kitchen.done("tag", "identity", tag, "--out", str(tmp_path / "tags.pdf"))
     assert "Tag printed" in kitchen.done("history", tag)
+
+
+def test_a_roll_has_no_label_to_start_at(kitchen: Kitchen, tmp_path: Path) -> None:
+    out = tmp_path / "tags.pdf"
+    refused = kitchen("tag", "identity", kitchen.tags[3], "--stock", "50x25", "--start", "5", "--out", str(out))
+    assert refused.code != 0
+    assert "Only a sheet has a first label" in refused.err
+    assert not out.exists()

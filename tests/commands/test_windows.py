@@ -30,6 +30,23 @@ def test_both_stand_in_the_help(capsys: pytest.CaptureFixture[str]) -> None:
     assert any(line.startswith("demo ") and "invented group" in line for line in lines)
 
 
+def test_a_place_is_one_of_the_window_and_asked_for_with_a_picture(
+    became: list[str], capsys: pytest.CaptureFixture[str]
+) -> None:
+    from registry.commands import windows
+    from ui import app, places
+
+    assert windows.PLACES == app.PLACES == places.PLACES
+    cli.main(["--home", "/a", "window", "--picture", "w.png", "--place", "proof"])
+    assert became == ["-m", "ui.app", "--home", "/a", "--picture", "w.png", "--place", "proof"]
+    became.clear()
+    assert cli.main(["--language", "en", "--home", "/a", "window", "--place", "proof"]) != 0
+    assert "give both" in capsys.readouterr().err
+    assert cli.main(["--language", "en", "--home", "/a", "window", "--picture", "w.png", "--place", "cellar"]) != 0
+    assert "cellar is none of these: shift, thermometers" in capsys.readouterr().err
+    assert became == []
+
+
 @pytest.mark.parametrize(
     ("words", "wanted"),
     [

@@ -46,7 +46,9 @@ STATUSES = {
     "fahrenheit": replace(USE, cells=FAHRENHEIT, region="en_US", recheck_by=date(2026, 9, 17)),
     "correction": replace(USE, cells=FAHRENHEIT[:1], correction=TemperatureDifference.from_text("-1.4 dF")),
     "no recheck": replace(USE, recheck_by=None),
-    "overdue": replace(USE, overdue=True),
+    "overdue": replace(USE, first="now"),
+    "hot first": replace(USE, first="hot", cells=(), outcome="pass", point="ice_point"),
+    "spanish hot first": replace(USE, first="hot", cells=(), outcome="pass", point="ice_point", **SPANISH),
     "long name": replace(
         OUT,
         why="Marca 3,5\u00a0°C de más.",
@@ -273,7 +275,7 @@ def test_200_codes_are_read_back(dpi: int) -> None:
 
 @pytest.mark.parametrize("size", SIZES)
 def test_a_recheck_day_that_has_passed_is_not_printed_as_the_next_one(size: str) -> None:
-    text = reading.words_of(status_tag(replace(USE, overdue=True), size))
+    text = reading.words_of(status_tag(replace(USE, first="now"), size))
     assert "recheck now" in text
     assert "recheck by" not in text
     assert "due" not in text.split()

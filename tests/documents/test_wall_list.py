@@ -28,7 +28,7 @@ OUT = WallRow(
     why="Fuera de sus límites en la última comprobación: ajústelo y vuelva a leerlo, o retírelo del uso. "
     "Después entréguelo a quien cuida de los termómetros de este centro, que lo envía a comprobar fuera.",
 )
-LATE = replace(USE, tag_id="PR0034", overdue=True, cells=FAHRENHEIT)
+LATE = replace(USE, tag_id="PR0034", overdue=True, first="now", cells=FAHRENHEIT)
 
 
 def facts(*places: WallPlace, **page: object) -> WallFacts:
@@ -39,8 +39,9 @@ def facts(*places: WallPlace, **page: object) -> WallFacts:
     )
 
 
-MIXED = facts(WallPlace("Grill", (USE, LIMITED, OUT, LATE)), WallPlace("", (replace(USE, tag_id="PR0042"),)))
-MANY = [replace((USE, LIMITED, OUT, LATE)[n % 4], tag_id=f"PR{n:03d}X") for n in range(40)]
+HOT = replace(USE, tag_id="PR0067", first="hot", point="comparison", cells=())
+MIXED = facts(WallPlace("Grill", (USE, LIMITED, OUT, LATE, HOT)), WallPlace("", (replace(USE, tag_id="PR0042"),)))
+MANY = [replace((USE, LIMITED, OUT, LATE, HOT)[n % 5], tag_id=f"PR{n:03d}X") for n in range(40)]
 FORTY = facts(
     WallPlace("Línea caliente 2, marmitas y hornos de convección del ala norte", tuple(MANY[:25])),
     WallPlace("Almacén", tuple(MANY[25:])),

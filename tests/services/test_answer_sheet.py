@@ -1,9 +1,11 @@
 """The page that answers "was it right then?", as a reader that is not ours finds it."""
 
+from dataclasses import replace
+
 import pytest
 
 from registry import resources
-from registry.services import answer_sheet, history, incidents, papers
+from registry.services import answer_sheet, history, incidents, log_sheet, papers
 from registry.services.log_sheet import HASH_SHOWN
 from registry.wording import say
 from tests.documents import reading
@@ -86,3 +88,15 @@ def test_a_demo_says_so(kitchen: Kitchen) -> None:
     probe, at = checked_twice(kitchen)
     kitchen.session.__dict__["demo"] = True
     assert "DEMO DATA: not a record of a real check" in page(kitchen, probe, at)
+
+
+def test_of_an_imported_check_nothing_is_said_of_adjustments(kitchen: Kitchen) -> None:
+    """A file that says nothing of them does not say that it was left as it was."""
+    probe = kitchen.enrol()
+    kitchen.checked(probe, "0.2 C")
+    with kitchen.session.reading() as connection:
+        line = history.was_right(kitchen.session, connection, probe, kitchen.clock.at).points[0].before
+    assert line is not None
+    to = log_sheet.Written("en", "en_US", "UTC")
+    assert answer_sheet._as_left(line, to) == "not adjusted"
+    assert answer_sheet._as_left(replace(line, imported=True), to) == "not recorded"

@@ -79,7 +79,7 @@ def test_who_cannot_is_named_with_why(kitchen: Kitchen, here: Wanted, tmp_path: 
     assert made.cannot == (
         Cannot(never, "AAA0", "none_yet"),
         Cannot(waits, "AAA1", "bath_not_judged"),
-        Cannot(condemned, "AAA2", "bath_not_judged"),
+        Cannot(condemned, "AAA2", "bath_condemned"),
         Cannot(withdrawn, "AAA4", "withdrawn", kept.number),
     )
     assert (made.issued, made.files) == ((), ())

@@ -116,6 +116,8 @@ def test_an_amended_one_says_so_in_its_strip_and_stands(kitchen: Kitchen) -> Non
     assert f"AMENDED by {newer.number} on {day_of(kitchen, 'en')}: read both" in text
     assert "SUPERSEDED" not in text
     assert {one.state for one in certificates.find(kitchen.session).certificates} == {"stands"}
+    told = {one.number: (one.standing, one.told_by) for one in certificates.find(kitchen.session).certificates}
+    assert told == {kept.number: ("amended", newer.number), newer.number: ("stands", "")}
 
 
 def test_an_amendment_is_of_the_same_checks_whatever_was_checked_since(kitchen: Kitchen) -> None:

@@ -267,3 +267,16 @@ def test_each_site_has_its_own_list(kitchen: Kitchen) -> None:
     here, there = kitchen.enrol(), kitchen.enrol(site=other)
     assert {one.row.thermometer for one in due(kitchen, other)} == {there}
     assert {one.row.thermometer for one in due(kitchen)} == {here, there}
+
+
+def test_a_night_shift_that_is_on_is_not_past_before_it_ends(kitchen: Kitchen) -> None:
+    places.add_shift(
+        kitchen.session, kitchen.officer, kitchen.site, "Night", "20:00", "04:00", tuple(range(7)), TUESDAY
+    )
+    (one,) = known(kitchen, 1)
+    kitchen.clock.move(hours=20)  # 01:30 on Wednesday: in the shift that began on Tuesday
+    assert wanted(kitchen, one)["each_shift"] == "due"
+    assert recheck_by(kitchen, one) == date(2026, 3, 4)
+    kitchen.checked(one, "0.1 C")
+    assert wanted(kitchen, one)["each_shift"] == "done"
+    assert recheck_by(kitchen, one) == date(2026, 3, 4)  # the shift that begins at 20:00

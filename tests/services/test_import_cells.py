@@ -49,7 +49,7 @@ def test_a_day_alone_is_its_noon_where_the_kitchen_is() -> None:
 @pytest.mark.parametrize(
     ("day", "time", "order", "code"),
     [
-        ("03/04/2026", "", "ymd", "not_a_day"),
+        ("03/04/2026", "", "ymd", "order_unsaid"),
         ("0001-01-01", "00:00:00", "ymd", "too_early"),  # what other programs keep where no day is known
         ("9999-12-31", "23:59:59", "ymd", "in_the_future"),
         ("3/4/26", "", "mdy", "not_a_day"),

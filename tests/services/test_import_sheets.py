@@ -15,6 +15,7 @@ import pytest
 
 from registry import resources
 from registry.services import (
+    import_columns,
     import_journal,
     import_old_check,
     import_thermometers,
@@ -112,7 +113,8 @@ def messy(celsius: str, fahrenheit: str) -> list[list[Any]]:
 
 
 def answers(unit: Any = None) -> Options:
-    return Options(unit=unit, columns=OURS, day_order="dmy", outcomes={"good": "pass"})
+    asked = frozenset({"formula"})
+    return Options(unit=unit, columns=OURS, day_order="dmy", outcomes={"good": "pass"}, asked=asked)
 
 
 def test_a_messy_spreadsheet_comes_in_clean_after_the_questions(kitchen: Kitchen) -> None:
@@ -121,6 +123,9 @@ def test_a_messy_spreadsheet_comes_in_clean_after_the_questions(kitchen: Kitchen
     content = xlsx(HEAD, *rows)
     unknown = cells(kitchen, content, Options())
     assert {code for _, code in unknown} == {"column_unknown", "column_missing"}
+    formulas = cells(kitchen, content, replace(answers(), asked=frozenset()))
+    assert formulas >= {("D7", "formula"), ("D15", "formula")}  # each row with one is named, and no other
+    assert {code for _, code in formulas} == {"formula", "more"}
     done = history(kitchen, content, answers())
     checks = recorded(kitchen, done)
     assert len(checks) == done.checks == ROWS
@@ -178,7 +183,7 @@ def test_days_in_both_orders_are_named_cell_by_cell(kitchen: Kitchen) -> None:
     content = xlsx(["tag", "date", "point", "reading"], *([tag, day, "ice", 0.1] for day in mended))
     assert history(kitchen, content, Options(unit="C", day_order="dmy")).checks == len(days)
     content = xlsx(["tag", "date", "point", "reading"], [tag, "03/04/2025", "ice", 0.1])
-    assert cells(kitchen, content, Options(unit="C")) == {("B2", "not_a_day")}  # no order is said: none is guessed
+    assert cells(kitchen, content, Options(unit="C")) == {("B2", "order_unsaid")}  # no order is said: none is guessed
 
 
 def test_a_csv_in_another_encoding_is_asked_about_and_then_comes_in(kitchen: Kitchen) -> None:
@@ -199,6 +204,42 @@ def test_rows_that_name_nobody_are_of_whom_the_file_is_said_to_be(kitchen: Kitch
     with kitchen.session.reading() as connection:
         expected = [people.find_person(connection, one).person for one in ("LQ", "OI")]
     assert [one["done_by"] for one in recorded(kitchen, done)] == expected
+
+
+def test_a_formula_that_nothing_worked_out_is_no_reading_of_0(kitchen: Kitchen) -> None:
+    """A program that writes formulas without working them out stores 0 for each: each cell is named and asked about."""
+    tag = kitchen.tag(kitchen.enrol())
+    head = ["tag", "date", "point", "reading", "Difference"]
+    rows = [[tag, date(2025, 1, day), "ice", ("=A9*2", 0) if day % 2 else 0, ("=D2", 0)] for day in range(1, 5)]
+    options = Options(unit="C", leave_out=frozenset({"Difference"}))
+    assert cells(kitchen, xlsx(head, *rows), options) == {("D2", "formula"), ("D4", "formula")}
+    assert kitchen.entries("check_recorded") == []
+    done = history(kitchen, xlsx(head, *rows), replace(options, asked=frozenset({"formula"})))
+    assert [one["as_found"] for one in recorded(kitchen, done)] == [["0 C"]] * 4
+
+
+def test_a_unit_in_a_title_is_the_unit_of_its_column(kitchen: Kitchen) -> None:
+    tag = kitchen.tag(kitchen.enrol(DIGITAL_F))
+    row = [tag, date(2025, 1, 3), "ice", 33.0]
+    for title, columns in (("Reading (°F)", {}), ("°F", {"°F": "readings"})):
+        looked = look(kitchen, xlsx(["tag", "date", "point", title], row), Options(columns=columns))
+        assert looked.columns[3].is_ == "readings"
+        with kitchen.session.reading() as connection:
+            assert importing.check_history(kitchen.session, connection, looked.table, looked.options).judged == 1
+    assert cells(kitchen, xlsx(["tag", "date", "point", "Reading (°F)"], row), Options(unit="C")) == {
+        ("D2", "title_says")
+    }
+
+
+@pytest.mark.parametrize("titles", [("°C", "°F"), ("Reading (°C)", "Reading (°F)"), ("Showed °C", "Showed °F")])
+def test_a_reading_in_both_units_is_told_in_one_sentence(kitchen: Kitchen, titles: tuple[str, str]) -> None:
+    content = xlsx(
+        ["tag", "date", "point", *titles], [kitchen.tag(kitchen.enrol()), date(2025, 1, 3), "ice", 0.0, 32.0]
+    )
+    assert ("", "both_units") in cells(kitchen, content, Options())
+    assert not {"column_unknown", "column_twice"} & {code for _, code in cells(kitchen, content, Options())}
+    options = Options(columns={titles[0]: "readings"}, leave_out=frozenset({titles[1]}))
+    assert [one["as_found"] for one in recorded(kitchen, history(kitchen, content, options))] == [["0 C"]]
 
 
 # --- columns -------------------------------------------------------------------------------------------------
@@ -238,6 +279,35 @@ def test_a_file_that_is_refused_leaves_no_memory(kitchen: Kitchen) -> None:
     options = Options(unit="C", point="ice", columns={"Probe": "tag", "Day": "date", "Value": "readings"})
     assert cells(kitchen, content, options) == {("A2", "unknown_tag")}
     assert [one.is_ for one in look(kitchen, content, Options()).columns] == ["", "", ""]
+
+
+@pytest.mark.parametrize(
+    ("kind", "ours", "code"),
+    [
+        ("history", "reading", "readings"),
+        ("history", "readings", "readings"),
+        ("shift", "How adjusted", "adjusted"),
+        ("thermometers", "in use since", "in_use_since"),
+        ("thermometers", "in_use_since", "in_use_since"),
+    ],
+)
+def test_a_column_of_ours_is_named_by_its_code_or_as_a_title_names_it(
+    kitchen: Kitchen, kind: str, ours: str, code: str
+) -> None:
+    looked = look(kitchen, xlsx(["Theirs", "More"], ["x", "y"]), Options(columns={"Theirs": ours}), kind)
+    assert [one.is_ for one in looked.columns] == [code, ""]
+
+
+def test_a_column_that_is_none_of_ours_is_named_with_those_there_are(kitchen: Kitchen) -> None:
+    with pytest.raises(Refused) as caught:
+        look(kitchen, xlsx(["Probe", "Day"], ["x", "y"]), Options(columns={"Probe": "tagg"}))
+    (one,) = caught.value.problems
+    assert (one.code, one.values["value"]) == ("ours_unknown", "tagg")
+    for language in resources.languages():
+        said = problem(one.field, one.code, one.values, language)
+        assert "tagg" in said
+        assert "readings" in said
+        assert "Probe" not in said
 
 
 # --- thermometers --------------------------------------------------------------------------------------------
@@ -320,7 +390,7 @@ def test_what_is_wrong_with_thermometers_is_named_and_none_is_enrolled(kitchen: 
         ("G7", "unknown"),
         ("H8", "unknown"),
         ("I9", "cannot_be_adjusted_so"),
-        ("J10", "not_a_day"),
+        ("J10", "order_unsaid"),
         ("J11", "in_the_future"),
     }
     assert len(kitchen.entries("thermometer_set")) == 1
@@ -455,13 +525,15 @@ def test_checks_go_out_and_come_in_again_the_same(kitchen: Kitchen, tmp_path: Pa
     )
     first = history(kitchen, text.getvalue().encode(), Options())
     out = tables_out.checks_of(kitchen.session, tables_out.Words(language, "es_ES"), one)
-    ours = {"tag", "date", "time", "point", "readings", "unit", "reference", "outcome", "initials"}
+    ours = {"tag", "date", "time", "point", "readings", "unit", "reference", "outcome", "initials", "stands"}
     more = [head for head, column in zip(out.heads, tables_out.CHECKS, strict=True) if column not in ours]
     assert out.rows[0][5] == Decimal("-0.4")
     content = spreadsheet_out.written(out, ending)
     with elsewhere(tmp_path / "other") as other:
         other.enrol(DIGITAL_C, tag_id="PA1")
-        done = history(other, content, Options(leave_out=frozenset(more)))
+        looked = look(other, content, Options())  # nothing is said of its columns
+        assert [one.title for one in looked.columns if one.is_ == "leave_out"] == more
+        done = history(other, content, Options())
         found, expected = recorded(other, done), recorded(kitchen, first)
     assert len(found) == len(expected) == 4
     for here, there in zip(found, expected, strict=True):
@@ -528,3 +600,15 @@ def test_a_column_of_that_name_in_a_file_of_others_may_be_left_out(kitchen: Kitc
     content = b"tag,date,point,reading,unit,Counts\nPA1,2026-01-03,ice,0.1,C,3\n"
     assert cells(kitchen, content, Options()) == {("F2", "not_one_of")}
     assert check(kitchen, content, Options(leave_out=frozenset(("Counts",)))).rows == 1
+
+
+@pytest.mark.parametrize("kind", ["shift", "history", "thermometers"])
+def test_each_name_of_a_column_in_the_guide_is_taken(kitchen: Kitchen, kind: str) -> None:
+    head = {"shift": "## One shift", "history": "## Years of history", "thermometers": "## Thermometers"}[kind]
+    guide = (Path(__file__).parents[2] / "docs" / "importing.md").read_text(encoding="utf-8")
+    table = [line for line in guide.split(head)[1].split("\n## ")[0].splitlines() if line.startswith("| `")]
+    names = [name for line in table for name in line.split("|")[1].split("`")[1::2]]
+    assert len(names) > 8
+    for name in names:
+        looked = look(kitchen, xlsx(["Theirs", "More"], ["x", "y"]), Options(columns={"Theirs": name}), kind)
+        assert looked.columns[0].is_ in import_columns.COLUMNS[kind]

@@ -110,12 +110,40 @@ def test_an_old_reading_far_from_its_point_is_asked_about_once(kitchen: Kitchen)
 
 def test_a_stated_outcome_is_kept_and_none_is_worked_out(kitchen: Kitchen) -> None:
     one = kitchen.enrol()
-    text = f"tag,date,point,reading,outcome\n{kitchen.tag(one)},2025-11-03,ice,0.4,not good\n"
+    text = f"tag,date,point,reading,outcome\n{kitchen.tag(one)},2025-11-03,ice,1.4,not good\n"
     done = history(kitchen, text, replace(C, outcomes={"not good": "fail"}))
     (check,) = recorded(kitchen, done)
-    assert (check["stated"], check["offset"]) == ("fail", "0.4 dC")
+    assert (check["stated"], check["offset"]) == ("fail", "1.4 dC")
     assert not {"outcome", "decision", "tolerance"} & check.keys()
     assert kitchen.row(one).last_outcome == "fail"
+
+
+@pytest.mark.parametrize(
+    ("point", "reading", "reference", "stated", "asked"),
+    [
+        ("ice", "1.2", "", "pass", True),
+        ("ice", "-1.1", "", "conditional_pass", True),
+        ("ice", "0.9", "", "fail", True),
+        ("ice", "1.0", "", "conditional_fail", True),  # at the limit is inside
+        ("boil", "98.0", "99.6", "pass", True),
+        ("ice", "1.0", "", "pass", False),
+        ("ice", "1.1", "", "fail", False),
+        ("ice", "0.9", "", "not_accepted", False),  # a guard band may say so
+        ("boil", "98.0", "", "pass", False),  # no reference: nothing speaks against it
+    ],
+)
+def test_an_outcome_that_its_own_reading_speaks_against_is_asked_about(
+    kitchen: Kitchen, point: str, reading: str, reference: str, stated: str, asked: bool
+) -> None:
+    """The tolerance in force is 1 °C; what the source says counts only once a person said so."""
+    tag = kitchen.tag(kitchen.enrol())
+    text = f"tag,date,point,reading,reference,outcome\n{tag},2025-11-03,{point},{reading},{reference},{stated}\n"
+    if asked:
+        with pytest.raises(Refused, match="outcome_against"):
+            history(kitchen, text, C)
+        assert kitchen.entries("check_recorded") == []
+    done = history(kitchen, text, replace(C, asked=frozenset(["outcome_against"] if asked else [])))
+    assert [one["stated"] for one in recorded(kitchen, done)] == [stated]
 
 
 @pytest.mark.parametrize(

@@ -1,8 +1,13 @@
 """The page for the manager: what it says is what the ranking, the groups, the weeks and the plan say."""
 
-from registry.services import fleet, incidents, overview
+from dataclasses import replace
+
+from registry.documents import overview as document
+from registry.services import checks, fleet, incidents, overview
 from registry.services.thermometers import thermometer
+from tests.documents.reading import characters, pages_of
 from tests.services.kitchen import DIAL_C, Kitchen
+from tests.services.test_lists import add_early, known
 
 
 def parts(kitchen: Kitchen) -> dict[str, overview.OverviewPart]:
@@ -52,7 +57,9 @@ def test_all_that_is_to_be_replaced_is_named_however_many(kitchen: Kitchen) -> N
     ranked = fleet.ranking(kitchen.session)
     assert all((one.outlook.out or 0.0) > fleet.LIKELY for one in ranked.rows)
     assert len(parts(kitchen)["To replace"].sentences) == len(those)
-    assert len(parts(kitchen)["Who may be out soonest"].rows) == overview.ROWS
+    soonest = parts(kitchen)["Who may be out soonest"]
+    assert len(soonest.rows) == overview.ROWS
+    assert soonest.sentences == ("2 more are ranked below these; 2 of them may be out by then.",)
 
 
 def test_one_that_failed_or_was_dropped_is_in_the_answer(kitchen: Kitchen) -> None:
@@ -81,3 +88,28 @@ def test_an_empty_kitchen_is_told_so_on_one_page(kitchen: Kitchen) -> None:
     facts = overview.overview_facts(kitchen.session)
     assert facts.answer == "No thermometer in use was measured yet, so nothing is known of where they go."
     assert overview.printed(kitchen.session).startswith(b"%PDF")
+
+
+def test_what_was_answered_instead_makes_up_what_was_wanted(kitchen: Kitchen) -> None:
+    early = add_early(kitchen)
+    done, answered, _missed = known(kitchen, 3)
+    kitchen.checked(done, "0.1 C")
+    checks.not_checked(kitchen.session, kitchen.lead, answered, kitchen.site, early, "2026-03-03", "not_found")
+    kitchen.clock.move(hours=9)
+    part = next(one for name, one in parts(kitchen).items() if name.startswith("Checks of the last"))
+    assert part.heads[-3:] == ("Done", "Missed", "Else")
+    (row,) = part.rows
+    assert [int(one) for one in row[-4:]] == [3, 1, 1, 1]
+    assert "not found" in part.note
+
+
+def test_advice_stands_line_by_line_but_never_for_another_page(kitchen: Kitchen) -> None:
+    facts = overview.overview_facts(kitchen.session)
+    said = tuple(f"Advice number {n} of some length for one type of thermometer here." for n in range(2, 9))
+    (part,) = [one for one in facts.parts if one.may_join]
+    few = replace(facts, parts=tuple(replace(one, sentences=said) if one is part else one for one in facts.parts))
+    starts = [box[0] for boxes in characters(document.overview(few)) for letter, box in boxes if letter == "A"]
+    assert max(starts.count(one) for one in starts) >= len(said)  # at the left of as many lines
+    many = replace(part, sentences=said * 8)
+    pages = [pages_of(document.overview(replace(facts, parts=(replace(many, may_join=one),)))) for one in (False, True)]
+    assert pages == [2, 1]

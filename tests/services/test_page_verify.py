@@ -8,14 +8,17 @@ from typing import Any
 import pikepdf
 import pytest
 
+from registry.documents import finish
 from registry.documents.certificate import certificate
+from registry.documents.dcc import dcc
 from registry.journal import entry as journal
 from registry.journal.text import EntryError
-from registry.services import page_reader, page_verify, papers
+from registry.services import page_reader, page_verify, papers, plain_certificate
 from registry.services.page_verify import DEMO_CHAIN, Verified, read_record, verify_page
 from sample_db import scenario
 from sample_db.opening import demo_key
 from tests.documents import samples
+from tests.documents.test_dcc import MORE
 from tests.services.kitchen import Kitchen
 from tests.services.test_papers import issue, page, passed
 
@@ -77,15 +80,34 @@ def test_a_changed_page_with_a_genuine_record_is_told_apart_and_the_record_told(
     assert spanish[1].endswith("No apto.")
 
 
-def test_a_crossed_copy_is_no_page_as_issued(kitchen: Kitchen) -> None:
+def test_a_crossed_copy_is_told_as_what_was_handed_out(kitchen: Kitchen) -> None:
     probe = passed(kitchen)
     kept = issue(kitchen, probe)
-    issue(kitchen, probe, replaces=kept.number)
-    with kitchen.session.reading() as connection:
-        found = verified(kitchen, papers.copy_of(connection, kept))
-    assert found.answer == "record_here"
-    assert found.certificate is not None
-    assert found.certificate.state == "replaced"
+    copies = {}
+    for standing, more in (
+        ("amended", {"amends": kept.number, "change": "owner"}),
+        ("replaced", {"replaces": kept.number}),
+    ):
+        newer = issue(kitchen, probe, **more)
+        with kitchen.session.reading() as connection:
+            copies[standing] = papers.copy_of(connection, kept)
+        found = verified(kitchen, copies[standing])
+        assert found.answer == "copy"
+        assert found.certificate is not None
+        assert (found.certificate.standing, found.certificate.told_by) == (standing, newer.number)
+        assert kept.number in found.says[0]
+    # Anything else about it is not what is handed out: marked as amended though it is replaced, or touched.
+    assert verified(kitchen, copies["amended"]).answer == "record_here"
+    assert verified(kitchen, saved_anew(copies["replaced"])).answer == "record_here"
+
+
+def test_pages_put_together_and_other_forms_are_told_as_such(kitchen: Kitchen) -> None:
+    kept = issue(kitchen, passed(kitchen))
+    one = page(kitchen, kept)
+    assert verified(kitchen, finish.joined([one, one])).answer == "joined"
+    assert verified(kitchen, plain_certificate.html(kitchen.session, kept)).answer == "html"
+    assert verified(kitchen, dcc(samples.USUAL, MORE)).answer == "xml"
+    assert verified(kitchen, b"A page that says <html>").answer == "not_a_pdf"
 
 
 def test_a_record_that_was_changed_or_put_together_otherwise(kitchen: Kitchen) -> None:

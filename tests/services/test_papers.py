@@ -316,10 +316,40 @@ def test_not_while_its_bath_is_not_judged(kitchen: Kitchen) -> None:
         with kitchen.refuses(("checks", "bath_not_judged")):
             issue(kitchen, probe, checks=which)
     kitchen.judge(bath, "condemned")
-    with kitchen.refuses(("checks", "bath_not_judged")):
+    with kitchen.refuses(("checks", "bath_condemned")):
         issue(kitchen, probe, checks=(check,))
+    with kitchen.refuses(("checks", "bath_condemned")):
+        tag_printing.print_status_tag(kitchen.session, kitchen.lead, probe)
     kitchen.judge(bath)
     assert issue(kitchen, probe).sha256 is not None
+
+
+def test_not_where_it_was_adjusted_in_a_bath_that_was_condemned(kitchen: Kitchen) -> None:
+    dial = kitchen.dial()
+    first = kitchen.checked(dial, "3 C", "3 C", "3 C")
+    kitchen.adjust(first, "nut", "0 C")
+    with kitchen.session.reading() as connection:
+        (left,) = queries.adjustments_of(connection, dial)
+    assert left.bath is not None
+    kitchen.judge(left.bath, "condemned")
+    with kitchen.refuses(("checks", "bath_condemned")):
+        issue(kitchen, dial, checks=(first,))
+
+
+def test_a_second_of_the_same_check_is_refused_where_one_is_wanted(kitchen: Kitchen) -> None:
+    probe = passed(kitchen)
+    first = issue(kitchen, probe, once=True)
+    with kitchen.refuses(("certificate", "stands_already")):
+        issue(kitchen, probe, once=True)
+    amending = issue(kitchen, probe, once=True, amends=first.number, change="owner")
+    second = issue(kitchen, probe, once=True, replaces=first.number)
+    for one in (amending, second):
+        papers.withdraw_certificate(kitchen.session, kitchen.officer, probe, one.number, papers.WHY_WITHDRAWN[0])
+    third = issue(kitchen, probe, once=True)
+    assert third.number not in (first.number, second.number, amending.number)
+    kitchen.clock.move(days=2)
+    kitchen.checked(probe, "0.2 C")
+    assert issue(kitchen, probe, once=True).number != third.number
 
 
 def test_not_while_its_bath_is_in_doubt(kitchen: Kitchen) -> None:

@@ -53,6 +53,31 @@ def print_one(kitchen: Kitchen, of: str, kind: Kind = "status") -> None:
 # --- drawing and recording -------------------------------------------------------------------------------------
 
 
+@pytest.mark.parametrize(
+    ("uses", "points", "said", "never"),
+    [
+        (("hot", "cold"), ("ice",), "CHECK FIRST", "recheck by"),
+        (("hot", "cold"), ("ice", "boil"), "recheck by", "CHECK FIRST"),
+        (("cold",), ("ice",), "USE", "CHECK FIRST"),
+    ],
+)
+def test_a_tag_says_that_the_hot_point_is_wanted_before_the_next_use(
+    kitchen: Kitchen, uses: tuple[str, ...], points: tuple[str, ...], said: str, never: str
+) -> None:
+    one = kitchen.enrol(uses=uses)
+    kitchen.checked(one, "0.1 C")
+    if "boil" in points:
+        kitchen.clock.move(minutes=5)
+        bath = kitchen.boil()
+        kitchen.key(bath, one, "99.6 C")
+        kitchen.judge(bath)
+    words = reading.words_of(tag_printing.print_status_tag(kitchen.session, kitchen.lead, one, "50x25"))
+    assert said in words
+    assert never not in words
+    assert ("check hot first" in words) == (said == "CHECK FIRST")
+    assert kitchen.row(one).service_status == "in_service"  # what papers say changes no status
+
+
 def test_status_tags_come_first_on_one_sheet_and_each_is_recorded_with_its_printing(kitchen: Kitchen) -> None:
     those = three(kitchen)
     kept: list[bytes] = []
@@ -61,7 +86,7 @@ def test_status_tags_come_first_on_one_sheet_and_each_is_recorded_with_its_print
     assert reading.pages_of(drawn.pdf) == 1
     words = reading.words_of(drawn.pdf)
     assert "Pier, today" in words
-    assert words.index("USE") < words.index("Thermometer")
+    assert words.index("CHECK FIRST") < words.index("Thermometer")  # for hot food too, seen at ice alone
     said = [one.payload for one in kitchen.entries("tag_printed")]
     assert [one["tag"] for one in said] == ["status"] * 3 + ["identity"] * 3
     assert {one["stock"] for one in said} == {"sheet_a4_63_5x38_1"}

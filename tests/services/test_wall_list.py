@@ -103,6 +103,37 @@ def test_limited_use_says_for_what_and_its_other_side_does_not_stand_against_it(
     assert wanted in found
 
 
+def test_for_hot_food_the_hot_point_is_wanted_first_and_the_only_point_is_named(kitchen: Kitchen) -> None:
+    hot = kitchen.enrol(DIGITAL_F, tag_id="AAA0")
+    kitchen.checked(hot, "32.1 F")
+    kitchen.checked(kitchen.enrol(DIGITAL_F, tag_id="AAA1", uses=("cold",)), "32.1 F")
+    first, second = line(kitchen, "AAA0"), line(kitchen, "AAA1")
+    assert "CHECK FIRST at the hot point ice point only" in first
+    assert "°F" not in first
+    assert "USE ice point only" in second
+    assert "REVISAR ANTES en caliente solo punto de hielo" in said(kitchen, "es")
+    kitchen.clock.move(minutes=5)
+    bath = kitchen.boil()
+    kitchen.key(bath, hot, "211.5 F")
+    kitchen.judge(bath)
+    assert "USE" in line(kitchen, "AAA0")
+    assert "CHECK FIRST" not in line(kitchen, "AAA0")
+    assert "only" not in line(kitchen, "AAA0")
+
+
+def test_an_adjustment_at_ice_leaves_the_hot_point_wanted_first(kitchen: Kitchen) -> None:
+    dial = kitchen.dial(tag_id="AAA0")
+    bath = kitchen.boil()
+    kitchen.key(bath, dial, "99.5 C")
+    kitchen.judge(bath)
+    kitchen.clock.move(minutes=5)
+    check = kitchen.checked(dial, "4 C", "4 C", "4 C")
+    kitchen.adjust(check, "nut", "0 C")
+    assert "CHECK FIRST at the hot point" in line(kitchen, "AAA0")
+    thermometers.set_status(kitchen.session, kitchen.officer, dial, "limited_use", only="cold")
+    assert "LIMITED USE cold food only" in line(kitchen, "AAA0")
+
+
 def test_lost_and_retired_ones_are_left_out_and_an_empty_list_is_refused(kitchen: Kitchen) -> None:
     with kitchen.refuses(("sheet", "no_thermometer_here")):
         wall_list.printed(kitchen.session, kitchen.site)
@@ -129,7 +160,7 @@ def test_the_recheck_date_and_that_it_is_past(kitchen: Kitchen) -> None:
 def test_by_station_with_when_it_was_printed_in_both_languages(kitchen: Kitchen) -> None:
     grill = places.add_station(kitchen.session, kitchen.admin, kitchen.site, "Grill")
     kitchen.checked(kitchen.enrol(tag_id="AAA1", station=grill), "0.1 C")
-    kitchen.checked(kitchen.enrol(tag_id="AAA0"), "0.1 C")
+    kitchen.checked(kitchen.enrol(tag_id="AAA0", uses=("cold",)), "0.1 C")
     english, spanish = said(kitchen), said(kitchen, "es")
     assert english.index("Grill") < english.index("AAA1") < english.index("Without a station") < english.index("AAA0")
     assert f"As of {day_at(kitchen.clock(), ZONE):%B} " in english

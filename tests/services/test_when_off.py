@@ -88,6 +88,22 @@ def test_how_the_types_here_are_adjusted(kitchen: Kitchen) -> None:
     assert "Not at all, so out of use: infrared." in found
 
 
+def test_what_adjust_takes_for_a_type_the_page_does_not_call_out_of_use(kitchen: Kitchen) -> None:
+    one = kitchen.enrol()
+    kitchen.enrol(type="fixed_air", tag_id="AIR1")
+    found, spanish = said(kitchen), said(kitchen, "es")
+    assert "Some can be (reset and trim), see the maker’s instructions; else out of use: thermistor probe." in found
+    assert "Some can be (trim), see the maker’s instructions; else out of use: fixed, for air" in found
+    assert "Not at all" not in found
+    assert "Algunos modelos sí (puesta a cero y corrección)" in spanish
+    check = kitchen.checked(one, "3 C", "3 C", "3 C")
+    kitchen.adjust(check, "reset", "0 C")  # and it is taken
+    kitchen.enrol(adjusts="trim")
+    assert "By its trim: thermistor probe." in said(kitchen)
+    kitchen.enrol(adjusts="none")
+    assert "Not at all, so out of use: thermistor probe." in said(kitchen)
+
+
 @pytest.mark.parametrize("paper", ["a4", "letter"])
 def test_it_is_one_page_also_before_a_thermometer_is_enrolled(kitchen: Kitchen, paper: str) -> None:
     page = when_off.printed(kitchen.session, kitchen.site, language="es", paper=paper)  # type: ignore[arg-type]

@@ -102,6 +102,19 @@ def test_which_of_several_sheets_is_asked() -> None:
     assert [cells[0] for _, cells in rows(content, "Checks")] == ["NEW1"]
 
 
+def test_cells_that_hold_a_formula_are_told_apart_in_the_sheet_that_is_read() -> None:
+    def more(book: Any, sheet: Any) -> None:
+        sheet.write_array_formula("B4:B5", "{=C4:C5}", None, 0)
+        book.add_worksheet("Old").write_formula("A1", "=1+1")
+        sheet.add_sparkline("D9", {"range": "Checks!A1:A3"})  # has a formula of its own, which is of no cell
+
+    content = xlsx(HEAD, ["A", "", ("=1+1", 2)], ["B", ("=A1", "x"), 0], more=more)
+    table = csvfile.open_table(content, HEAD, sheet="Checks")
+    assert table.formulas == {1: frozenset({2, 3, 4}), 2: frozenset({1})}
+    assert csvfile.open_table(content, (), sheet="Old", asking=True).formulas == {0: frozenset({0})}
+    assert csvfile.open_table(xlsx(HEAD, ["=A", "", 0]), HEAD).formulas == {}
+
+
 def test_merged_cells_are_handed_over_with_their_corners() -> None:
     content = xlsx(HEAD, ["A"], more=lambda _, sheet: sheet.merge_range(2, 0, 4, 0, "B"))
     assert csvfile.open_table(content, HEAD).merged == (((2, 0), (4, 0)),)

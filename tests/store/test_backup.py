@@ -61,7 +61,7 @@ def test_a_full_disk_is_said_before_and_nothing_is_left(tmp_path: Path, small_di
 def test_a_folder_that_is_not_there_is_said(tmp_path: Path) -> None:
     kitchen = furnished(f"sqlite:///{tmp_path / 'registry.db'}")
     with pytest.raises(KnownError):
-        made(kitchen, tmp_path / "nowhere")
+        made(kitchen, tmp_path / "nowhere" / "copies")
     kitchen.database.close()
 
 
@@ -183,4 +183,10 @@ def test_what_is_recorded_meanwhile_is_not_half_in_it(tmp_path: Path, monkeypatc
         assert queries.count_entries(ours) > before + 3
     assert told == sorted(told)
     copy.close()
+    kitchen.database.close()
+
+
+def test_the_last_folder_of_its_path_is_made(database_url: str, tmp_path: Path) -> None:
+    kitchen = furnished(database_url)
+    assert made(kitchen, tmp_path / "copies").path.parent == tmp_path / "copies"
     kitchen.database.close()

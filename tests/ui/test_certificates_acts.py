@@ -70,9 +70,21 @@ def test_it_is_amended_and_replaced_from_its_page(
     said = kitchen.last("certificate_issued")
     assert said.payload["change"] == "place"
     assert (tmp_path / "amending.pdf").read_bytes() == certificates.page(kitchen.session, said.number)
+    part.open(certificates.numbered(kitchen.session, number))
+    assert f"<b>Amended by {said.number}</b>: read both." in part.title.text()
     answers.ready = [f"replace {number}", tmp_path / "next.pdf"]
     part.acts.click()
     assert kitchen.last("certificate_issued").after == (kitchen.entries("certificate_issued")[0].hash,)
+
+
+def test_a_second_of_the_same_check_is_not_issued(desk: Desk, kitchen: Kitchen, number: str) -> None:
+    sit_down(desk, kitchen, "officer")
+    thermometer = certificates.numbered(kitchen.session, number).kept.thermometer
+    works: list[issuing.Work] = []
+    issuing.ask(desk, thermometer, issuing.ISSUE, lambda _, work: works.append(work))
+    with kitchen.refuses(("certificate", "stands_already")):
+        works[0](lambda _: True)
+    assert len(kitchen.entries("certificate_issued")) == 1
 
 
 def test_what_may_be_done_depends_on_who_works_here(frame: Frame, desk: Desk, kitchen: Kitchen, number: str) -> None:

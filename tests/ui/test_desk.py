@@ -6,7 +6,7 @@ import pytest
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
-from registry.services import pins, settings
+from registry.services import importing, pins, settings
 from registry.services.problems import KnownError, Problem, Refused
 from registry.services.session import Session
 from registry.store.local import LOCAL_NAME
@@ -266,3 +266,14 @@ def test_where_it_may_only_be_looked_at_nobody_may(desk: Desk, kitchen: Kitchen)
     desk.session = session
     sit_down(desk, kitchen, "admin")
     assert not desk.may("lead", "officer")
+
+
+def test_initials_from_an_import_are_nobody_to_sign_in_as(desk: Desk, kitchen: Kitchen) -> None:
+    tag = kitchen.tag(kitchen.enrol())
+    text = f"tag,date,point,reading,unit,initials\n{tag},2025-11-03,ice,0.2,C,ZZ\n".encode()
+    known = [one.initials for one in here(desk)]
+    with kitchen.session.reading() as connection:
+        plan = importing.check_history(kitchen.session, connection, text)
+    importing.record_history(kitchen.session, kitchen.officer, plan)
+    assert plan.new_people == ("ZZ",)
+    assert [one.initials for one in here(desk)] == known

@@ -783,6 +783,25 @@ def test_a_history_is_looked_through_asked_about_and_recorded(
     assert kitchen.verify().good
 
 
+def test_what_readings_and_formulas_leave_open_is_asked_in_the_window(
+    show: Callable[..., SetupPage], kitchen: Kitchen, tmp_path: Path
+) -> None:
+    part = show("import", "officer").part
+    assert isinstance(part, ImportPart)
+    file = tmp_path / "old.xlsx"
+    rows = [["DIGI0", "2025-11-03", 3.2, "pass"], ["DIGI0", "2025-11-04", ("=A9", 0), ""]]
+    file.write_bytes(xlsx(["tag", "date", "reading", "outcome"], *rows))
+    type_in(part.form, file=str(file), unit="C", point="ice_point")
+    press(part.button)
+    assert set(part.asked.values()) == {"asked:outcome_against", "asked:formula"}
+    type_in(part.asked, **{"asked:outcome_against": "yes"})
+    press(part.button)
+    assert part.run.plan is None
+    type_in(part.asked, **{"asked:formula": "yes"})
+    press(part.button)
+    assert part.run.plan is not None
+
+
 def test_columns_matched_once_are_known_the_next_time_and_can_be_said_otherwise(
     show: Callable[..., SetupPage], kitchen: Kitchen, tmp_path: Path
 ) -> None:

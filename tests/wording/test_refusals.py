@@ -10,6 +10,8 @@ import pytest
 
 from registry import resources
 from registry.quantity import NotAReading, parse_reading
+from registry.services import typed
+from registry.services.problems import Refused
 from registry.store import database, errors, keyfile
 from registry.wording.refusals import problem, trouble
 
@@ -63,6 +65,20 @@ def found_problems() -> list[tuple[str, str, set[str]]]:
 
 def names(sentence: str) -> set[str]:
     return {name for _, name, _, _ in Formatter().parse(sentence) if name is not None}
+
+
+def test_a_difference_is_worded_in_degrees_as_readings_are() -> None:
+    said = problem("step", "not_valid", {"value": "0 dC"}, "en")
+    assert said == "0\u00a0°C cannot be the step of a thermometer: look at its display or scale."
+    assert problem("step", "not_valid", {"value": "-0.5 dF"}, "en").startswith("-0.5\u00a0°F cannot")
+
+
+def test_where_nothing_was_chosen_the_sentence_does_not_begin_with_nothing() -> None:
+    with pytest.raises(Refused) as refused:
+        typed.choice("why", " ", ("stolen", "wrong"))
+    (one,) = refused.value.problems
+    for language, beginning in (("en", "Choose one of these: stolen, wrong."), ("es", "Elija una de estas: ")):
+        assert problem(one.field, one.code, one.values, language).startswith(beginning)
 
 
 def test_every_problem_in_the_services_has_its_sentence() -> None:

@@ -192,7 +192,7 @@ class CertificatesPart(QWidget):
         return CellRow(texts, "" if one.state == "stands" else "grey")
 
     def _state(self, one: Certificate) -> str:
-        return self.desk.say(f"certificates.state.{one.standing}", number=one.by_number)
+        return self.desk.say(f"certificates.state.{one.standing}", number=one.told_by)
 
     # --- all of a site ---------------------------------------------------------------------------------------
 
@@ -251,7 +251,7 @@ class CertificatesPart(QWidget):
         issued = desk.instant(one.kept.issued_at, self._zones.get(one.site))
         self.title.say(
             desk.say(
-                f"proof.find.title_{one.standing}", number=one.number, tag=one.tag_id, issued=issued, by=one.by_number
+                f"proof.find.title_{one.standing}", number=one.number, tag=one.tag_id, issued=issued, by=one.told_by
             )
         )
         clear(self._papers)

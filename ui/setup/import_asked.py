@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from registry.services import import_old_check
+from registry.services.import_rows import QUESTION_OF
 from registry.services.importing import Options
 from registry.services.problems import Problem
 from registry.wording import say
@@ -23,20 +24,6 @@ ORDERS = ("ymd", "dmy", "mdy")
 POINTS = import_old_check.POINTS
 LEAVE_OUT = "leave_out"
 MOST = 20  # of one kind asked at once: the rest shows up at the next look
-# Questions that one answer settles for the whole file, by the codes under which rows are refused.
-ODD = {
-    "off_scale": "off_scale",
-    "too_fine": "too_fine",
-    "other_unit": "other_unit",
-    "twice": "twice",
-    "bath_in_doubt": "bath_in_doubt",
-    "recorded_already": "recorded_already",
-    "not_counting": "not_counting",
-    "other_kind_is_likelier": "pressure_kind",
-    "room_is_likelier": "pressure_kind",
-    "scale_missing": "usual_scale",
-    "role_missing": "all_leads",
-}
 
 
 def questions(problems: Iterable[Problem], language: str) -> list[Field]:
@@ -65,8 +52,9 @@ def _question(one: Problem, language: str) -> Field | None:
     if one.code == "not_this_encoding":
         codes = tuple((code, code) for code in ENCODINGS)
         return Field("encoding:", say("setup.encoding", language), CHOICE, "cp1252", codes)
-    if one.code in ODD:
-        return Field(f"asked:{ODD[one.code]}", say(f"setup.asked.{ODD[one.code]}", language), YES)
+    asked = QUESTION_OF.get(one.code)
+    if asked is not None:
+        return Field(f"asked:{asked}", say(f"setup.asked.{asked}", language), YES)
     return None
 
 

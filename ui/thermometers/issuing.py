@@ -46,7 +46,7 @@ def ask(desk: Desk, thermometer: str, what: str, save: Save) -> None:
     if kind == AGAIN:
         save(number, lambda _: certificates.copy(desk.session, number))
     elif kind == ISSUE:
-        save(name, _issuing(desk, thermometer))
+        save(name, _issuing(desk, thermometer, once=True))
     elif kind == REPLACE:
         save(name, _issuing(desk, thermometer, replaces=number))
     elif kind == AMEND:
@@ -72,7 +72,7 @@ def _withdraw(desk: Desk, thermometer: str, number: str, why: str) -> None:
     desk.did(lambda: papers.withdraw_certificate(session, actor, thermometer, number, why), tell)
 
 
-def _issuing(desk: Desk, thermometer: str, **more: str) -> Work:
+def _issuing(desk: Desk, thermometer: str, **more: Any) -> Work:
     # A second press with this id issues nothing more.
     return partial(_issue, desk, desk.actor, thermometer, desk.session.new_id(), more)
 
