@@ -573,7 +573,7 @@ def test_a_copy_into_a_place_that_is_not_there_says_so(
 ) -> None:
     part = show("copies").part
     assert isinstance(part, CopiesPart)
-    answers.ready = [tmp_path / "nowhere"]
+    answers.ready = [tmp_path / "nowhere" / "deeper"]
     press(part.button)
     assert part.answer.text() == "There is no such file or folder, or it cannot be used: look at its name."
     assert set_up.last_backup(desk.local) is None
