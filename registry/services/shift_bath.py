@@ -96,14 +96,16 @@ class InBath:
 
 
 def bath_now(session: Session, connection: Connection, site: str) -> EntryView | None:
-    """The newest bath that may be read in: one of the last day that waits to be judged, or one still good.
+    """The newest bath that may be read in: one of the last day that waits to be judged, or the last made, still good.
 
-    A bath judged good stays: who was adjusted, or came late, is read in it too. A condemned one is gone.
+    A bath judged good stays: who was adjusted, or came late, is read in it too. A condemned one is gone, and does not
+    bring an earlier one back: what stands on the bench is still the condemned one, until another is made.
     """
     good_since = session.clock() - checks.BATH_GOOD_FOR_US
-    for view in queries.baths_at(connection, site, since=session.clock() - DAY_US):
+    for place, view in enumerate(queries.baths_at(connection, site, since=session.clock() - DAY_US)):
         waits = view.judged in (None, "suspect")
-        if waits or (view.judged != "condemned" and view.at >= good_since):
+        still_good = place == 0 and view.judged != "condemned" and view.at >= good_since
+        if waits or still_good:
             return baths.made(connection, view.bath)
     return None
 

@@ -8,7 +8,7 @@ from decimal import Decimal
 import pytest
 
 from registry.quantity import Reading, TemperatureDifference
-from registry.services import baths, checks, duelist, history, mend, thermometers
+from registry.services import baths, checks, duelist, history, mend, shift_bath, thermometers
 from registry.services.thermometers import OutsideCertificate
 from tests.services.kitchen import TUESDAY, Kitchen, open_kitchen
 
@@ -270,3 +270,20 @@ def test_a_voided_outside_reading_is_not_followed_by_one_believed_alone(kitchen:
     mend.void(kitchen.session, kitchen.lead, mend.number_of_check(kitchen.session, row.check), "mistyped")
     again = kitchen.key(bath, thermometer, "0.1 C")
     assert (again.recorded, again.wants_more) == (False, 2)
+
+
+def test_a_condemned_bath_does_not_bring_an_earlier_one_back(kitchen: Kitchen) -> None:
+    """What stands on the bench is the condemned one: a reading in it must not count as one in the good bath before."""
+    good = kitchen.ice()
+    kitchen.key(good, kitchen.dial(), "0 C")
+    kitchen.judge(good)
+    kitchen.clock.move(minutes=20)
+    bad = kitchen.ice()
+    kitchen.key(bad, kitchen.dial(), "3 C")
+    with kitchen.session.reading() as connection:
+        now = shift_bath.bath_now(kitchen.session, connection, kitchen.site)
+        assert now is not None
+        assert now.payload["bath"] == bad
+    kitchen.judge(bad, "condemned")
+    with kitchen.session.reading() as connection:
+        assert shift_bath.bath_now(kitchen.session, connection, kitchen.site) is None
