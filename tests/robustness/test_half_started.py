@@ -91,9 +91,8 @@ def test_a_first_start_cut_off_is_done_again(tmp_path: Path) -> None:
 
 @pytest.mark.slow
 def test_first_starts_cut_off_are_done_again(tmp_path: Path) -> None:
-    met = first_starts_cut_off(tmp_path, 300, Random(4))
-    assert met.total() == 300
-    assert len(met) > 2
+    """At any moment, each carried on and looked through whole; which halves are met is the test's below."""
+    assert first_starts_cut_off(tmp_path, 300, Random(4)).total() == 300
 
 
 @pytest.mark.parametrize(
