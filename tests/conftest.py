@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
+from hypothesis import settings
 
 if TYPE_CHECKING:  # SQLAlchemy is loaded only by tests that want a database
     from sqlalchemy import URL
@@ -18,6 +19,10 @@ os.environ["QT_QPA_PLATFORM"] = "offscreen"  # before anything imports Qt
 
 MEMORY = Path("/dev/shm")
 ROOM = 4 * 10**9  # a whole run leaves less than half of it behind
+
+# The same examples each time, and no time limit on a busy machine: what is green stays green. The fuzz drivers roam.
+settings.register_profile("same", derandomize=True, deadline=None)
+settings.load_profile("same")
 
 
 def pytest_configure() -> None:
