@@ -1,5 +1,6 @@
 """Papers for a whole site: certificates of all that lack one, list for the wall, when one is off, overview."""
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -100,11 +101,7 @@ def wall_list(
 ) -> int:
     from registry.services import wall_list as service
 
-    desk = Desk.of(context)
-    at = desk.site(site)
-    page = service.printed(desk.session, at.subject, language=language_asked(language), paper=paper_asked(paper))
-    file = write_page(out or f"{at.payload.letters}-wall-list.pdf", page)
-    return desk.answer([desk.say("wall.written", site=at.payload.name, file=file)], {"site": at.subject, "file": file})
+    return _of_site(context, site, language, paper, out, "wall-list", service.printed)
 
 
 @app.command("when-off", epilog="when-off --site KI --out when-off.pdf")
@@ -113,11 +110,27 @@ def when_off(
 ) -> int:
     from registry.services import when_off as service
 
+    return _of_site(context, site, language, paper, out, "when-off", service.printed)
+
+
+WRITTEN = {"wall-list": "wall.written", "when-off": "off.written"}
+
+
+def _of_site(
+    context: typer.Context,
+    site: str,
+    language: str,
+    paper: str,
+    out: str,
+    name: str,
+    printed: Callable[..., bytes],
+) -> int:
+    """A page that is drawn anew for a site, and the sentence that says where it lies."""
     desk = Desk.of(context)
     at = desk.site(site)
-    page = service.printed(desk.session, at.subject, language=language_asked(language), paper=paper_asked(paper))
-    file = write_page(out or f"{at.payload.letters}-when-off.pdf", page)
-    return desk.answer([desk.say("off.written", site=at.payload.name, file=file)], {"site": at.subject, "file": file})
+    page = printed(desk.session, at.subject, language=language_asked(language), paper=paper_asked(paper))
+    file = write_page(out or f"{at.payload.letters}-{name}.pdf", page)
+    return desk.answer([desk.say(WRITTEN[name], site=at.payload.name, file=file)], {"site": at.subject, "file": file})
 
 
 @app.command("overview", epilog="overview --site KI --out overview.pdf")

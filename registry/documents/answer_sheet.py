@@ -3,9 +3,9 @@
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
-from registry.documents import finish, fonts
+from registry.documents import demo, finish
 from registry.documents.facts import CannotPrint, PageFacts
-from registry.documents.page import ACCENT, HEADING, LABELS, MM, NOTE, RULE, TEXT, WHITE, Page, Style, plain
+from registry.documents.page import ACCENT, HEADING, LABELS, MM, NOTE, RULE, TEXT, Page, Style, plain
 from registry.documents.words import Words
 
 __all__ = ["AnswerFacts", "CannotPrint", "PointFacts", "SideFacts", "answer_sheet"]
@@ -17,7 +17,6 @@ ANSWER = Style(15, 18, bold=True)
 OWNER = Style(10, 11.5, bold=True)
 VALUE = Style(9.5, 11.5, figures=True)
 POINT = Style(12, 14, bold=True)
-STRIP = Style(9, 11, colour=WHITE, bold=True)
 LABEL_WIDE = 30 * MM
 
 
@@ -85,12 +84,12 @@ def answer_sheet(facts: AnswerFacts) -> bytes:
     for number, blocks in enumerate(pages, 1):
         page = drawing.page()
         if facts.page.demo:
-            page.outlines(words.say("certificate.demo"), 1, RULE)
+            demo.draw_under(page, words)
         y = _draw_head(page, layout, number, len(pages))
         for block in blocks:
             y = block(page, y)
         if facts.page.demo:
-            _draw_strip(page, layout)
+            demo.draw_strip(page, words)
     return drawing.bytes()
 
 
@@ -186,10 +185,3 @@ def _draw_sources(page: Page, y: float, layout: _Layout) -> float:
     middle = (layout.left + layout.right) / 2
     page.text(middle, y + 16, layout.words.say("answer.end"), replace(NOTE, bold=True), "centre")
     return y + 18
-
-
-def _draw_strip(page: Page, layout: _Layout) -> None:
-    text = layout.words.say("certificate.demo_strip")
-    wide = fonts.width(text, STRIP.size, STRIP.font) + 6 * MM
-    page.rect((layout.width - wide) / 2, 4 * MM, wide, 5 * MM)
-    page.text(layout.width / 2, 4 * MM + 10, text, STRIP, "centre")

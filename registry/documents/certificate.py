@@ -7,16 +7,12 @@ Where they do not fit, the result stays on page 1 and how it is known goes to pa
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
-from registry.documents import finish, overlay, sections, sentences
+from registry.documents import demo, finish, overlay, sections, sentences
 from registry.documents.answer import draw_answer
 from registry.documents.facts import CannotPrint, CertificateFacts
-from registry.documents.page import ACCENT, LABELS, MM, NOTE, RULE, TEXT, Grid, Page, Style, plain
+from registry.documents.page import ACCENT, LABELS, LEFT, MM, NOTE, PAPERS, RULE, TEXT, Grid, Page, Style, plain
 from registry.documents.results import draw_results
 from registry.documents.words import Words
-
-# Width, height, right, top and bottom margin, mm.
-PAPERS = {"a4": (210.0, 297.0, 15.0, 12.0, 11.0), "letter": (215.9, 279.4, 16.0, 11.0, 10.0)}
-LEFT = 20.0
 
 TITLE = Style(18, 20, bold=True)
 OWNER = Style(10, 11.5, bold=True)
@@ -59,7 +55,7 @@ def certificate(facts: CertificateFacts) -> bytes:
     for number, blocks in enumerate(pages, 1):
         page = drawing.page()
         if facts.page.demo:
-            overlay.draw_under(page, layout.words)
+            demo.draw_under(page, layout.words)
         _draw_page(page, layout, blocks, number, len(pages))
         overlay.draw_over(page, layout.words, facts.page.superseded, demo=facts.page.demo)
     return finish.finished(

@@ -4,9 +4,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
-from registry.documents import finish, fonts
+from registry.documents import demo, finish
 from registry.documents.facts import CannotPrint, PageFacts
-from registry.documents.page import ACCENT, LABEL, LABELS, MM, NOTE, RULE, WHITE, Page, Style, plain
+from registry.documents.page import ACCENT, LABEL, LABELS, MM, NOTE, RULE, Page, Style, plain
 from registry.documents.words import Words
 
 __all__ = ["CannotPrint", "LogFacts", "Row", "monthly_log"]
@@ -25,7 +25,6 @@ GAP = 2.2 * MM  # between columns
 
 TITLE = Style(18, 20, bold=True)
 OWNER = Style(10, 11.5, bold=True)
-STRIP = Style(9, 11, colour=WHITE, bold=True)
 CELL = Style(9, 10.6, figures=True)
 HEAD = Style(9, 10.6, colour=LABEL, bold=True)
 ROW_ABOVE, ROW_BELOW = 9.6, 3.6  # from the rule to the first baseline, from the last baseline to the next rule
@@ -90,7 +89,7 @@ def monthly_log(facts: LogFacts) -> bytes:
     for number, (rows, tail) in enumerate(pages, 1):
         page = drawing.page()
         if facts.page.demo:
-            page.outlines(layout.words.say("certificate.demo"), 1, RULE)
+            demo.draw_under(page, layout.words)
         _draw_page(page, layout, rows, tail, number, len(pages))
     return drawing.bytes()
 
@@ -159,7 +158,7 @@ def _draw_page(
     for one in tail:
         y = _draw_tail(page, layout, one, y)
     if layout.facts.page.demo:
-        _draw_strip(page, layout)
+        demo.draw_strip(page, layout.words)
 
 
 # Head, rows and what stands below
@@ -245,10 +244,3 @@ def _draw_sign(page: Page, layout: _Layout, y: float) -> float:
         page.line(at + wide + 4, y + 21, at + wide + 4 + room, y + 21, 0.5)
         at += wide + room + 10 * MM
     return y + 27
-
-
-def _draw_strip(page: Page, layout: _Layout) -> None:
-    text = layout.words.say("certificate.demo_strip")
-    wide = fonts.width(text, STRIP.size, STRIP.font) + 6 * MM
-    page.rect((layout.width - wide) / 2, 4 * MM, wide, 5 * MM)
-    page.text(layout.width / 2, 4 * MM + 10, text, STRIP, "centre")

@@ -8,11 +8,10 @@ from io import BytesIO
 import pikepdf
 
 from registry.documents import finish, fonts
+from registry.documents.demo import STRIP
 from registry.documents.facts import Superseded
-from registry.documents.page import INK, MM, RULE, WHITE, Page, Style
+from registry.documents.page import INK, MM, Page
 from registry.documents.words import Words
-
-STRIP = Style(9, 11, colour=WHITE, bold=True)
 
 
 def crossed(pdf: bytes, ended: Superseded, language: str, region: str, zone: str, *, demo: bool) -> bytes:
@@ -32,11 +31,6 @@ def crossed(pdf: bytes, ended: Superseded, language: str, region: str, zone: str
         out = BytesIO()
         document.save(out, deterministic_id=True)
     return out.getvalue()
-
-
-def draw_under(page: Page, words: Words) -> None:
-    """Below the text of a demo page: grey outlines."""
-    page.outlines(words.say("certificate.demo"), 1, RULE)
 
 
 def draw_over(page: Page, words: Words, ended: Superseded | None, *, demo: bool) -> None:

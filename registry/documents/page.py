@@ -15,6 +15,9 @@ from registry.documents import fonts
 from registry.documents.facts import CannotPrint
 
 MM = 72 / 25.4
+# Upright pages, mm: width, height, right, top and bottom margin; the left one has room for ring-binder holes.
+PAPERS = {"a4": (210.0, 297.0, 15.0, 12.0, 11.0), "letter": (215.9, 279.4, 16.0, 11.0, 10.0)}
+LEFT = 20.0
 
 INK, LABEL, RULE, INSIDE, ACCENT, WHITE = "#16191C", "#4B5259", "#8B9299", "#E9ECEE", "#0B4B52", "#FFFFFF"
 

@@ -2,18 +2,13 @@
 
 from dataclasses import dataclass, replace
 
-from registry.documents import fonts
+from registry.documents import demo
 from registry.documents.facts import PageFacts
-from registry.documents.page import ACCENT, LABELS, MM, NOTE, RULE, WHITE, Page, Style, plain
+from registry.documents.page import ACCENT, LABELS, LEFT, MM, NOTE, PAPERS, Page, Style, plain
 from registry.documents.words import Words
-
-# Width, height, right, top and bottom margin, mm.
-PAPERS = {"a4": (210.0, 297.0, 15.0, 12.0, 11.0), "letter": (215.9, 279.4, 16.0, 11.0, 10.0)}
-LEFT = 20.0  # mm; ring-binder holes
 
 TITLE = Style(18, 20, bold=True)
 OWNER = Style(10, 11.5, bold=True)
-STRIP = Style(9, 11, colour=WHITE, bold=True)
 END_HIGH = 14.0
 
 
@@ -62,18 +57,15 @@ class Sheet:
 
 
 def draw_ground(page: Page, sheet: Sheet) -> None:
-    """Under the text: grey outlines on demo pages."""
+    """Under the text."""
     if sheet.page.demo:
-        page.outlines(sheet.words.say("certificate.demo"), 1, RULE)
+        demo.draw_under(page, sheet.words)
 
 
 def draw_strip(page: Page, sheet: Sheet) -> None:
-    """On demo pages: words that a copier keeps where the outlines fade."""
+    """Over the text."""
     if sheet.page.demo:
-        text = sheet.words.say("certificate.demo_strip")
-        wide = fonts.width(text, STRIP.size, STRIP.font) + 6 * MM
-        page.rect((page.width - wide) / 2, 4 * MM, wide, 5 * MM)
-        page.text(page.width / 2, 4 * MM + 10, text, STRIP, "centre")
+        demo.draw_strip(page, sheet.words)
 
 
 def draw_head(page: Page, sheet: Sheet, number: int, pages: int) -> float:

@@ -7,7 +7,7 @@ initials. It lies on its side, since a pen needs width.
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from registry.documents import finish, fonts
+from registry.documents import demo, finish
 from registry.documents.facts import CannotPrint
 from registry.documents.page import (
     ACCENT,
@@ -17,7 +17,6 @@ from registry.documents.page import (
     NOTE,
     RULE,
     TEXT,
-    WHITE,
     Page,
     Style,
     plain,
@@ -34,7 +33,6 @@ OWNER = Style(10, 11.5, bold=True)
 TAG_ID = Style(11, 12, bold=True, figures=True)
 RANGE = Style(9, 11, figures=True)
 HEAD = replace(NOTE, bold=True)
-STRIP = Style(9, 11, colour=WHITE, bold=True)
 
 LINE_HEIGHT = 8.0 * MM  # room for a pen
 HEAD_HEIGHT = 18.5 * MM
@@ -96,9 +94,10 @@ def shift_sheet(facts: SheetFacts) -> bytes:
     for number, lines in enumerate(pages, 1):
         page = drawing.page()
         if facts.page.demo:
-            page.outlines(words.say("certificate.demo"), 1, RULE)
+            demo.draw_under(page, words)
         _draw_page(page, layout, lines, number, len(pages))
-        _draw_strip(page, layout)
+        if facts.page.demo:
+            demo.draw_strip(page, words, 2.5 * MM)
     return drawing.bytes()
 
 
@@ -335,12 +334,3 @@ def _draw_foot_at(page: Page, layout: _Layout, y: float) -> float:
             at = page.paragraph(x, at + NOTE.leading, text, room, NOTE)
         ends.append(at)
     return max(ends) + 2
-
-
-def _draw_strip(page: Page, layout: _Layout) -> None:
-    """On demo pages: words that a copier keeps where the outlines fade."""
-    if layout.facts.page.demo:
-        text = layout.words.say("certificate.demo_strip")
-        wide = fonts.width(text, STRIP.size, STRIP.font) + 6 * MM
-        page.rect((layout.width - wide) / 2, 2.5 * MM, wide, 5 * MM)
-        page.text(layout.width / 2, 2.5 * MM + 10, text, STRIP, "centre")

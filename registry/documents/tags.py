@@ -5,12 +5,11 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from registry.documents import codes, fonts
-from registry.documents.certificate import PAPERS
 from registry.documents.codes import STRIP, Coding
 from registry.documents.designs import LOWEST, NARROWEST, Design, Roll, Sheet, Stock, design_for, stock_named
 from registry.documents.facts import CannotPrint, IdentityFacts, StatusFacts, TagFacts
 from registry.documents.finish import Drawing
-from registry.documents.page import LABELS, MM, WHITE, Page, Style, ink, plain, wrap
+from registry.documents.page import LABELS, MM, PAPERS, WHITE, Page, Style, ink, plain, wrap
 from registry.documents.status import draw_status
 from registry.wording import say
 

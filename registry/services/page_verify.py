@@ -1,7 +1,6 @@
 """A certificate's file from outside, held against the record: the very page, or another page with a genuine record."""
 
 import subprocess
-import sys
 from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
@@ -9,13 +8,12 @@ from typing import Literal
 
 from sqlalchemy import Connection
 
-from registry import resources
 from registry.journal import entry as journal
 from registry.journal.entry import Entry
 from registry.journal.text import EntryError
-from registry.services import certificate_facts, certificates, papers
+from registry.services import apart, certificate_facts, certificates, papers, pictures
 from registry.services.certificates import Certificate
-from registry.services.problems import known_from_oserror, refuse
+from registry.services.problems import refuse
 from registry.services.session import Session
 from registry.store import certificates as store
 from registry.store import queries
@@ -53,14 +51,7 @@ class Verified:
 
 def read_file(path: Path) -> bytes:
     """The bytes of a file, its size looked at first; KnownError where it cannot be read."""
-    try:
-        with path.open("rb") as file:
-            content = file.read(MOST_FILE + 1)
-    except OSError as error:
-        known = known_from_oserror(error, path)
-        if known is None:
-            raise
-        raise known from error
+    content = pictures.read_file(path, MOST_FILE)
     if len(content) > MOST_FILE:
         raise refuse("page", "file_too_large", most=MOST_FILE // 1_000_000)
     return content
@@ -161,18 +152,13 @@ def _attached(content: bytes) -> tuple[Answer | Literal["record"], bytes]:
     """The attached record, read by a process of its own that may be ended."""
     if b"%PDF-" not in content[:1024]:
         return _other_form(content), b""
-    command = [sys.executable, "-I", str(resources.script_path("page_reader"))]
-    quiet = getattr(subprocess, "CREATE_NO_WINDOW", 0)
-    pipe = subprocess.PIPE
-    with subprocess.Popen(command, stdin=pipe, stdout=pipe, stderr=subprocess.DEVNULL, creationflags=quiet) as reader:
-        try:
-            said, _ = reader.communicate(content, timeout=SECONDS)
-        except subprocess.TimeoutExpired:
-            reader.kill()
-            return "no_record", b""
+    try:
+        code, said = apart.run("page_reader", content, seconds=SECONDS)
+    except subprocess.TimeoutExpired:
+        return "no_record", b""
     word, _, found = said.partition(b"\n")
     words: tuple[Answer | Literal["record"], ...] = ("record", "record_too_large", "joined", "not_a_pdf")
     for known in words:
-        if reader.returncode == 0 and word == known.encode():
+        if code == 0 and word == known.encode():
             return known, found
     return "no_record", b""

@@ -49,17 +49,16 @@ class Picture:
     media: str
 
 
-def read_file(path: Path) -> bytes:
-    """The bytes of a file, its size looked at first; KnownError where it cannot be read."""
+def read_file(path: Path, most: int = MOST_FILE) -> bytes:
+    """The bytes of a file, one more than `most` at most; KnownError where it cannot be read."""
     try:
         with path.open("rb") as file:
-            content = file.read(MOST_FILE + 1)
+            return file.read(most + 1)
     except OSError as error:
         known = known_from_oserror(error, path)
         if known is None:
             raise
         raise known from error
-    return content
 
 
 def add_picture(session: Session, actor: Actor, thermometer: str, content: bytes) -> Picture:

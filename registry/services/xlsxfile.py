@@ -2,13 +2,11 @@
 
 import json
 import subprocess
-import sys
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from registry import resources
-from registry.services import xlsx_reader
+from registry.services import apart, xlsx_reader
 from registry.services.problems import refuse
 
 MAX_BYTES = 64_000_000
@@ -67,16 +65,11 @@ def as_csv(content: bytes, sheet: str = "") -> Sheet:
 
 
 def _in_a_process(content: bytes, sheet: str) -> tuple[dict[str, Any], bytes]:
-    command = [sys.executable, "-I", str(resources.script_path("xlsx_reader")), sheet]
-    quiet = getattr(subprocess, "CREATE_NO_WINDOW", 0)
-    pipe = subprocess.PIPE
-    with subprocess.Popen(command, stdin=pipe, stdout=pipe, stderr=subprocess.DEVNULL, creationflags=quiet) as reader:
-        try:
-            said, _ = reader.communicate(content, timeout=SECONDS)
-        except subprocess.TimeoutExpired:
-            reader.kill()
-            raise refuse("file", "takes_too_long", seconds=SECONDS) from None
-    if reader.returncode != 0:  # out of memory, or the library gave up
+    try:
+        code, said = apart.run("xlsx_reader", content, sheet, seconds=SECONDS)
+    except subprocess.TimeoutExpired:
+        raise refuse("file", "takes_too_long", seconds=SECONDS) from None
+    if code != 0:  # out of memory, or the library gave up
         raise refuse("file", "takes_too_much")
     head, _, rows = said.partition(b"\n")
     return json.loads(head), rows

@@ -1,5 +1,6 @@
 """The page of one thermometer, as pictures are read: what it is, how it stands, its offsets, facts, and its story."""
 
+from collections.abc import Callable
 from typing import Any
 
 from PySide6.QtCore import QSize, Qt, Signal
@@ -268,20 +269,14 @@ class OnePart(QWidget):
 
     def _checks_out(self) -> Any:
         """Every check of it, not only those of the story that are shown."""
-        session, page = self.desk.session, self.page
-        if page is None:
-            return None
-        thermometer = page.of.row.thermometer
-
-        def make(words: Any) -> Any:
-            from registry.services import tables_out
-
-            return tables_out.checks_of(session, words, thermometer)
-
-        return self.say("spreadsheet.file.checks", tag=page.of.tag_id), make
+        return self._out("checks", lambda tables: tables.checks_of)
 
     def _happened_out(self) -> Any:
         """All that happened to it beside its checks."""
+        return self._out("happened", lambda tables: tables.happened_to)
+
+    def _out(self, name: str, which: Callable[[Any], Any]) -> Any:
+        """What saves a table of it. which: takes from `tables_out`, once that is loaded, what makes the table."""
         session, page = self.desk.session, self.page
         if page is None:
             return None
@@ -290,9 +285,9 @@ class OnePart(QWidget):
         def make(words: Any) -> Any:
             from registry.services import tables_out
 
-            return tables_out.happened_to(session, words, thermometer)
+            return which(tables_out)(session, words, thermometer)
 
-        return self.say("spreadsheet.file.happened", tag=page.of.tag_id), make
+        return self.say(f"spreadsheet.file.{name}", tag=page.of.tag_id), make
 
     def _line_opened(self, line: StoryEntry) -> None:
         if self.page is not None:
