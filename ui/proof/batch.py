@@ -3,7 +3,6 @@
 from pathlib import Path
 from typing import Any
 
-from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QProgressBar, QWidget
 
 from registry.services import batch_certificates
@@ -13,35 +12,22 @@ from registry.services.table import Wanted
 from registry.services.words.batch import cannot
 from registry.wording import refusals
 from ui.desk import Desk
+from ui.going import Going
 from ui.parts import Button, Words, column, on_press, row
-from ui.work import Job, Progress
+from ui.work import Progress
 
 FILE, FOLDER, ALL = "file", "folder", "all"
 NAMED = 12  # so many of those that get none are named, the rest are counted
 LEAST = 160  # px of the progress bar
 
 
-class Issuing(QObject):
-    """Certificates being issued, and what came of the last time; it outlives the page that began it."""
-
-    changed = Signal()
-    progressed = Signal(int)
+class Issuing(Going):
+    """Certificates being issued, and what came of the last time."""
 
     def __init__(self, desk: Desk) -> None:
         super().__init__(desk)
-        self.desk = desk
-        self.running = False
-        self.answer = ""
-        self.done = self.total = 0
+        self.total = 0
         self._site, self._letters, self._what = "", "", FILE
-        self._made: Batch | None = None
-        self._job: Job | None = None
-
-    @classmethod
-    def of(cls, desk: Desk) -> "Issuing":
-        """The one of this window."""
-        found = desk.findChild(cls)
-        return found if isinstance(found, cls) else cls(desk)
 
     # --- asking ----------------------------------------------------------------------------------------------
 
@@ -64,7 +50,7 @@ class Issuing(QObject):
         if found.has:
             choices.append((ALL, say("batch.as_all", count=len(found.wanting) + len(found.has))))
         if not choices:
-            self._end(" ".join([say("batch.nobody"), *self._cannot(found.cannot)]))
+            self.end(" ".join([say("batch.nobody"), *self._cannot(found.cannot)]))
             return
         title = say("batch.title", count=len(found.wanting))
         if found.cannot:
@@ -93,32 +79,16 @@ class Issuing(QObject):
         paper: Any = None if chosen == "group" else chosen
 
         def work(progress: Progress) -> Batch:
-            self._made = batch_certificates.issue_missing(
+            return batch_certificates.issue_missing(
                 session, actor, wanted, out, paper=paper, every=every, progress=progress
             )
-            return self._made
 
-        self.running, self.answer, self.done, self._made = True, "", 0, None
-        self.changed.emit()
-        self._job = self.desk.in_background(work, self._ended, self._failed, self._went_on)
-        self._job.cancelled.connect(self._stopped)
+        self.begin(work)
 
-    def cancel(self) -> None:
-        if self._job is not None:
-            self._job.cancel()
+    def stopped(self) -> str:
+        return self.desk.say("batch.stopped")
 
-    def _went_on(self, done: int) -> None:
-        self.done = done
-        self.progressed.emit(done)
-
-    def _stopped(self) -> None:
-        """Cancelled; what was issued until then is kept and told."""
-        if self._made is not None:
-            self._ended(self._made)
-        else:
-            self._end(self.desk.say("batch.stopped"))
-
-    def _ended(self, made: Batch) -> None:
+    def ended(self, made: Batch) -> None:
         say = self.desk.say
         said = [say("batch.made", count=len(made.issued))]
         if made.left:
@@ -127,7 +97,7 @@ class Issuing(QObject):
             said.append(say("batch.files", count=len(made.files), folder=made.files[0].parent))
         elif made.files:
             said.append(say("batch.file", file=made.files[0]))
-        self._end(" ".join([*said, *self._cannot(made.cannot)]))
+        self.end(" ".join([*said, *self._cannot(made.cannot)]))
         self.desk.recorded.emit()
 
     def _cannot(self, those: tuple[batch_certificates.Cannot, ...]) -> list[str]:
@@ -135,21 +105,17 @@ class Issuing(QObject):
         said = [cannot(one, self.desk.language) for one in those[:NAMED]]
         return [*said, self.desk.say("batch.more_cannot", count=more)] if more > 0 else said
 
-    def _failed(self, error: Exception) -> None:
+    def failed(self, error: Exception) -> None:
         """What was issued before stays; the disk or the record stood in the way of the rest."""
         if isinstance(error, Refused):
-            self._end(" ".join(self.desk.say_problem(one) for one in error.problems))
+            self.end(" ".join(self.desk.say_problem(one) for one in error.problems))
         elif isinstance(error, KnownError):
             kept = self.desk.say("batch.kept_until_then")
-            self._end(f"{refusals.trouble(error.code, self.desk.language)} {kept}")
+            self.end(f"{refusals.trouble(error.code, self.desk.language)} {kept}")
             self.desk.recorded.emit()
         else:
-            self._end("")
+            self.end("")
             raise error
-
-    def _end(self, answer: str) -> None:
-        self.running, self.answer = False, answer
-        self.changed.emit()
 
 
 class IssuingPart(QWidget):
