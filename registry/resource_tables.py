@@ -179,6 +179,7 @@ class PlanRule:
     code: Literal[
         "each_shift",
         "every_days",
+        "sentinel",
         "after_incident",
         "after_adjustment",
         "new",
@@ -192,11 +193,10 @@ class PlanRule:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """A recheck plan; `sentinels_a_shift` thermometers are checked in turn, one shift after another."""
+    """A recheck plan that a first start offers."""
 
     code: str
     rules: tuple[PlanRule, ...]
-    sentinels_a_shift: int = 0
 
 
 @dataclass(frozen=True, slots=True)

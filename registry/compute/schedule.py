@@ -12,10 +12,11 @@ leap does not occur.
 
 from bisect import bisect_left
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from functools import lru_cache, partial
+from types import MappingProxyType
 from zoneinfo import ZoneInfo
 
 MINUTE_US = 60_000_000
@@ -26,7 +27,8 @@ EXPIRY_NOTICE_DAYS = 30  # how long before its date an outside certificate is as
 LONGEST_DAYS = 3660
 
 _BY_DAY = frozenset(("every_days", "hot_point", "reference_expiry", "forecast"))
-RULES = _BY_DAY | frozenset(("each_shift", "after_incident", "after_adjustment", "new"))
+BY_SHIFT = frozenset(("each_shift", "sentinel"))  # done or missed by the end of a shift
+RULES = _BY_DAY | BY_SHIFT | frozenset(("after_incident", "after_adjustment", "new"))
 ANSWERS = frozenset(("not_used", "not_found", "no_reading", "station_closed", "lent"))
 OWES_NOTHING = frozenset(("out_of_use", "lost", "retired"))
 # These bar use until a check is made, rather than set a date, so they are due but never overdue.
@@ -76,7 +78,8 @@ class ShiftTime:
 class DueRule:
     """One rule of a plan; `types`, `sites` and `tags` (tag ids) narrow it, empty ones take all.
 
-    code: one of RULES. point: `ice_point`, `boiling_point`, `comparison`, or None for any.
+    code: one of RULES; `sentinel` takes one of all that it is for, a shift and site (`in_turn`).
+    point: `ice_point`, `boiling_point`, `comparison`, or None for any.
     days: 1 to 3660; needed by `every_days`; None means the next shift for `after_adjustment`, 90 for
     `hot_point`, and for `reference_expiry` asking 30 days before. Raises ValueError for anything else.
     """
@@ -120,6 +123,7 @@ class History:
     failed_at: when at some point it was last outside, or adjusted and not known to be right since, with nothing good
     there after it; whatever its status. last_check_at, checks_at: those that decided something, checks_at the recent
     ones in any order. waits_at: the last one in a bath that nobody has judged yet.
+    turns: the shifts, id and day, in which it is the sentinel.
     """
 
     thermometer: str
@@ -143,10 +147,12 @@ class History:
     answers: tuple[Answer, ...] = ()
     checks_at: tuple[int, ...] = ()
     waits_at: int | None = None
+    turns: frozenset[tuple[str, date]] = frozenset()
 
 
-# each_shift, every_days, hot_point, every_days_never, hot_point_never, incident, failed, check_first, new, forecast,
-# adjusted (read again after it), adjusted_hot, adjusted_point or reference_expiry, with what its sentence needs.
+# each_shift, sentinel, every_days, hot_point, every_days_never, hot_point_never, incident, failed, check_first, new,
+# forecast, adjusted (read again after it), adjusted_hot, adjusted_point or reference_expiry, with what it needs to be
+# said.
 Why = tuple[str, Mapping[str, str | int | date]]
 
 
@@ -251,6 +257,7 @@ def due(
     now_us: int,
     missed_since_us: int,
     closed: frozenset[date] = frozenset(),
+    then: Mapping[int, Plan] = MappingProxyType({}),
 ) -> tuple[DueItem, ...]:
     """What one thermometer owes at now_us, the most urgent first; nothing when lost, retired or out of use.
 
@@ -258,7 +265,8 @@ def due(
     missed_since_us: shifts that ended before it are not listed; one that was done is listed until it ends.
     A shift is done by a check from EARLY_US before it begins until it ends, both inclusive; one that waits for its
     bath does while the shift is on. What is wanted by days is due through that local day, or through the first that is
-    not in `closed`, and overdue after it.
+    not in `closed`, and overdue after it. then: the plan of shifts that ended, by when they began, where it was
+    another one: they asked for what it wanted.
     ValueError for an unknown zone.
 
     >>> dial = History("a", "LM214", "bimetal", "s", True, 0, "in_service", {})
@@ -267,7 +275,7 @@ def due(
     """
     items = [
         item
-        for item in _owed(history, plan, times, time_zone(zone), now_us, missed_since_us, closed)
+        for item in _owed(history, plan, times, time_zone(zone), now_us, missed_since_us, closed, then)
         if (item.opens_at <= now_us or item.code in BEFORE_USE) and (item.state != "done" or now_us <= item.due_at)
     ]
     return tuple(sorted(items, key=_urgency))
@@ -311,18 +319,39 @@ def coming(
     return tuple(sorted((one for one in owed if one.state in ("due", "overdue")), key=lambda one: one.due_at))
 
 
-def sentinels(shift_number: int, those: Iterable[str], each: int = 1) -> tuple[str, ...]:
-    """Who is looked at in a shift though the plan by days does not ask for it: so many, one after the other.
+@dataclass(frozen=True, slots=True)
+class Looked:
+    """One thermometer that may be a shift's sentinel, as it stood when the shift opened.
 
-    shift_number: of the shift, counted without a gap from any beginning; those: ids of all that may be taken, in any
-    order. In as many shifts as there are thermometers each is taken `each` times.
-
-    >>> [sentinels(n, ("b", "a", "c")) for n in range(4)]
-    [('a',), ('b',), ('c',), ('a',)]
+    on: the local day on which it was last checked, or answered for. by_days: the one on which its check by days is
+    wanted.
     """
-    ordered = sorted(those)
-    count = min(max(each, 0), len(ordered))
-    return tuple(ordered[(shift_number * count + n) % len(ordered)] for n in range(count))
+
+    thermometer: str
+    on: date
+    by_days: date
+
+
+def in_turn(day: date, those: Iterable[Looked]) -> str | None:
+    """The sentinel of a shift of `day`: who was not looked at for the longest time, of those not wanted by days then.
+
+    those: as `waited_longest` sorts them, gone through as far as needed. Nobody gets a second turn before all others
+    were looked at, whoever comes or goes, and nobody two on one day.
+
+    >>> third, tenth = date(2026, 3, 3), date(2026, 3, 10)
+    >>> in_turn(third, [Looked("b", date(2026, 3, 1), tenth), Looked("a", date(2026, 3, 2), tenth)])
+    'b'
+    """
+    return next((one.thermometer for one in those if one.on < day < one.by_days), None)
+
+
+def waited_longest(looked: Mapping[str, int]) -> list[str]:
+    """Thermometers by when they were last looked at, the longest ago first; of one instant the lower id.
+
+    >>> waited_longest({"a": 8, "c": 5, "b": 5})
+    ['b', 'c', 'a']
+    """
+    return [one for _, one in sorted((at, one) for one, at in looked.items())]
 
 
 def missed(history: History, times: tuple[ShiftTime, ...], from_us: int, to_us: int, now_us: int) -> dict[str, int]:
@@ -354,49 +383,66 @@ def _owed(
     now_us: int,
     since_us: int,
     closed: frozenset[date],
+    then: Mapping[int, Plan] = MappingProxyType({}),
 ) -> Iterator[DueItem]:
     """Everything that the record and the plan ask, of later times too."""
     if history.service_status in OWES_NOTHING:
         return
-    rules = _rules_for(history, plan)
+    rules = _rules_of(history, plan)
     yield from _check_first(history, rules, zone)
+    earlier = [t for t in times if t.begins_at in then and now_us > t.ends_at]
+    yield from _of_shifts(history, rules, [t for t in times if t not in earlier], since_us, now_us)
+    for t in earlier:
+        yield from _of_shifts(history, _rules_of(history, then[t.begins_at]), [t], since_us, now_us)
     for rule in rules:
-        if rule.code == "each_shift":
-            yield from _each_shift(history, rule, times, since_us, now_us)
-        elif rule.code in BEFORE_USE:
+        if rule.code in BEFORE_USE:
             yield from _before_use(history, rule, zone)
         elif rule.code == "after_adjustment":
             yield from _after_adjustment(history, rule, times, zone, now_us, since_us)
-        else:
+        elif rule.code in _BY_DAY:
             yield from _by_day(history, rule, zone, now_us, closed)
 
 
-def _rules_for(history: History, plan: Plan) -> list[DueRule]:
-    """The rules that apply; of several of one code and point the one with the fewest days."""
+def _rules_of(history: History, plan: Plan) -> list[DueRule]:
+    return rules_for(plan, history.type, history.site, history.tag_id)
+
+
+def rules_for(plan: Plan, type: str, site: str, tag_id: str) -> list[DueRule]:
+    """The rules that apply to a thermometer; of several of one code and point the one with the fewest days.
+
+    >>> [one.days for one in rules_for((DueRule("every_days", days=7), DueRule("every_days", days=3)), "x", "s", "t")]
+    [3]
+    """
     chosen: dict[tuple[str, str | None], DueRule] = {}
     for rule in plan:
-        if (
-            (not rule.types or history.type in rule.types)
-            and (not rule.sites or history.site in rule.sites)
-            and (not rule.tags or history.tag_id in rule.tags)
-        ):
+        if is_for(rule, type, site, tag_id):
             held = chosen.setdefault((rule.code, rule.point), rule)
             if held is not rule and _days(rule) < _days(held):
                 chosen[rule.code, rule.point] = rule
     return list(chosen.values())
 
 
-def every_days(history: History, plan: Plan) -> int | None:
-    """How often a plan asks for one by days; None where it does not, or asks each shift.
+def is_for(rule: DueRule, type: str, site: str, tag_id: str) -> bool:
+    """Whether a rule is for a thermometer of this type, at this site, with this tag id.
 
-    >>> dial = History("a", "LM1", "bimetal", "s", False, 0, "in_service", {})
-    >>> every_days(dial, (DueRule("every_days", days=7), DueRule("every_days", "ice_point", 3)))
-    3
+    >>> is_for(DueRule("new", types=frozenset(("oven",))), "bimetal_stem", "s", "LM1")
+    False
     """
-    rules = _rules_for(history, plan)
-    if any(rule.code == "each_shift" for rule in rules):
-        return None
-    return min((rule.days for rule in rules if rule.code == "every_days" and rule.days), default=None)
+    narrowed = ((rule.types, type), (rule.sites, site), (rule.tags, tag_id))
+    return all(not wanted or own in wanted for wanted, own in narrowed)
+
+
+def by_turns(plan: Plan, type: str, site: str, tag_id: str) -> tuple[DueRule, ...]:
+    """Its rules by days, of one that a plan takes by turns: more rarely than daily, and not each shift; else none.
+
+    >>> by_turns((DueRule("sentinel"), DueRule("every_days", days=1)), "bimetal_stem", "s", "LM1")
+    ()
+    """
+    rules = rules_for(plan, type, site, tag_id)
+    codes = {rule.code for rule in rules}
+    by_days = tuple(rule for rule in rules if rule.code == "every_days")
+    rarely = all(_days(rule) > 1 for rule in by_days)
+    return by_days if "sentinel" in codes and "each_shift" not in codes and rarely else ()
 
 
 def _days(rule: DueRule) -> int:
@@ -509,20 +555,22 @@ def _wanted(
     return DueItem(history.thermometer, rule.code, rule.point, state, opens, ends, day, None, why)
 
 
-def _each_shift(
-    history: History, rule: DueRule, times: tuple[ShiftTime, ...], since_us: int, now_us: int
+def _of_shifts(
+    history: History, rules: Iterable[DueRule], times: Sequence[ShiftTime], since_us: int, now_us: int
 ) -> Iterator[DueItem]:
-    for t, state, reason in _shift_states(history, times, since_us, now_us):
-        shift, opens = t.shift, t.begins_at - EARLY_US
-        why: Why = (
-            "each_shift",
-            {"shift": shift.name, "start": shift.start, "end": shift.end, "reason": reason},
-        )
-        yield DueItem(history.thermometer, rule.code, rule.point, state, opens, t.ends_at, t.day, shift.id, why)
+    """What is wanted by the end of a shift: in each, or in those in which it is the sentinel."""
+    for rule in rules:
+        if rule.code not in BY_SHIFT:
+            continue
+        own = times if rule.code == "each_shift" else [t for t in times if (t.shift.id, t.day) in history.turns]
+        for t, state, reason in _shift_states(history, own, since_us, now_us):
+            shift, opens = t.shift, t.begins_at - EARLY_US
+            why: Why = (rule.code, {"shift": shift.name, "start": shift.start, "end": shift.end, "reason": reason})
+            yield DueItem(history.thermometer, rule.code, rule.point, state, opens, t.ends_at, t.day, shift.id, why)
 
 
 def _shift_states(
-    history: History, times: tuple[ShiftTime, ...], since_us: int, now_us: int
+    history: History, times: Sequence[ShiftTime], since_us: int, now_us: int
 ) -> Iterator[tuple[ShiftTime, str, str]]:
     """The site's shifts that end at or after since_us, with state and reason; later ones count as due."""
     checks = sorted(at for at in (*history.checks_at, history.last_check_at) if at is not None)

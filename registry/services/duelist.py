@@ -8,14 +8,15 @@ from typing import Literal
 
 from sqlalchemy import Connection
 
-from registry import resources
 from registry.compute import schedule
 from registry.compute.schedule import DueItem, History, ShiftTime
 from registry.quantity import TemperatureDifference
 from registry.records.places import SiteSet
-from registry.services import calendars, places, rules
-from registry.services.session import Session, midnight
-from registry.store import queries
+from registry.services import calendars, places, plan_kept, rules, sentinels
+from registry.services.plan_kept import Past
+from registry.services.sentinels import Turns
+from registry.services.session import Session
+from registry.store import looking_back, queries
 from registry.store.looking_back import Version
 from registry.store.queries import CheckView, EventView, Fact, ThermometerRow
 
@@ -38,7 +39,7 @@ class Due:
 
 @dataclass(frozen=True, slots=True)
 class SiteDue:
-    """A site with its shifts worked out once for all its thermometers."""
+    """A site with its shifts worked out once for all its thermometers. plan: the one in force now."""
 
     site: SiteSet
     times: tuple[ShiftTime, ...]
@@ -58,16 +59,25 @@ def due_list(session: Session, connection: Connection, site: str | None = None, 
     """Everything wanted now at a site or at all of them, the most urgent first."""
     now = session.clock() if now is None else now
     found = []
-    for one, rows in _by_site(session, connection, site, now):
+    recent: Past | None = None
+    for fact, rows in _by_site(connection, site):
+        one = at_site(connection, fact, now)
         answers = answers_of(connection, rows, one.times, now - LOOK_BACK_DAYS * DAY_US)
         days = forecast_days(session, connection, one, rows)
+        then = plans_then(connection, fact.subject, one, now)
+        turns: Turns = {}
+        if takes_turns(one, then):
+            recent = recent or lately(connection, now)
+            turns = turns_at(connection, fact.subject, one, then, rows, now, recent)
         for row in rows:
             answered = (*one.closed_for(row.station), *answers.get(row.thermometer, ()))
             history = replace(
-                history_of(row, answered, last_checks(connection, row)), forecast_day=days.get(row.thermometer)
+                history_of(row, answered, last_checks(connection, row)),
+                forecast_day=days.get(row.thermometer),
+                turns=turns_of(turns, row.thermometer),
             )
             items = schedule.due(
-                history, one.plan, one.times, one.site.zone, now, now - LOOK_BACK_DAYS * DAY_US, one.closed
+                history, one.plan, one.times, one.site.zone, now, now - LOOK_BACK_DAYS * DAY_US, one.closed, then
             )
             found += [Due(row, item, one.site.zone) for item in items]
     return sorted(found, key=lambda one: (*_urgency(one.item), one.row.tag_id or ""))
@@ -107,16 +117,14 @@ def _urgency(item: DueItem) -> tuple[int, int]:
     return schedule.urgency(item), item.due_at
 
 
-def _by_site(
-    session: Session, connection: Connection, site: str | None, now: int
-) -> Iterable[tuple[SiteDue, list[ThermometerRow]]]:
+def _by_site(connection: Connection, site: str | None) -> Iterable[tuple[Fact[SiteSet], list[ThermometerRow]]]:
     rows: dict[str, list[ThermometerRow]] = defaultdict(list)
     for row in queries.thermometers(connection, site=site):
         if row.site is not None:
             rows[row.site].append(row)
     for fact in places.sites(connection):
         if fact.subject in rows:
-            yield at_site(connection, fact, now), rows[fact.subject]
+            yield fact, rows[fact.subject]
 
 
 def at_site(connection: Connection, fact: Fact[SiteSet], now: int) -> SiteDue:
@@ -127,6 +135,65 @@ def at_site(connection: Connection, fact: Fact[SiteSet], now: int) -> SiteDue:
         return SiteDue(fact.payload, times, plan)
     open_times = tuple(time for time in times if not calendars.is_closed(closings, time))
     return SiteDue(fact.payload, open_times, plan, closings, calendars.closed_days(closings))
+
+
+# --- what earlier shifts asked for ---------------------------------------------------------------------------
+
+
+def plans_then(connection: Connection, site: str, one: SiteDue, now: int) -> dict[int, schedule.Plan]:
+    """The plan in which each shift began that ended under another one: a newer plan does not judge what was missed."""
+    ended = [time for time in one.times if time.ends_at < now]
+    plans = plan_kept.plans_of(looking_back.versions(connection, "plan", f"plan:{site}"), site, ended)
+    return {begun: plan for begun, plan in plans.items() if plan != one.plan}
+
+
+def takes_turns(one: SiteDue, then: Mapping[int, schedule.Plan]) -> bool:
+    return any(rule.code == "sentinel" for plan in (one.plan, *then.values()) for rule in plan)
+
+
+def lately(connection: Connection, now: int) -> Past:
+    """Those whose place or service status was stated in the last days, with all that was ever stated of it."""
+    since = now - (LOOK_BACK_DAYS + 2) * DAY_US  # a shift that is listed began a day earlier at most
+    some = looking_back.restated(connection, since, "place", "service_status")
+    found: dict[str, dict[str, list[Version]]] = {"place": defaultdict(list), "service_status": defaultdict(list)}
+    for version in looking_back.versions_of(connection, some, *found):
+        found[version.field][version.subject].append(version)
+    rows = {one: row for one in some if (row := queries.thermometer(connection, one)) is not None}
+    return Past(rows, found["place"], found["service_status"], {}, {}, ())
+
+
+def turns_at(
+    connection: Connection,
+    site: str,
+    one: SiteDue,
+    then: Mapping[int, schedule.Plan],
+    rows: Sequence[ThermometerRow],
+    now: int,
+    recent: Past | None = None,
+) -> Turns:
+    """The sentinel of each shift of the last days and of the one that is on, as looking back finds it.
+
+    then: as `plans_then`; rows: of the site. recent: as `lately`, where it is known already.
+    """
+    if not takes_turns(one, then):
+        return {}
+    times = [time for time in one.times if sentinels.opens_at(time) <= now]
+    plans = {time.begins_at: then.get(time.begins_at, one.plan) for time in times}
+    recent = replace(recent or lately(connection, now), calendars={site: one.closings})
+    steady = {row.thermometer: row for row in rows if row.thermometer not in recent.rows}
+
+    def free(thermometer: str, time: ShiftTime) -> bool:
+        row = steady.get(thermometer)
+        if row is None:
+            return plan_kept.was_free(recent, site, thermometer, time)
+        return row.service_status == "in_service" and plan_kept.is_open(one.closings, row.station, time)
+
+    here = [recent.rows[of] for of in recent.of_site(site) if of in recent.rows]
+    return sentinels.turns(connection, site, one.site.zone, times, plans, [*steady.values(), *here], free)
+
+
+def turns_of(turns: Turns, thermometer: str) -> frozenset[tuple[str, date]]:
+    return frozenset(shift for shift, one in turns.items() if one == thermometer)
 
 
 def forecast_days(
@@ -271,27 +338,3 @@ def _first(item: DueItem) -> First:
     if item.code == "hot_point":
         return "hot" if item.state == "overdue" or item.why[0] in ("hot_point_never", "adjusted_hot") else ""
     return "now" if item.state == "overdue" or item.code in schedule.BEFORE_USE else ""
-
-
-def sentinels(session: Session, connection: Connection, site: str) -> tuple[ThermometerRow, ...]:
-    """Those to look at in the shift that is on though nothing is due of them, where the plan takes such.
-
-    One after the other from shift to shift, of those in service that the plan asks for by more than a day; none where
-    no shift is on.
-    """
-    fact = places.site_named_by_id(connection, site)
-    plan = rules.rules_in_force(connection, site).plan
-    shipped = resources.default_plans().get(plan.plan)
-    on = places.shift_now(session, connection, fact)
-    if shipped is None or not shipped.sentinels_a_shift or on is None:
-        return ()
-    begun = min(one.payload.from_day for one in places.shifts(connection, site))
-    since = midnight(date.fromisoformat(begun), fact.payload.zone)
-    number = len(places.shift_times(connection, fact, since, on.begins_at + 1)) - 1
-    due_rules = rules.due_rules(plan)
-    those = {
-        row.thermometer: row
-        for row in queries.thermometers(connection, site=site, statuses=("in_service",))
-        if (schedule.every_days(history_of(row, (), ChecksDone()), due_rules) or 0) > 1
-    }
-    return tuple(those[one] for one in schedule.sentinels(number, those, shipped.sentinels_a_shift))

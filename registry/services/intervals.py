@@ -61,12 +61,14 @@ class Round:
 
 @dataclass(frozen=True, slots=True)
 class Rounds:
-    """All of one thermometer; set_inside: intervals begun by setting it while it was inside."""
+    """All of one thermometer; set_inside: intervals begun by setting it while it was inside. point: where it is checked
+    most."""
 
     thermometer: str
     counted: tuple[Round, ...] = ()
     left_out: Mapping[str, int] = field(default_factory=dict)
     set_inside: int = 0
+    point: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,8 +78,8 @@ class Advice:
     says: shorter, longer, each_shift (fewer than a day), replace (too many fail however often they are checked),
     keep, keep_few (too few failures to say), keep_none (none failed, and that shows no more), too_few (checks),
     mixed (of several rules), types_differ (longer would do for all together, of several types), no_rule (the plan
-    asks for none again and again). days: the interval advised, in whole days, where one is; now: the one in force,
-    None for each shift.
+    asks for none again and again), no_shifts (it asks in each shift, of which none is on record). days: the interval
+    advised, in whole days, where one is; now: the one in force, None for each shift.
     """
 
     says: str
@@ -180,16 +182,19 @@ def _key(of: Thermometer, by: str) -> str:
 def rounds_of(connection: Connection, those: Sequence[Thermometer]) -> list[Rounds]:
     """The checks of the regular round of these, in their order, by the plan and the place of their time."""
     then = plan_kept.past(connection)
-    zones = {one.subject: one.payload.zone for one in places.sites(connection)}
+    sites = places.sites(connection)
+    zones = {one.subject: one.payload.zone for one in sites}
     ids = [of.row.thermometer for of in those]
     checks, turned = (_by(find(connection, ids)) for find in (store.checks, store.adjustments))
     happened: dict[str, list[Happened]] = defaultdict(list)
     for what in store.incidents(connection, ids):
         happened[what.thermometer].append(what)
+    until = max((some[-1].at for some in checks.values()), default=0) + 2 * DAY_US
+    sentinels = {one.subject: plan_kept.sentinels_of(connection, then, one, until) for one in sites}
     found = []
     for of, told in zip(those, told_of(connection, those), strict=True):
         noise = {one.at: one.u_new for one in told.seen if not one.as_left}
-        turns = Turns(then, zones, of)
+        turns = Turns(then, zones, of, sentinels)
         one = of.row.thermometer
         found.append(rounds(one, checks[one], turned[one], happened[one], turns.in_turn, noise))
     return found
@@ -202,25 +207,37 @@ def _by(found: Iterable[Measured]) -> dict[str, list[Measured]]:
     return together
 
 
+Sentinels = Mapping[str, Sequence[tuple[int, int]]]  # as `plan_kept.sentinels_of`
+
+
 class Turns:
     """Whether the plan of its time asked for a check of a thermometer, so long after the one before."""
 
-    def __init__(self, then: Past, zones: Mapping[str, str], of: Thermometer) -> None:
-        self.then, self.zones, self.of = then, zones, of
+    def __init__(
+        self, then: Past, zones: Mapping[str, str], of: Thermometer, sentinels: Mapping[str, Sentinels]
+    ) -> None:
+        self.then, self.zones, self.of, self.sentinels = then, zones, of, sentinels
         self.plans: dict[tuple[str, int], schedule.Plan | None] = {}
 
-    def in_turn(self, before: int, at: int) -> str:
-        """Nothing where it did, else out_of_turn or no_plan."""
+    def in_turn(self, before: int, at: int, point: str) -> str:
+        """Nothing where it did at this point, else out_of_turn or no_plan."""
         site = self.then.site_at(self.of.row.thermometer, at) or ""
         plan = self._plan(site, at)
         if plan is None or site not in self.zones:
             return "no_plan"
-        asked = asked_every(plan, self.of, site)
+        asked = asked_every(plan, self.of, site, point)
         if asked == "each_shift":
             return "" if at - before >= SAME_VISIT_US else "out_of_turn"
         zone = self.zones[site]
         passed = (day_at(at, zone) - day_at(before, zone)).days
-        return "" if isinstance(asked, int) and passed >= asked else "out_of_turn"
+        if isinstance(asked, int) and (passed >= asked or self._was_sentinel(site, at)):
+            return ""
+        return "out_of_turn"
+
+    def _was_sentinel(self, site: str, at: int) -> bool:
+        """The plan picked it then, so that it is no sign of doubt that it was looked at before its day."""
+        turns = self.sentinels[site].get(self.of.row.thermometer, ())
+        return any(opens <= at <= ends for opens, ends in turns)
 
     def _plan(self, site: str, at: int) -> schedule.Plan | None:
         known = (site, sum(one.at <= at for one in self.then.plans))
@@ -229,15 +246,16 @@ class Turns:
         return self.plans[known]
 
 
-def asked_every(plan: schedule.Plan, of: Thermometer, site: str) -> int | Literal["each_shift"] | None:
-    """How often a plan asks for a thermometer again and again: days, each shift, or never."""
+def asked_every(plan: schedule.Plan, of: Thermometer, site: str, point: str = "") -> int | Literal["each_shift"] | None:
+    """How often a plan asks for a thermometer again and again: days, each shift, or never.
+
+    point: at this one, by the rules for it and those for any; empty: at whichever it asks for most often. Checks by
+    turns have no interval of their own.
+    """
     own = [
         one
-        for one in plan
-        if one.code in ("each_shift", "every_days")
-        and (not one.types or of.type.code in one.types)
-        and (not one.sites or site in one.sites)
-        and (not one.tags or of.row.thermometer in one.tags)
+        for one in schedule.rules_for(plan, of.type.code, site, of.row.thermometer)
+        if one.code in ("each_shift", "every_days") and (not point or one.point in (None, point))
     ]
     if any(one.code == "each_shift" for one in own):
         return "each_shift"
@@ -249,13 +267,14 @@ def rounds(
     checks: Sequence[Measured],
     adjusted: Sequence[Measured],
     incidents: Sequence[Happened],
-    in_turn: Callable[[int, int], str],
+    in_turn: Callable[[int, int, str], str],
     noise: Mapping[int, float],
 ) -> Rounds:
     """Which checks of one thermometer are of its regular round; in time order each.
 
-    in_turn: of the instants of two checks, nothing or why the second is not of the round. noise: u of a reading by
-    the instant of its check, °C. Of an instant an incident comes first, then a check, then what was adjusted at it.
+    in_turn: of the instants of two checks and their point, nothing or why the second is not of the round. noise: u of
+    a reading by the instant of its check, °C. Of an instant an incident comes first, then a check, then what was
+    adjusted at it.
     """
     standing = [one for one in checks if not one.voided]
     points = Counter(one.said["point"] for one in standing if one.outcome is not None)
@@ -271,13 +290,13 @@ def rounds(
             walk.checked(what)
         else:
             walk.adjusted(what)
-    return Rounds(thermometer, tuple(walk.counted), dict(walk.left_out), walk.set_inside)
+    return Rounds(thermometer, tuple(walk.counted), dict(walk.left_out), walk.set_inside, usual)
 
 
 class _Walk:
     """Through the record of one thermometer: since when it is known to be right, and what came between."""
 
-    def __init__(self, usual: str, in_turn: Callable[[int, int], str], noise: Mapping[int, float]) -> None:
+    def __init__(self, usual: str, in_turn: Callable[[int, int, str], str], noise: Mapping[int, float]) -> None:
         self.usual, self.in_turn, self.noise = usual, in_turn, noise
         self.counted: list[Round] = []
         self.left_out: Counter[str] = Counter()
@@ -297,12 +316,15 @@ class _Walk:
             if not good:
                 self.spoiled = "was_outside"
             return
-        why = self.spoiled or ("first" if self.right_since is None else self.in_turn(self.right_since, one.at))
+        why = self.spoiled or ("first" if self.right_since is None else self._in_turn(self.right_since, one.at))
         if why:
             self.left_out[why] += 1
         elif self.right_since is not None:
             self.counted.append(self._round(one, self.right_since, good))
         self.right_since, self.spoiled = (one.at, "") if good else (None, "was_outside")
+
+    def _in_turn(self, before: int, at: int) -> str:
+        return self.in_turn(before, at, self.usual)
 
     def _round(self, one: Measured, since: int, good: bool) -> Round:
         limit = celsius_of(one.said["tolerance"]) if "tolerance" in one.said else None
@@ -338,7 +360,8 @@ def _interval(
     left_out: Counter[str] = Counter()
     for each in found:
         left_out.update(each.left_out)
-    now, each_shift, rules_differ = _in_force(session, connection, those)
+    points = {one.thermometer: one.point for one in found}
+    now, each_shift, rules_differ = _in_force(session, connection, those, points)
     fitted = fitted_to(counted, target)
     re_zeroed = bool(counted) and sum(one.set_inside for one in found) >= RE_ZEROED * len(counted)
     passage = _passage(session, connection, those, fitted, target) if re_zeroed and fitted else None
@@ -396,7 +419,7 @@ def _quarters(one: Round) -> int:
 def advice(fitted: Fit | None, passage: int | None, now: float | None, each_shift: bool) -> Advice:
     """What a fit, or the tracker's passage where that is asked, says of an interval of so many days in force."""
     if now is None:
-        return Advice("no_rule")
+        return Advice("no_shifts" if each_shift else "no_rule")
     in_force = None if each_shift else now
     if fitted is None or fitted.checks < LEAST_CHECKS:
         return Advice("too_few", None, in_force)
@@ -420,9 +443,12 @@ def _shorter(best: float, now: float, in_force: float | None) -> Advice:
 
 
 def _in_force(
-    session: Session, connection: Connection, those: Sequence[Thermometer]
+    session: Session, connection: Connection, those: Sequence[Thermometer], points: Mapping[str, str]
 ) -> tuple[float | None, bool, bool]:
-    """Days between checks that the plan asks for now, whether that is each shift, and whether it differs among them."""
+    """Days between checks that the plan asks for now, whether that is each shift, and whether it differs among them.
+
+    points: of each the one it is usually checked at. Where no shift is on record each shift asks for nothing.
+    """
     asked: Counter[tuple[float | None, bool]] = Counter()
     by_site: dict[str, tuple[schedule.Plan, float]] = {}
     for of in those:
@@ -433,8 +459,8 @@ def _in_force(
             plan = rules.due_rules(rules.rules_in_force(connection, site).plan)
             by_site[site] = (plan, _shifts_a_week(session, connection, site))
         plan, shifts = by_site[site]
-        every = asked_every(plan, of, site)
-        asked[(7 / shifts if shifts else 1.0, True) if every == "each_shift" else (every, False)] += 1
+        every = asked_every(plan, of, site, points.get(of.row.thermometer, ""))
+        asked[(7 / shifts if shifts else None, True) if every == "each_shift" else (every, False)] += 1
     if not asked:
         return None, False, False
     (now, each_shift), _ = asked.most_common(1)[0]

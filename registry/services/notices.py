@@ -70,9 +70,9 @@ def _of_site(session: Session, connection: Connection, site: str, name: str, zon
     late = _tags(one for one in due if one.item.state == "overdue" and one.item.code != "reference_expiry")
     if late:
         yield Notice(f"overdue:{site}:{today}", "overdue", site, name, zone, len(late), late)
-    on = _tags(one for one in due if one.item.code == "each_shift" and one.item.state == "due")
-    if on:
-        first = next(one.item for one in due if one.item.code == "each_shift" and one.item.state == "due")
+    of_shift = [one for one in due if one.item.code in schedule.BY_SHIFT and one.item.state == "due"]
+    if of_shift:
+        first, on = of_shift[0].item, _tags(iter(of_shift))
         yield Notice(f"shift:{first.shift}:{first.day}", "shift", site, name, zone, len(on), on)
     for one in due:
         if one.item.code == "reference_expiry":

@@ -62,13 +62,17 @@ def of_one(session: Session, connection: Connection, row: ThermometerRow, plan: 
     zone, since = site.site.zone, now - duelist.LOOK_BACK_DAYS * duelist.DAY_US
     answers = duelist.answers_of(connection, [row], site.times, since).get(row.thermometer, ())
     answered = (*site.closed_for(row.station), *answers)
+    then = duelist.plans_then(connection, fact.subject, site, now)
+    here = queries.thermometers(connection, site=fact.subject)
+    turns = duelist.turns_at(connection, fact.subject, site, then, here, now)
     days_out = duelist.forecast_days(session, connection, site, [row])
     history = replace(
         duelist.history_of(row, answered, duelist.last_checks(connection, row)),
         forecast_day=days_out.get(row.thermometer),
     )
     wants = tuple(rule for rule in site.plan if _is_for(rule, row))
-    items = schedule.due(history, wants, site.times, zone, now, since, site.closed)
+    in_turn = replace(history, turns=duelist.turns_of(turns, row.thermometer))
+    items = schedule.due(in_turn, wants, site.times, zone, now, since, site.closed, then)
     days = {
         where: day
         for where in ("ice_point", "boiling_point", "comparison_cold", "comparison_hot")
@@ -84,8 +88,7 @@ def of_one(session: Session, connection: Connection, row: ThermometerRow, plan: 
 
 
 def _is_for(rule: DueRule, row: ThermometerRow) -> bool:
-    narrowed = ((rule.types, row.type), (rule.sites, row.site), (rule.tags, row.thermometer))
-    return all(not wanted or own in wanted for wanted, own in narrowed)
+    return schedule.is_for(rule, row.type or "", row.site or "", row.thermometer)
 
 
 def _next_at(where: str, history: History, wants: tuple[DueRule, ...], at: SiteDue, now: int) -> date | None:

@@ -1,8 +1,8 @@
 """What the recheck plan asked of a site in a past period, and what came of it.
 
-Looked back on with what stood then: the plan, the shifts, where each thermometer was and whether it was in use. Two
-rules are counted, each shift and every so many days; hot points, new ones and what follows an incident or an
-adjustment are wanted before use and stand on the due list only.
+Looked back on with what stood then: the plan, the shifts, where each thermometer was and whether it was in use. Three
+rules are counted, each shift, one by turns and every so many days; hot points, new ones and what follows an incident
+or an adjustment are wanted before use and stand on the due list only.
 """
 
 from bisect import bisect_left, bisect_right
@@ -18,7 +18,8 @@ from registry.compute import schedule
 from registry.compute.schedule import DueRule, History, ShiftTime
 from registry.records.kinds import KINDS
 from registry.records.places import SiteSet
-from registry.services import calendars, places, rules
+from registry.services import calendars, places, rules, sentinels
+from registry.services.sentinels import Turns
 from registry.services.session import day_at, midnight
 from registry.store import looking_back, queries
 from registry.store.looking_back import Decided, SaidThen, Version
@@ -143,8 +144,13 @@ def shifts_on(then: Past, site: Fact[SiteSet], now: int) -> tuple[ShiftTime, ...
 
 def plan_at(then: Past, site: str, at: int) -> schedule.Plan | None:
     """The plan in force at a site then; its own goes before the group's."""
+    return _plan_at(then.plans, site, at)
+
+
+def _plan_at(stated: Sequence[Version], site: str, at: int) -> schedule.Plan | None:
     for named in (f"plan:{site}", "plan"):
-        if stood := _standing([one for one in then.plans if one.field == named], at):
+        stood = _standing([one for one in stated if one.field == named], at)
+        if stood and (named == "plan" or stood.payload["plan"] != rules.FOLLOWS_GROUP):
             payload: Any = KINDS[stood.kind].from_payload(stood.payload)
             return rules.due_rules(payload)
     return None
@@ -170,12 +176,67 @@ def asked(
     answers = _answers(connection, wanted, times, from_at, to_at)
     for thermometer in wanted:
         answers[thermometer] = [*_closed_for(then, site.subject, thermometer, times), *answers.get(thermometer, ())]
-    plans = _plans_of(then, site.subject, times)
+    plans = plans_of(then.plans, site.subject, times)
+    turns = _turns(connection, then, site, times, plans, wanted)
     for thermometer in wanted:
+        mine = frozenset(shift for shift, one in turns.items() if one == thermometer)
         found = _asked_of(
-            then, site, thermometer, times, plans, checks.get(thermometer, ()), answers.get(thermometer, ()), now
+            then, site, thermometer, times, plans, checks.get(thermometer, ()), answers.get(thermometer, ()), now, mine
         )
         yield list(found)
+
+
+def _turns(
+    connection: Connection,
+    then: Past,
+    site: Fact[SiteSet],
+    times: Sequence[ShiftTime],
+    plans: Mapping[int, schedule.Plan],
+    those: Iterable[str],
+) -> Turns:
+    rows = [row for one in those if (row := then.rows.get(one)) is not None]
+    return sentinels.turns(
+        connection,
+        site.subject,
+        site.payload.zone,
+        times,
+        plans,
+        rows,
+        lambda one, time: was_free(then, site.subject, one, time),
+    )
+
+
+def sentinels_of(
+    connection: Connection, then: Past, site: Fact[SiteSet], until: int
+) -> dict[str, list[tuple[int, int]]]:
+    """By thermometer, from when to when checks counted for its turns in all shifts of a site that ended until then."""
+    since = min((one.at for one in then.plans if "sentinel" in _codes(one)), default=until)
+    times = shifts_worked(then, site, since, until)
+    turns = _turns(connection, then, site, times, plans_of(then.plans, site.subject, times), then.of_site(site.subject))
+    found: dict[str, list[tuple[int, int]]] = defaultdict(list)
+    for time in times:
+        if (one := turns.get((time.shift.id, time.day))) is not None:
+            found[one].append((sentinels.opens_at(time), time.ends_at))
+    return found
+
+
+def _codes(plan: Version) -> set[str]:
+    return {rule["rule"] for rule in plan.payload["rules"]}
+
+
+def was_free(then: Past, site: str, thermometer: str, time: ShiftTime) -> bool:
+    """Whether it was in service at a site when a shift opened, at a station that was not said to be closed in it."""
+    opens = sentinels.opens_at(time)
+    stood = _standing(then.places.get(thermometer, ()), opens)
+    if stood is None or stood.payload["site"] != site or then.status_at(thermometer, opens) != "in_service":
+        return False
+    return is_open(then.calendars.get(site, ()), stood.payload.get("station"), time)
+
+
+def is_open(closings: Sequence[Version], station: str | None, time: ShiftTime) -> bool:
+    """Whether, by what had been said when a shift opened, a station is open in it."""
+    said = [one for one in closings if one.at <= sentinels.opens_at(time)]
+    return not (said and station and calendars.is_closed(said, time, station))
 
 
 def asked_on(
@@ -204,19 +265,19 @@ def _by(found: Iterable[Decided]) -> dict[str, list[Decided]]:
     return together
 
 
-def _plans_of(then: Past, site: str, times: Sequence[ShiftTime]) -> dict[int, schedule.Plan]:
-    """The plan at the beginning of each shift; the few different ones are read once each.
+def plans_of(stated: Sequence[Version], site: str, times: Sequence[ShiftTime]) -> dict[int, schedule.Plan]:
+    """The plan at the beginning of each shift, of all that were stated; the few different ones are read once each.
 
     In the shift in which the registry was begun it is the one chosen then.
     """
-    changes = sorted(one.at for one in then.plans)
+    changes = sorted(one.at for one in stated)
     by_change: dict[int, schedule.Plan] = {}
     found = {}
     for time in times:
         at = max(time.begins_at, changes[0]) if changes and changes[0] <= time.ends_at else time.begins_at
         number = bisect_right(changes, at)
         if number not in by_change:
-            by_change[number] = plan_at(then, site, at) or ()
+            by_change[number] = _plan_at(stated, site, at) or ()
         found[time.begins_at] = by_change[number]
     return found
 
@@ -237,6 +298,7 @@ def _asked_of(
     checks: Sequence[Decided],
     answers: Sequence[schedule.Answer],
     now: int,
+    turns: frozenset[tuple[str, date]],
 ) -> Iterator[Asked]:
     row = then.rows.get(thermometer)
     if row is None or row.enrolled_at is None:
@@ -246,8 +308,18 @@ def _asked_of(
     each_shift = [one for one in here if _rule(plans[one.begins_at], "each_shift", row, at)]
     rest = [one for one in here if one not in each_shift]
     by_days = [one for one in rest if _rule(plans[one.begins_at], "every_days", row, at)]
+    in_turn = [one for one in times if (one.shift.id, one.day) in turns and (one in here or _near(one, checks))]
+    # Of one check two rules are not both kept: on the day of its turn that alone is counted.
+    days = {one.day for one in in_turn}
     yield from _by_shift(site, row, each_shift, checks, answers, now)
-    yield from _by_days(site.payload.zone, row, by_days, plans, checks, answers, now)
+    yield from _by_shift(site, row, in_turn, checks, answers, now)
+    by_day = _by_days(site.payload.zone, row, by_days, plans, checks, answers, now)
+    yield from (one for one in by_day if one.day not in days)
+
+
+def _near(time: ShiftTime, checks: Sequence[Decided]) -> tuple[int, ...]:
+    """The checks that count for a shift."""
+    return tuple(one.at for one in checks if sentinels.opens_at(time) <= one.at <= time.ends_at)
 
 
 def was_in_use(then: Past, thermometer: str, site: str, time: ShiftTime, enrolled_at: int) -> bool:
@@ -292,7 +364,7 @@ def _by_shift(
     )
     reasons = {(one.shift, one.day): one.reason for one in answers}
     for time in times:
-        near = tuple(one.at for one in checks if time.begins_at - schedule.EARLY_US <= one.at <= time.ends_at)
+        near = _near(time, checks)
         after = time.ends_at + 1
         counted = schedule.missed(replace(history, checks_at=near), (time,), time.ends_at, after, max(now, after))
         if now <= time.ends_at:

@@ -21,14 +21,17 @@ from sqlalchemy import Connection
 from registry import resources
 from registry.compute import schedule
 from registry.compute.drift import Event, Track
-from registry.compute.schedule import ShiftTime
+from registry.compute.schedule import Looked, ShiftTime
 from registry.records.outcomes import GOOD, OUTSIDE
 from registry.records.places import SiteSet
+from registry.records.rules import PlanRule
 from registry.services import activity, intervals, places, plan_kept, rules, thermometers, tracking
 from registry.services.intervals import Progress
+from registry.services.plan_cost import SECONDS_A_CHECK
 from registry.services.plan_kept import Past
 from registry.services.problems import refuse
 from registry.services.session import Session, day_at, midnight
+from registry.services.thermometers import Thermometer
 from registry.services.told import DAY_US, celsius_of
 from registry.services.tracking import Tracked
 from registry.store import tracking as store
@@ -36,10 +39,9 @@ from registry.store.queries import Fact
 from registry.store.tracking import Measured
 
 # Twelve thermometers in one bath take under eight minutes, the bath included: starting value from judgement.
-SECONDS_A_CHECK = 40
 DAYS_A_YEAR = 365.25
 PERIOD_DAYS, MOST_DAYS = 365, 3660
-IN_FORCE = "in_force"
+IN_FORCE, CHANGED = "in_force", "changed"  # CHANGED: rules that are handed in, before they are chosen
 ODD = 3.0  # standard deviations from what was known, at which a reading is a jump
 
 
@@ -138,14 +140,16 @@ def replay(
     sites: Collection[str] | None = None,
     days: int = PERIOD_DAYS,
     progress: Progress = activity.go_on,
+    own: tuple[PlanRule, ...] | None = None,
 ) -> Replay:
-    """The last so many local days again, with one of the shipped plans; as things stood in each shift."""
-    if plan not in (*resources.default_plans(), IN_FORCE):
+    """The last so many local days again, with one of the shipped plans or rules of one's own (`changed`); as things
+    stood in each shift."""
+    if plan not in (*resources.default_plans(), IN_FORCE) and (plan, own is None) != (CHANGED, False):
         raise refuse("plan", "choose", value=plan, choices=", ".join((*resources.default_plans(), IN_FORCE)))
     if not 1 <= days <= MOST_DAYS:
         raise refuse("days", "choose", value=days, choices=f"1, 2, ... {MOST_DAYS}")
     with session.reading() as connection:
-        return _replay(session, connection, plan, sites, days, progress)
+        return _replay(session, connection, plan, sites, days, progress, own)
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,6 +172,7 @@ def _replay(
     sites: Collection[str] | None,
     days: int,
     progress: Progress,
+    own: tuple[PlanRule, ...] | None,
 ) -> Replay:
     then, now = plan_kept.past(connection), session.clock()
     found, codes, ranges = [], [], []
@@ -176,8 +181,8 @@ def _replay(
         if sites is not None and fact.subject not in sites:
             continue
         in_force = rules.rules_in_force(connection, fact.subject).plan
-        codes.append(in_force.plan)
-        other = in_force if plan == IN_FORCE else replace(in_force, rules=rules.shipped_plan(plan))
+        codes.append((in_force.plan, "" if in_force.plan in resources.default_plans() else in_force.set))
+        other = in_force if plan == IN_FORCE else replace(in_force, rules=own or rules.shipped_plan(plan))
         last = day_at(now, fact.payload.zone) - timedelta(days=1)
         first = max(last - timedelta(days=days - 1), _begun(then, fact))
         ranges.append((first, last))
@@ -221,19 +226,20 @@ def _at_site(
         here = [spell for spell in spells_of(known[one], checks[one]) if from_at <= spell.found_at < to_at]
         spells += [spell for spell in here if then.site_at(one, spell.found_at) == site.subject]
     asked = plan_kept.asked_on(connection, then, site, first, last, now)
-    every = [{one: intervals.asked_every(plan, of, site.subject) for one, of in those.items()} for plan in plans]
+    outside = {one.thermometer for one in spells}
+    kept, other = (_made_under(plan, those, present, site.subject, times, outside) for plan in plans)
     return AtSite(
         times,
         len(there),
         sum(_made_here(then, site.subject, check, from_at, to_at) for one in there for check in checks[one]),
         sum(one.state == "missed" for of_one in asked for one in of_one),
-        (how_many(every[0], present), how_many(every[1], present)),
+        (kept.checks, other.checks),
         tuple(spells),
         tuple(
             Replayed(
                 one,
-                under(every[0][one.thermometer], times, one),
-                under(every[1][one.thermometer], times, one),
+                kept.under(times, one),
+                other.under(times, one),
                 those[one.thermometer].tag_id,
                 site.payload.zone,
             )
@@ -241,6 +247,47 @@ def _at_site(
             if one.compared
         ),
     )
+
+
+@dataclass(frozen=True, slots=True)
+class MadeUnder:
+    """The checks of a plan at a site: how many, how often of each, and the rounds of those that are taken by turns."""
+
+    checks: int
+    every: Mapping[str, "Every"]
+    by_turns: Mapping[str, Sequence[Sequence[ShiftTime]]]
+
+    def under(self, times: Sequence[ShiftTime], spell: Spell) -> Under:
+        """By its own rounds where it is taken by turns."""
+        rounds = self.by_turns.get(spell.thermometer)
+        return under(self.every[spell.thermometer], times, spell) if rounds is None else found_by(rounds, times, spell)
+
+
+def _made_under(
+    plan: schedule.Plan,
+    those: Mapping[str, Thermometer],
+    present: Mapping[str, Sequence[ShiftTime]],
+    site: str,
+    times: Sequence[ShiftTime],
+    outside: Collection[str],
+) -> MadeUnder:
+    """outside: those of which rounds are wanted, over all shifts: one that nobody found would have stayed in use."""
+    every = {one: intervals.asked_every(plan, of, site) for one, of in those.items()}
+    by_turns = {
+        one: days
+        for one, of in those.items()
+        if schedule.by_turns(plan, of.type.code, site, one) and isinstance(days := every[one], int)
+    }
+    if not by_turns:
+        return MadeUnder(how_many(every, present), every, {})
+    rest = {one: asked for one, asked in every.items() if one not in by_turns}
+    checks = how_many(rest, present) + sum(map(len, with_turns(by_turns, present, times).values()))
+    staying = {one: times if one in outside else present[one] for one in by_turns}
+    wanted = [one for one in by_turns if one in outside]
+    phases = range(max((by_turns[one] for one in wanted), default=0))
+    rounds = [with_turns(by_turns, staying, times, late) for late in phases]
+    found = {one: [rounds[late][one] for late in range(by_turns[one])] for one in wanted}
+    return MadeUnder(checks, every, found)
 
 
 def _present(then: Past, thermometer: str, site: str, times: Sequence[ShiftTime]) -> list[ShiftTime]:
@@ -255,7 +302,9 @@ def _made_here(then: Past, site: str, check: Measured, from_at: int, to_at: int)
     return here and then.site_at(check.thermometer, check.at) == site
 
 
-def _summed(plan: str, codes: Sequence[str], found: Sequence[AtSite], ranges: Sequence[tuple[date, date]]) -> Replay:
+def _summed(
+    plan: str, codes: Sequence[tuple[str, str]], found: Sequence[AtSite], ranges: Sequence[tuple[date, date]]
+) -> Replay:
     last = max((one for _, one in ranges), default=date.min)
     first = min(min((one for one, _ in ranges), default=last), last)  # no thermometer yet: a day with nothing in it
     days = max((last - first).days + 1, 1)
@@ -264,7 +313,7 @@ def _summed(plan: str, codes: Sequence[str], found: Sequence[AtSite], ranges: Se
     went = [(one.spell, Under(one.spell.days, 1.0)) for one in replayed]
     return Replay(
         plan,
-        codes[0] if len(set(codes)) == 1 else "",
+        codes[0][0] if len(set(codes)) == 1 else "",
         first,
         last,
         sum(one.thermometers for one in found),
@@ -397,9 +446,38 @@ def under(every: Every, times: Sequence[ShiftTime], spell: Spell) -> Under:
     """A spell under a plan, on every day of its round alike. A check is made as a shift begins; in the shift in which
     it was found as things went it is found at that moment. times: the site's shifts, since one that nobody found would
     have stayed in use."""
-    end = max((one.ends_at for one in times), default=spell.found_at)
     phases = range(every) if isinstance(every, int) else range(1)
-    delays = [_found_at(round_of(every, times, late), spell) for late in phases]
+    return found_by([round_of(every, times, late) for late in phases], times, spell)
+
+
+def with_turns(
+    every: Mapping[str, int], present: Mapping[str, Sequence[ShiftTime]], times: Sequence[ShiftTime], late: int = 0
+) -> dict[str, list[ShiftTime]]:
+    """The shifts in which each of those that are taken by turns is checked: on its day, or as the sentinel.
+
+    every: days between its checks. The days on which they begin are spread over their intervals, `late` days on.
+    """
+    first = times[0].day if times else date.min
+    here = {one: {(time.begins_at, time.shift.id) for time in present[one]} for one in every}
+    wanted = {one: first + timedelta(days=(late + nth) % every[one]) for nth, one in enumerate(sorted(every))}
+    looked = {one: Looked(one, wanted[one] - timedelta(days=every[one]), wanted[one]) for one in every}
+    last = {one: n - len(every) for n, one in enumerate(sorted(every, key=lambda one: (wanted[one], one)))}
+    found: dict[str, list[ShiftTime]] = {one: [] for one in every}
+    for n, time in enumerate(times):
+        those = [one for one in schedule.waited_longest(last) if (time.begins_at, time.shift.id) in here[one]]
+        sentinel = schedule.in_turn(time.day, (looked[one] for one in those))
+        for one in those:
+            if one == sentinel or looked[one].by_days <= time.day:
+                last[one] = n
+                looked[one] = Looked(one, time.day, time.day + timedelta(days=every[one]))
+                found[one].append(time)
+    return found
+
+
+def found_by(rounds: Sequence[Sequence[ShiftTime]], times: Sequence[ShiftTime], spell: Spell) -> Under:
+    """A spell under rounds of which each is as likely as the others. times: the site's shifts."""
+    end = max((one.ends_at for one in times), default=spell.found_at)
+    delays = [_found_at(each, spell) for each in rounds]
     days = [((end if at is None else at) - spell.begins_at) / DAY_US for at in delays]
     return Under(max(sum(days) / len(days), 0.0), sum(at is not None for at in delays) / len(delays))
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from sqlalchemy import Connection
 
-from registry.compute.schedule import EARLY_US, DueItem, ShiftTime
+from registry.compute.schedule import BY_SHIFT, EARLY_US, DueItem, ShiftTime
 from registry.records.places import SiteSet
 from registry.services import (
     baths,
@@ -175,7 +175,7 @@ def _wanted(due: Sequence[duelist.Due], shift: ShiftTime | None) -> dict[str, li
     for one in due:
         item = one.item
         mine = shift is not None and (item.shift, item.day) == (shift.shift.id, shift.day)
-        if item.code not in NOT_BY_A_CHECK and (mine or (item.state in WANTED and item.code != "each_shift")):
+        if item.code not in NOT_BY_A_CHECK and (mine or (item.state in WANTED and item.code not in BY_SHIFT)):
             found[item.thermometer].append(item)
     return found
 

@@ -1,7 +1,7 @@
 """What stood when, and what was done in a period: read in bulk for logs and counts of many thermometers."""
 
 import json
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -34,6 +34,7 @@ _F, _E, _K, _B, _V = (
     tables.baths.c,
     tables.events.c,
 )
+POINTS = ("ice_point", "boiling_point", "comparison")
 _VERSIONS = (
     select(_F.subject, _F.field, _E.kind, _F.at, _F.chain_no, _F.seq, _E.text)
     .join_from(tables.facts, tables.entries, (_F.chain_no == _E.chain_no) & (_F.seq == _E.seq))
@@ -43,11 +44,30 @@ _VERSIONS = (
 
 def versions(connection: Connection, *fields: str) -> list[Version]:
     """Every statement of these facts, of any subject, in the order of when they held."""
-    found = []
-    for row in connection.execute(_VERSIONS.where(_F.field.in_(fields))):
-        said = json.loads(row.text)
-        at = said["payload"].get("performed_at", row.at)
-        found.append(Version(row.subject, row.field, row.kind, at, row.chain_no, row.seq, said["by"], said["payload"]))
+    return _in_order(map(_version, connection.execute(_VERSIONS.where(_F.field.in_(fields)))))
+
+
+def versions_of(connection: Connection, subjects: Collection[str], *fields: str) -> list[Version]:
+    """As `versions`, of these subjects alone."""
+    found: list[Version] = []
+    for some in _by_500(sorted(subjects)):
+        query = _VERSIONS.where(_F.subject.in_(some), _F.field.in_(fields))
+        found += map(_version, connection.execute(query))
+    return _in_order(found)
+
+
+def restated(connection: Connection, since: int, *fields: str) -> set[str]:
+    """The subjects of which one of these facts was stated since then."""
+    return set(connection.execute(select(_F.subject).where(_F.field.in_(fields), _F.at >= since)).scalars())
+
+
+def _version(row: Any) -> Version:
+    said = json.loads(row.text)
+    at = said["payload"].get("performed_at", row.at)
+    return Version(row.subject, row.field, row.kind, at, row.chain_no, row.seq, said["by"], said["payload"])
+
+
+def _in_order(found: Iterable[Version]) -> list[Version]:
     return sorted(found, key=lambda one: one.at)  # stable: of one instant the later entry stays last
 
 
@@ -80,6 +100,17 @@ def decided(connection: Connection, thermometers: Collection[str], since: int, u
     for some in _by_500(sorted(thermometers)):
         query = select(_K.thermometer, _K.at, _K.point).where(
             _K.thermometer.in_(some), _K.at >= since, _K.at < until, _K.outcome.is_not(None), _K.voided == 0
+        )
+        found += [Decided(*row) for row in connection.execute(query)]
+    return sorted(found, key=lambda one: one.at)
+
+
+def made(connection: Connection, thermometers: Collection[str], since: int, until: int) -> list[Decided]:
+    """As `decided`, of every check that was made, whatever became of it."""
+    found: list[Decided] = []
+    for some in _by_500(sorted(thermometers)):
+        query = select(_K.thermometer, _K.at, _K.point).where(
+            _K.thermometer.in_(some), _K.point.in_(POINTS), _K.at >= since, _K.at < until
         )
         found += [Decided(*row) for row in connection.execute(query)]
     return sorted(found, key=lambda one: one.at)

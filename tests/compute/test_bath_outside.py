@@ -159,6 +159,7 @@ def both(one: InBath, others: list[InBath]) -> np.ndarray:
     return np.asarray(own[:, None] * (high - low) * np.array(weights))
 
 
+@pytest.mark.fast_cases(1)
 @pytest.mark.parametrize("place", [0, 1, 2])
 def test_what_remains_equals_the_sum_over_bath_and_offset(place: int) -> None:
     # Written out with scipy.stats on a lattice, itself checked by scipy below. The probability of being out takes each
@@ -172,6 +173,7 @@ def test_what_remains_equals_the_sum_over_bath_and_offset(place: int) -> None:
     assert found.probability_out == pytest.approx(float(share[np.abs(GRID_O) > 1].sum()), abs=0.01)
 
 
+@pytest.mark.slow
 def test_the_lattice_is_fine_enough() -> None:
     # scipy.integrate.dblquad over a piece of it.
     one, others = ROUNDED[0], ROUNDED[1:]

@@ -117,6 +117,7 @@ def same_steps(fleet: Fleet, place: int, alone: Track) -> None:
         assert one.probability == pytest.approx(other.probability, rel=1e-9)
 
 
+@pytest.mark.fast_cases(4)
 @pytest.mark.parametrize("seed", range(12))
 def test_histories_of_every_kind_together_equal_each_alone(seed: int) -> None:
     many = range(20 * seed, 20 * seed + 20)
@@ -124,6 +125,7 @@ def test_histories_of_every_kind_together_equal_each_alone(seed: int) -> None:
     same(histories, models)
 
 
+@pytest.mark.slow
 def test_the_drawn_ones_are_of_every_kind() -> None:
     """The test above would prove little of a kind that is never drawn."""
     histories = list(map(drawn, range(240)))

@@ -45,6 +45,7 @@ def test_many_at_once_equal_one_by_one() -> None:
     np.testing.assert_allclose(at_once, [one_by_one(histories, model) for model in models], rtol=1e-10)
 
 
+@pytest.mark.slow
 def test_a_loose_type_leaves_maximum_likelihood() -> None:
     # statsmodels 0.15: variances of a local level at the maximum.
     draw = np.random.default_rng(5)
@@ -97,6 +98,7 @@ def test_more_instruments_leave_less_uncertainty() -> None:
     assert spread(0) > spread(3) > spread(9)
 
 
+@pytest.mark.slow
 def test_a_step_in_the_history_is_not_taken_for_drift() -> None:
     calm = [History(tuple(checks(40, seed=n))) for n in range(10)]
     seen = calm[0].observations

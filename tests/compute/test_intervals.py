@@ -263,6 +263,7 @@ def test_the_staircase_climbs_and_falls() -> None:
 # --- fleets whose truth is known -----------------------------------------------------------------------------
 
 
+@pytest.mark.slow
 def test_where_the_premise_holds_the_true_interval_is_in_the_likelihood_interval() -> None:
     """Chance failures, found at the next check and mended: 95 % intervals hold the truth about so often."""
     draw = np.random.default_rng(8)

@@ -74,6 +74,7 @@ def test_what_makes_a_visit_notable() -> None:
     assert sign([], 0).p == 1.0
 
 
+@pytest.mark.slow
 def test_of_honest_visits_fewer_are_named_than_is_said() -> None:
     """Twelve thermometers, a drifting bath, readings 40 s apart; then the same keyed from paper in one go."""
     draw, visits, n = np.random.default_rng(4), 10_000, 12

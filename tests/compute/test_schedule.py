@@ -779,6 +779,7 @@ def walk_and_compare(zone: str, first_day: date, days: int) -> int:
     return agreed
 
 
+@pytest.mark.fast_cases(3)
 @pytest.mark.parametrize(
     ("zone", "first_day"),
     [

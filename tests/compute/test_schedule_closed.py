@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from registry.compute.schedule import DueRule, History, coming, due, every_days, next_due, sentinels
+from registry.compute.schedule import DueRule, History, Looked, by_turns, coming, due, in_turn, next_due, waited_longest
 
 HOUR_US = 3_600_000_000
 WEEKLY = (DueRule("every_days", days=7),)
@@ -75,20 +75,51 @@ def test_what_comes_is_everything_open_in_order() -> None:
     ]
 
 
-def test_how_often_by_days() -> None:
-    history = History("t", "t", "dial", "s", False, 0, "in_service", {})
-    assert every_days(history, (*WEEKLY, DueRule("every_days", days=2, types=frozenset(("probe",))))) == 7
-    assert every_days(history, (*WEEKLY, DueRule("each_shift"))) is None
-    assert every_days(history, (DueRule("new"),)) is None
+# --- by turns ------------------------------------------------------------------------------------------------
 
 
-@given(st.integers(0, 10_000), st.integers(1, 12), st.integers(0, 5))
-def test_each_is_taken_as_often_as_the_others(first: int, many: int, each: int) -> None:
-    those = [f"t{n:02}" for n in range(many)]
-    found = [one for n in range(many) for one in sentinels(first + n, those, each)]
-    assert all(found.count(one) == min(each, many) for one in those)
-    assert len(set(sentinels(first, those, each))) == min(each, many)
-    assert sentinels(first, (), each) == ()
+def test_who_is_taken_by_turns() -> None:
+    """More rarely than daily by every rule, and not each shift."""
+    sentinel = DueRule("sentinel", types=frozenset(("probe",)))
+    weekly = DueRule("every_days", days=7)
+    assert by_turns((sentinel, weekly), "probe", "s", "t") == (weekly,)
+    assert by_turns((sentinel, weekly), "dial", "s", "t") == ()
+    assert by_turns((weekly,), "probe", "s", "t") == ()
+    assert by_turns((sentinel, weekly, DueRule("each_shift")), "probe", "s", "t") == ()
+    assert by_turns((sentinel, weekly, DueRule("every_days", "ice_point", 1)), "probe", "s", "t") == ()
+    assert by_turns((sentinel, DueRule("new")), "probe", "s", "t") == ()
+
+
+@given(st.integers(1, 9), st.integers(1, 3), st.lists(st.tuples(st.integers(0, 60), st.integers(0, 8)), max_size=9))
+def test_nobody_gets_a_second_turn_before_the_others(many: int, shifts: int, changes: list[tuple[int, int]]) -> None:
+    """Over 60 days with so many shifts each, some are taken away and put back at random."""
+    first, away, looked = date(2026, 3, 1), set[str](), {f"t{n}": n - 100 for n in range(many)}
+    turns: list[tuple[str, frozenset[str]]] = []
+    for n in range(60):
+        away ^= {f"t{which}" for when, which in changes if when == n}
+        for shift in range(shifts):
+            here = sorted(set(looked) - away)
+            order = waited_longest({one: looked[one] for one in here})
+            those = [Looked(one, first + timedelta(looked[one] // 10), date.max) for one in order]
+            one = in_turn(first + timedelta(n), those)
+            assert (one is None) == (len([each for each in those if each.on < first + timedelta(n)]) == 0)
+            if one is not None:
+                turns.append((one, frozenset(here)))
+                looked[one] = n * 10 + shift
+    for n, (one, _) in enumerate(turns):
+        later = next((m for m in range(n + 1, len(turns)) if turns[m][0] == one), None)
+        if later is not None:
+            between = turns[n : later + 1]
+            always_there = frozenset.intersection(*(here for _, here in between))
+            assert always_there <= {each for each, _ in between}
+
+
+def test_one_wanted_by_days_on_that_day_is_passed_over() -> None:
+    day, before = date(2026, 3, 3), date(2026, 3, 2)
+    those = [Looked("a", before, day), Looked("b", before, day + timedelta(1))]
+    assert in_turn(day, those) == "b"
+    assert in_turn(day, those[:1]) is None
+    assert in_turn(day, [Looked("b", day, date.max)]) is None  # looked at today
 
 
 @pytest.mark.slow

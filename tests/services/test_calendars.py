@@ -167,30 +167,7 @@ def test_what_cannot_be_is_refused(kitchen: Kitchen, early: str) -> None:
     assert kitchen.count() == before
 
 
-# --- by turns, and by forecast -------------------------------------------------------------------------------
-
-
-def test_one_by_turns_in_each_shift(kitchen: Kitchen, early: str) -> None:
-    rules.set_plan(kitchen.session, kitchen.officer, "risk_based", TUESDAY)
-    probes = {kitchen.enrol() for _ in range(3)}
-    kitchen.dial()  # checked daily anyhow
-    seen = []
-    for _ in range(6):
-        with kitchen.session.reading() as connection:
-            (one,) = duelist.sentinels(kitchen.session, connection, kitchen.site)
-        seen.append(one.thermometer)
-        kitchen.clock.move(days=1)
-    assert set(seen[:3]) == probes
-    assert seen[3:] == seen[:3]
-    kitchen.clock.move(hours=12)
-    with kitchen.session.reading() as connection:
-        assert duelist.sentinels(kitchen.session, connection, kitchen.site) == ()
-
-
-def test_a_plan_of_each_shift_takes_none_by_turns(kitchen: Kitchen, early: str) -> None:
-    kitchen.enrol()
-    with kitchen.session.reading() as connection:
-        assert duelist.sentinels(kitchen.session, connection, kitchen.site) == ()
+# --- by forecast ------------------------------------------------------------------------------------------
 
 
 def test_by_the_day_on_which_its_track_says_that_it_may_be_out(kitchen: Kitchen, early: str) -> None:
@@ -201,7 +178,7 @@ def test_by_the_day_on_which_its_track_says_that_it_may_be_out(kitchen: Kitchen,
     for n in range(6):  # 0.1 °C more each week
         kitchen.checked(probe, f"{n / 10:.1f} C")
         kitchen.clock.move(days=7)
-    assert {one.item.code for one in due(kitchen, probe)} == {"every_days"}
+    assert {one.item.code for one in due(kitchen, probe)} == {"every_days", "sentinel"}
     with kitchen.session.recording(kitchen.officer, "officer") as entries:
         group = kitchen.session.group(entries.connection).subject
         by_forecast = (PlanRule(rule="forecast"),)

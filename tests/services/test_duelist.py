@@ -237,8 +237,9 @@ def test_a_risk_based_plan_counts_days(kitchen: Kitchen) -> None:
     assert (wanted(kitchen, probe), wanted(kitchen, dial)) == ({}, {})
     assert (recheck_by(kitchen, probe), recheck_by(kitchen, dial)) == (date(2026, 3, 10), date(2026, 3, 4))
     kitchen.clock.move(days=1)
-    assert (wanted(kitchen, probe), wanted(kitchen, dial)) == ({}, {"every_days": "due"})
-    kitchen.clock.move(days=7)
+    assert (wanted(kitchen, probe), wanted(kitchen, dial)) == ({"sentinel": "due"}, {"every_days": "due"})
+    assert recheck_by(kitchen, probe) == date(2026, 3, 10)  # its turn is no recheck day
+    kitchen.clock.move(days=9)
     assert (wanted(kitchen, probe), wanted(kitchen, dial)) == ({"every_days": "overdue"},) * 2
     with kitchen.refuses(("plan", "unknown")):
         rules.set_plan(kitchen.session, kitchen.officer, "never", TUESDAY)

@@ -6,7 +6,8 @@ from typing import Any
 
 import pytest
 
-from registry.services import incidents, intervals, places, rules
+from registry.records.rules import PlanRule
+from registry.services import incidents, intervals, places, thermometers
 from registry.services.intervals import Advice, Interval, PlanKept, Round, advice, fitted_to, rounds
 from registry.services.thermometers import PartGiven
 from registry.services.words import intervals as words
@@ -25,7 +26,7 @@ def adjusted(day: float, at: Measured, outcome: str = "pass") -> Measured:
     return replace(at, at=int(day * DAY_US), outcome=outcome)
 
 
-def always(before: int, at: int) -> str:
+def always(before: int, at: int, point: str) -> str:
     return ""
 
 
@@ -33,7 +34,7 @@ def found(
     checks: list[Measured],
     turned: list[Measured] | None = None,
     happened: list[float] | None = None,
-    in_turn: Callable[[int, int], str] = always,
+    in_turn: Callable[[int, int, str], str] = always,
 ) -> tuple[list[tuple[float, bool]], dict[str, int], int]:
     drops = [Happened("t", int(day * DAY_US), "dropped") for day in happened or ()]
     of = rounds("t", checks, turned or [], drops, in_turn, {})
@@ -83,7 +84,7 @@ def test_only_the_usual_point_counts() -> None:
 def test_what_nobody_asked_for_is_out_of_turn_and_begins_anew() -> None:
     """Somebody who doubts one looks early, and finds more outside than a round does."""
 
-    def weekly(before: int, at: int) -> str:
+    def weekly(before: int, at: int, point: str) -> str:
         return "" if at - before >= 7 * DAY_US else "out_of_turn"
 
     assert found([check(0), check(3, "fail"), check(10)], in_turn=weekly)[1] == {
@@ -151,8 +152,8 @@ def test_where_they_are_set_inside_the_trackers_word_counts() -> None:
 # --- from the record -----------------------------------------------------------------------------------------
 
 
-def weekly_digitals(kitchen: Kitchen, times: int = 6, most: int = 3) -> list[str]:
-    rules.set_plan(kitchen.session, kitchen.officer, "risk_based", TUESDAY)
+def weekly_digitals(kitchen: Kitchen, times: int = 6, most: int = 3, *more: PlanRule, turns: bool = False) -> list[str]:
+    kitchen.by_risk(*more, turns=turns)
     places.add_shift(
         kitchen.session, kitchen.officer, kitchen.site, "Early", "06:00", "14:00", tuple(range(7)), TUESDAY
     )
@@ -208,6 +209,37 @@ def test_before_any_plan_and_out_of_turn_is_told(kitchen: Kitchen) -> None:
     kitchen.clock.move(days=-4)
     kitchen.checked(probe, "0.1 C")  # three days after the last
     assert of_digitals(kitchen).left_out == {"first": 1, "out_of_turn": 1}
+
+
+def test_a_check_by_turns_is_of_the_round(kitchen: Kitchen) -> None:
+    """The plan picked it, so nobody doubted it; of two the other one's early check is out of turn."""
+    first, second = weekly_digitals(kitchen, times=2, most=2, turns=True)
+    kitchen.clock.move(days=-4)
+    kitchen.checked(second, "0.1 C")
+    kitchen.checked(first, "0.1 C")
+    one = of_digitals(kitchen)
+    assert (one.checks, one.left_out) == (3, {"first": 2, "out_of_turn": 1})
+    with kitchen.session.reading() as connection:
+        those = [thermometers.thermometer(connection, each) for each in (first, second)]
+        found = {each.thermometer: each for each in intervals.rounds_of(connection, those)}
+    assert [round(each.days) for each in found[first].counted] == [7, 3]
+
+
+def test_of_a_rule_for_one_point_only_its_own_checks_are_in_turn(kitchen: Kitchen) -> None:
+    """Daily at the boiling point asks for no ice: an ice check after three days is out of turn."""
+    daily = PlanRule(rule="every_days", days=1, points=("boiling_point",))
+    (probe,) = weekly_digitals(kitchen, 2, 1, daily)
+    kitchen.clock.move(days=-4)
+    kitchen.checked(probe, "0.1 C")
+    one = of_digitals(kitchen)
+    assert one.left_out == {"first": 1, "out_of_turn": 1}
+    assert one.advice.now == 7
+
+
+def test_each_shift_where_no_shift_is_on_record_is_not_each_day(kitchen: Kitchen) -> None:
+    probe = kitchen.enrol()
+    kitchen.always({probe: "0.1 C"}, 9)
+    assert of_digitals(kitchen).advice == Advice("no_shifts")
 
 
 def test_set_while_inside_the_tracker_is_asked(kitchen: Kitchen, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -285,6 +317,7 @@ def test_every_advice_and_ground_has_its_sentence(language: str) -> None:
         "mixed",
         "types_differ",
         "no_rule",
+        "no_shifts",
     )
     fits = [
         fitted_to(some(14, 200, 16)),

@@ -6,10 +6,10 @@ from decimal import Decimal
 import pytest
 
 from registry.quantity import Length, Reading, TemperatureDifference
-from registry.services import activity, checks, incidents, mend, monthly_log, places, reviews, rules, thermometers
+from registry.services import activity, checks, incidents, mend, monthly_log, places, reviews, thermometers
 from registry.services.monthly_log import Log, LogLine
 from registry.services.places import NewSite
-from tests.services.kitchen import TUESDAY, ZONE, Kitchen
+from tests.services.kitchen import ZONE, Kitchen
 from tests.services.test_lists import add_early, close, known, shift_on
 
 
@@ -179,7 +179,7 @@ def test_log_and_activity_count_the_same_as_missed(kitchen: Kitchen) -> None:
 
 def test_on_a_list_for_its_hot_point_alone_it_is_left_open_and_not_missed(kitchen: Kitchen) -> None:
     add_early(kitchen)
-    rules.set_plan(kitchen.session, kitchen.officer, "risk_based", TUESDAY)
+    kitchen.by_risk(turns=False)
     probe = kitchen.enrol()
     kitchen.checked(probe, "0.1 C")
     kitchen.clock.move(days=1)

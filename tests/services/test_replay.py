@@ -6,11 +6,11 @@ import pytest
 
 from registry.compute.drift import Event
 from registry.compute.schedule import Shift, ShiftTime
-from registry.services import incidents, places, replay, rules
-from registry.services.replay import SECONDS_A_CHECK, Spell, crossing, how_many, round_of, under
+from registry.services import incidents, places, replay
+from registry.services.plan_cost import SECONDS_A_CHECK
+from registry.services.replay import Spell, crossing, how_many, round_of, under, with_turns
 from registry.services.words import replay as words
 from tests.services.kitchen import DAY_US, HOUR_US, TUESDAY, Kitchen
-from ui.setup import cost
 
 EVERY_DAY = tuple(range(7))
 FIRST = date(1970, 1, 5)
@@ -102,13 +102,24 @@ def test_the_round_counts_worked_days_and_the_first_after_its_day() -> None:
     assert round_of(3, []) == []
 
 
+def test_with_one_by_turns_in_each_shift() -> None:
+    """Three weekly ones, one shift a day: each every three days, and none of them ever by its day but the first."""
+    found = with_turns(dict.fromkeys("abc", 7), dict.fromkeys("abc", shifts(9)), shifts(9))
+    days = {one: [(time.day - FIRST).days for time in times] for one, times in found.items()}
+    # a by its day on the first; b, wanted on the next, as its sentinel; then who was looked at longest ago, of one
+    # shift the lower id.
+    assert days == {"a": [0, 2, 5, 8], "b": [0, 3, 6], "c": [1, 4, 7]}
+    alone = with_turns({"a": 7}, {"a": shifts(4)}, shifts(4))
+    assert [(time.day - FIRST).days for time in alone["a"]] == [0, 1, 2, 3]
+
+
 # --- a kitchen -----------------------------------------------------------------------------------------------
 
 
-def a_month(kitchen: Kitchen) -> str:
+def a_month(kitchen: Kitchen, *, turns: bool = False) -> str:
     """Weekly checks of one digital that is 2 °C off from the third week on; found on the fourth check."""
     places.add_shift(kitchen.session, kitchen.officer, kitchen.site, "Early", "06:00", "14:00", EVERY_DAY, TUESDAY)
-    rules.set_plan(kitchen.session, kitchen.officer, "risk_based", TUESDAY)
+    kitchen.by_risk(turns=turns)
     probe = kitchen.enrol()
     kitchen.clock.move(hours=1)
     kitchen.always({probe: "0.0 C"}, 6)
@@ -144,6 +155,14 @@ def test_a_month_with_each_shift_instead(kitchen: Kitchen) -> None:
         replay.replay(kitchen.session, "each_shift", days=0)
 
 
+def test_the_plan_in_force_finds_it_by_turns(kitchen: Kitchen) -> None:
+    """The only digital is the sentinel of each day: as often as in each shift."""
+    a_month(kitchen, turns=True)
+    found = replay.replay(kitchen.session, "each_shift")
+    assert (found.kept.checks, found.other.checks, found.missed) == (45, 45, 38)
+    assert found.kept.days_outside == pytest.approx(found.other.days_outside)
+
+
 def test_after_a_reported_incident_no_plan_is_sooner(kitchen: Kitchen) -> None:
     probe = a_month(kitchen)
     row = kitchen.row(probe)
@@ -176,7 +195,3 @@ def test_in_words(kitchen: Kitchen) -> None:
     same = words.sentences(replay.replay(kitchen.session, "in_force"), "", "es", "es_ES")
     assert len(same) == 4
     assert same[0].startswith("Todos los centros, ")
-
-
-def test_what_a_check_takes_is_the_same_in_set_up() -> None:
-    assert cost.SECONDS_A_CHECK == SECONDS_A_CHECK
