@@ -46,6 +46,7 @@ METHODS = {
 }
 DECISIONS = ("simple", "guard_band", "four_outcomes")
 SCALES = ("C", "F", "dual")
+FOLLOWS_GROUP = "group"  # the code of a site's plan by which it follows the group's again
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,7 +114,9 @@ def rules_in_force(connection: Connection, site: str | None = None) -> RulesInFo
     facts = queries.facts_of(connection, group[0].subject)
 
     def standing(field: str) -> Any:
-        found = facts.get(f"{field}:{site}") or facts.get(field)
+        found = facts.get(f"{field}:{site}")
+        if found is None or getattr(found.payload, "plan", "") == FOLLOWS_GROUP:
+            found = facts.get(field)
         if found is None:
             raise refuse("rules", "missing", value=field)
         return found.payload

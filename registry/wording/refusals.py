@@ -20,7 +20,10 @@ def problem(field: str, code: str, values: Mapping[str, object], language: str) 
     chosen = next((one for one in wanted if one in texts or f"{one}.other" in texts), None)
     if chosen is None:
         return say("problem.no_sentence", language, field=field, code=code)
-    return say(chosen, language, **{name: _readable(value) for name, value in values.items()})
+    said = {name: _readable(value) for name, value in values.items()}
+    if isinstance(types := values.get("types"), tuple):
+        said["types"] = "; ".join(say(f"type.{one}", language) for one in types)
+    return say(chosen, language, **said)
 
 
 def _readable(value: object) -> object:

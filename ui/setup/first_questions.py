@@ -8,13 +8,13 @@ from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QBoxLayout, QComboBox, QHBoxLayout, QWidget
 
 from registry.services.clock import now_us
+from registry.services.plan_cost import TWELVE, hours_a_year, of_shipped
 from registry.services.problems import Problem
 from registry.wording import format, say
 from ui.forms import Form
 from ui.parts import Words, column, holding
 from ui.setup import beginning, country, questions
 from ui.setup.beginning import Beginning
-from ui.setup.cost import TWELVE, hours_a_year, of_shipped
 from ui.setup.inline import Values
 from ui.setup.questions import Days
 from ui.theme import Look

@@ -1,25 +1,21 @@
 """Rules: which code, the permitted offsets with their sources, decision rule, recheck plan, temperatures for food."""
 
-from collections import Counter
 from datetime import date
 
 from registry import resources
 from registry.quantity import NotAReading, Reading, TemperatureDifference, parse_reading
 from registry.records.rules import Limit, Tolerance
-from registry.services import places, rules
-from registry.services.lookup import listed
+from registry.services import rules
 from registry.services.problems import refuse
 from registry.services.rules import DECISIONS, SCALES, RulesInForce, rules_in_force
 from registry.wording import format
 from ui.desk import Desk
 from ui.forms import CHOICE, DAY, FEW, Field
 from ui.parts import LINK, Button, on_press, row
-from ui.setup.cost import Regular, hours_a_year, of_recorded, of_shipped
 from ui.setup.inline import Inline, Values
 from ui.setup.part import Part
+from ui.setup.plan import PlanSection
 from ui.site_papers import SitePapers
-
-IN_USE = ("in_service", "limited_use")
 
 
 class RulesPart(Part):
@@ -30,15 +26,12 @@ class RulesPart(Part):
         super().__init__(desk)
         self.all_limits = False
         self.papers = SitePapers(desk, self)
+        self.plan_section = PlanSection(self)
+        self.plan: Inline
 
     def fill(self) -> None:
         with self.desk.session.reading() as connection:
             self._rules = rules_in_force(connection)
-            self._types = Counter(one.type or "" for one in listed(connection) if one.status in IN_USE)
-            sites = places.sites(connection)
-            today = self._today()
-            shifts = [one.payload for one in places.shifts(connection) if (one.payload.to_day or today) >= today]
-        self._shifts_a_week = sum(len(one.weekdays) for one in shifts) / max(len(sites), 1)
         found = self._rules
         self.words("caution.local_codes_first", 17)
         self.facts(
@@ -52,7 +45,7 @@ class RulesPart(Part):
         self.put(row(self.off, None))
         self._fill_tolerances(found)
         self._fill_decision(found)
-        self._fill_plan(found)
+        self.plan_section.fill(self._today())
         self._fill_limits(found)
 
     def _country(self) -> str:
@@ -140,36 +133,6 @@ class RulesPart(Part):
     def _set_decision(self, values: Values) -> None:
         since = date.fromisoformat(values["since"])
         rules.set_decision(self.desk.session, self.desk.actor, values["decision"], since)
-
-    # --- recheck plan ----------------------------------------------------------------------------------------
-
-    def _fill_plan(self, found: RulesInForce) -> None:
-        self.head("setup.plan")
-        self.words(
-            "setup.plan_is", plan=self.say(f"plan.{found.plan.plan}"), hours=self._hours(of_recorded(found.plan.rules))
-        )
-        self.words("setup.hours_are", 14, muted=True)
-        self.words("setup.in_force_since", muted=True, day=self._since(found.plan.since))
-        if self.may_change:
-            plans = tuple((one, self.say(f"setup.plan_name.{one}")) for one in resources.default_plans())
-            for one in resources.default_plans():
-                if one != found.plan.plan:
-                    hours = self._hours(of_shipped(one))
-                    self.words("setup.plan_is", 14, muted=True, plan=self.say(f"plan.{one}"), hours=hours)
-            fields = [
-                Field("plan", self.say("setup.plan_new"), FEW, found.plan.plan, plans),
-                Field("since", self.say("setup.since"), DAY, self._today()),
-            ]
-            self.plan = Inline(self.desk, fields, self.say("setup.set_plan"), self._set_plan)
-            self._tell_apart(self.plan, "setup.plan")
-            self.put(self.plan)
-
-    def _hours(self, regular: list[Regular]) -> str:
-        return format.number(round(hours_a_year(regular, self._types, self._shifts_a_week)), self.desk.region)
-
-    def _set_plan(self, values: Values) -> None:
-        since = date.fromisoformat(values["since"])
-        rules.set_plan(self.desk.session, self.desk.actor, values["plan"], since)
 
     # --- temperatures for food -------------------------------------------------------------------------------
 
