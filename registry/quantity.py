@@ -203,9 +203,9 @@ def parse_reading(text: str, unit: Unit) -> Reading:
     return Reading(_typed(text, whole=4, decimals=3), unit)
 
 
-def parse_number(text: str, decimals: int = 3) -> Decimal:
-    """The same for pressures and lengths: up to 6 digits, then up to `decimals` more."""
-    return _typed(text, whole=6, decimals=decimals)
+def parse_number(text: str, decimals: int = 3, whole: int = 6) -> Decimal:
+    """The same for pressures, lengths and prices: up to `whole` digits, then up to `decimals` more."""
+    return _typed(text, whole=whole, decimals=decimals)
 
 
 def too_fine(reading: Reading, step: Decimal) -> bool:

@@ -8,7 +8,7 @@ import typer
 
 from registry.commands import exits
 from registry.commands.desk import Desk
-from registry.commands.looking_back import paper_asked, write_page
+from registry.commands.looking_back import paper_asked
 from registry.commands.options import Out, Site, Station
 
 if TYPE_CHECKING:
@@ -129,7 +129,7 @@ def _of_site(
     desk = Desk.of(context)
     at = desk.site(site)
     page = printed(desk.session, at.subject, language=language_asked(language), paper=paper_asked(paper))
-    file = write_page(out or f"{at.payload.letters}-{name}.pdf", page)
+    file = str(desk.write(out or f"{at.payload.letters}-{name}.pdf", page))
     return desk.answer([desk.say(WRITTEN[name], site=at.payload.name, file=file)], {"site": at.subject, "file": file})
 
 
@@ -156,6 +156,6 @@ def overview(
         language=language_asked(language),
         paper=paper_asked(paper),
     )
-    file = write_page(out or (f"{at.payload.letters}-overview.pdf" if at else "overview.pdf"), page)
+    file = str(desk.write(out or (f"{at.payload.letters}-overview.pdf" if at else "overview.pdf"), page))
     said = {"site": at.subject if at else None, "file": file}
     return desk.answer([desk.say("overview.written", file=file)], said)

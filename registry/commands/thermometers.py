@@ -11,6 +11,7 @@ from registry.commands.options import (
     InUseSince,
     Maker,
     Model,
+    Price,
     Scales,
     Serial,
     Site,
@@ -51,15 +52,17 @@ def enrol(
     waterproof: Waterproof = None,
     in_use_since: InUseSince = "",
     condition: Condition = "",
+    price: Price = "",
 ) -> int:
     from registry import resources
-    from registry.services import places, thermometers, typed
+    from registry.services import places, prices, thermometers, typed
     from registry.services.thermometers import NewThermometer, PartGiven
 
     desk = Desk.of(context)
     at = desk.site(site)
     with desk.session.reading() as connection:
         of_station = places.station_named(connection, at.subject, station).subject if station else None
+        usual = prices.currency_here(desk.session, connection)
     sensor = PartGiven(sensor_maker, sensor_model, sensor_serial)
     new = NewThermometer(
         type=typed.choice("type", type, resources.instrument_types()),
@@ -74,6 +77,7 @@ def enrol(
         waterproof=bool(waterproof),
         in_use_since=typed.day(in_use_since, desk.today("UTC"), "in_use_since") if in_use_since else None,
         condition=condition,
+        price=prices.read(price, usual),
     )
     thermometer = thermometers.enrol(desk.session, desk.actor, new)
     with desk.session.reading() as connection:
@@ -96,12 +100,13 @@ def amend(
     waterproof: Waterproof = None,
     in_use_since: InUseSince = "",
     condition: Condition = "",
+    price: Price = "",
     judged_by: Annotated[str, typer.Option("--class", metavar="food|ambient_water|owner")] = "",
 ) -> int:
     from dataclasses import replace
 
     from registry.records.thermometers import Scale
-    from registry.services import thermometers, typed
+    from registry.services import prices, thermometers, typed
     from registry.services.problems import refuse
 
     desk = Desk.of(context)
@@ -126,6 +131,10 @@ def amend(
     facts = replace(of.facts, **{name: value for name, value in changed.items() if value})
     if waterproof is not None:
         facts = replace(facts, waterproof=waterproof or None)
+    if price:
+        with desk.session.reading() as connection:
+            usual = prices.currency_here(desk.session, connection)
+        facts = replace(facts, price=prices.read(price, usual))
     wanted = typed.choice("why", why, AMEND_WHY)
     thermometers.amend(desk.session, desk.actor, of.row.thermometer, facts, wanted)
     return desk.done("amended", _named(of), tag=of.tag_id)

@@ -153,12 +153,28 @@ def _columns(part: OverviewPart, sheet: Sheet) -> list[float]:
     room = sheet.wide - BETWEEN * (count - 1) - sum(widths[words:])
     if room <= 0:
         raise CannotPrint("too_wide", text=part.name)
-    share = room / sum(widths[:words])
-    widths[:words] = [one * share for one in widths[:words]]
+    widths[:words] = _shared(part, widths[:words], longest, room)
     lefts = [sheet.left]
     for wide in widths[:-1]:
         lefts.append(lefts[-1] + wide + BETWEEN)
     return lefts
+
+
+def _shared(part: OverviewPart, needs: Sequence[float], longest: Sequence[float], room: float) -> list[float]:
+    """The room among columns of words by what they need; where it is short, none narrower than its longest word."""
+    least = [
+        max(
+            longest[n],
+            max(fonts.width(word, CELL.size, CELL.font) for row in part.rows for word in row[n].split(" ")) + 1,
+        )
+        if part.rows
+        else 1.0
+        for n in range(len(needs))
+    ]
+    spare, wish = room - sum(least), sum(needs) - sum(least)
+    if sum(needs) <= room or spare <= 0 or wish <= 0:
+        return [one * room / sum(needs) for one in needs]
+    return [few + spare * (need - few) / wish for few, need in zip(least, needs, strict=True)]
 
 
 def _widths(columns: Sequence[float], sheet: Sheet) -> list[float]:

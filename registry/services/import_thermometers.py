@@ -8,7 +8,8 @@ from sqlalchemy import Connection
 
 from registry import resources
 from registry.quantity import NotAReading, Reading, TemperatureDifference, Unit, parse_reading
-from registry.services import places, thermometers
+from registry.records.thermometers import Price
+from registry.services import places, prices, thermometers
 from registry.services.csvfile import Table
 from registry.services.import_cells import BadCell, code_of, day_of, unit_of, words_for
 from registry.services.import_journal import Import, Imported, Progress
@@ -26,7 +27,7 @@ PARTS = ("maker", "model", "serial")
 SENSOR = ("sensor_maker", "sensor_model", "sensor_serial")
 COLUMNS = (
     "tag_id", "type", "unit", *SCALE, *OTHER_SCALE, "site", "station", *PARTS, *SENSOR, "adjusts", "waterproof", "uses",
-    "in_use_since", "condition", "status",
+    "in_use_since", "condition", "price", "currency", "status",
 )  # fmt: skip
 REQUIRED = ("type",)
 ADJUSTS = ("nut", "reset", "trim", "none")
@@ -112,6 +113,7 @@ def _read(session: Session, connection: Connection, row: Row, options: Options) 
         row.bad("status", "not_in_use")  # enrolled anew it would be in service
     zone = site.payload.zone if site else "UTC"
     since = row.take("in_use_since", lambda text: _day(text, options.day_order, day_at(session.clock(), zone)))
+    price = _price(row, prices.currency_here(session, connection))
     if not row.good or kind is None or site is None:
         return None
     sensor = PartGiven(*(row.text(one) for one in SENSOR))
@@ -128,7 +130,15 @@ def _read(session: Session, connection: Connection, row: Row, options: Options) 
         waterproof=waterproof,
         in_use_since=since,
         condition=row.text("condition"),
+        price=price,
     )
+
+
+def _price(row: Row, usual: str) -> Price | None:
+    """What it cost; its currency in a column of its own, behind the digits, or that of the country."""
+    column = "price" if row.text("price") else "currency"
+    said = f"{row.text('price')}{row.text('currency')}"
+    return row.take_said(column, said, lambda _: prices.read(row.text("price"), usual, row.text("currency")))
 
 
 def _status_words() -> Mapping[str, str]:

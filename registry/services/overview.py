@@ -1,28 +1,30 @@
 """The page for the manager, drawn anew each time, of a site or all of them as the record stands. Records nothing."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from datetime import date
-
-from sqlalchemy import Connection
 
 from registry.documents.facts import Paper
 from registry.documents.site_facts import OverviewFacts, OverviewPart
 from registry.quantity import Unit
 from registry.records.rules import GroupSet
-from registry.services import activity, fleet, groups, intervals, pages, places, thermometers
+from registry.services import activity, failures, fleet, groups, intervals, pages, places, replacing
 from registry.services.activity import Activity, SiteWeeks
-from registry.services.fleet import LIKELY, Ranked, Ranking
+from registry.services.failures import Failures
+from registry.services.fleet import Ranked, Ranking
 from registry.services.groups import Group
 from registry.services.outlook import difference
+from registry.services.replacing import Replacing
 from registry.services.session import Session, day_at
 from registry.services.standings import Progress, go_on
+from registry.services.words import failures as failure_words
 from registry.services.words import fleet as fleet_words
 from registry.services.words import intervals as interval_words
 from registry.services.words import outlook as outlook_words
+from registry.services.words import replacing as replacing_words
 from registry.wording import format, say
 
 ROWS, GROUPS_SHOWN, WEEKS = 7, 6, 4
-SILENT = ("mixed", "no_rule", "too_few", "keep_none", "keep", "keep_few")
+SILENT = ("mixed", "no_rule", "no_shifts", "too_few", "keep_none", "keep", "keep_few")
 
 
 def printed(
@@ -56,6 +58,8 @@ def overview_facts(
     models = groups.groups(session, "model", site=site, progress=progress)
     sites = None if site is None else [site]
     weeks = activity.checks_by_week(session, sites, weeks=WEEKS)
+    lately = failures.failures(session, weeks=WEEKS, site=site)
+    replace = replacing.to_replace(session, ranked, site=site, progress=progress)
     held, kept = intervals.by_group(session, "type", sites), intervals.plans_kept(session, sites)
     with session.reading() as connection:
         group = session.group(connection).payload
@@ -66,7 +70,6 @@ def overview_facts(
         page = pages.page_facts(session, group, named, language or group.language, zone, paper)
         words = _Words(group, page.language, page.region, day_at(session.clock(), zone))
         names = {subject: one.name for subject, one in known.items()}
-        replace = list(_to_replace(connection, ranked, words))
     advice = [
         interval_words.advice(one, say(f"type.{one.key}", words.language), words.language)
         for one in held
@@ -75,16 +78,15 @@ def overview_facts(
     advice += [interval_words.kept(one, words.language, words.region) for one in kept if one.change]
     parts = (
         _failed(ranked, names, words),
+        _to_replace(replace, names, words),
         _soonest(ranked, names, words),
         _models([one for one in models.groups if one.wears], words),
+        _lately(lately, names, words),
         _missed(weeks, words),
         OverviewPart(
             name=words.say("overview.recheck"),
             sentences=tuple(advice) or (interval_words.nothing(held, words.language),),
             may_join=True,
-        ),
-        OverviewPart(
-            name=words.say("overview.replace"), sentences=tuple(replace) or (words.say("overview.replace_none"),)
         ),
     )
     return OverviewFacts(
@@ -191,12 +193,54 @@ def _missed(weeks: Activity, words: _Words) -> OverviewPart:
     )
 
 
-def _to_replace(connection: Connection, ranked: Ranking, words: _Words) -> Iterator[str]:
-    """What cannot be set right again: failed, or out today with more than 5 %, and of a type that is not adjusted."""
-    for one in (*ranked.failed, *ranked.rows):
-        failed = one.by_day is None
-        if not failed and (one.outlook.out or 0.0) <= LIKELY:
-            continue
-        if not thermometers.thermometer(connection, one.thermometer).adjustments:
-            code = "replace_failed" if failed else "replace_drifts"
-            yield words.say(f"overview.{code}", tag=one.tag_id, what=_what(one, words))
+def _to_replace(found: Replacing, names: dict[str, str], words: _Words) -> OverviewPart:
+    """All that is to be replaced, however many; what it cost is a figure, or whose figure stands for it."""
+    rows = tuple(
+        (
+            one.tag_id,
+            replacing_words.what(one, words.language),
+            names.get(one.site, ""),
+            replacing_words.why(one, words.language),
+            replacing_words.price(one, words.language, words.region) or words.say("replacing.unknown"),
+        )
+        for one in found.rows
+    )
+    if not rows:
+        return OverviewPart(name=words.say("replacing.title"), sentences=(words.say("replacing.none"),))
+    return OverviewPart(
+        name=words.say("replacing.title"),
+        heads=tuple(words.say(f"replacing.head.{one}") for one in ("tag", "what", "site", "why", "price")),
+        rows=rows,
+        sentences=(replacing_words.sums(found, words.language, words.region),),
+        note=words.say("replacing.how") if found.known else "",
+    )
+
+
+def _lately(found: Failures, names: dict[str, str], words: _Words) -> OverviewPart:
+    """Failed checks of the last weeks, those that are not resolved first, also of what is out of use by now."""
+    told = failure_words.headline(found, words.language)
+    if not found.rows:
+        return OverviewPart(name=words.say("failures.title"), sentences=(told,))
+    order = sorted(found.rows, key=lambda one: one.now != "open")
+    rows = tuple(
+        (
+            one.tag_id,
+            format.short_day(day_at(one.at, one.zone), words.region),
+            names.get(one.site, ""),
+            words.say(f"point.{one.point}"),
+            format.offset(one.offset, words.region) if one.offset else "",
+            failure_words.done(one, words.language, words.region),
+            failure_words.now(one, words.language, words.region),
+        )
+        for one in order[:ROWS]
+    )
+    more = len(found.rows) - len(rows)
+    return OverviewPart(
+        name=words.say("failures.title"),
+        heads=tuple(
+            words.say(f"failures.head.{one}") for one in ("tag", "date", "site", "point", "off", "done", "now")
+        ),
+        rows=rows,
+        sentences=(" ".join([told, *([words.say("failures.more", count=more)] if more > 0 else [])]),),
+        note=words.say("failures.look_back"),
+    )

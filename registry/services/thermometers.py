@@ -19,6 +19,7 @@ from registry.records.thermometers import (
     PartSet,
     PartsJoined,
     PlaceSet,
+    Price,
     Scale,
     ServiceStatusSet,
     TagIdSet,
@@ -26,7 +27,7 @@ from registry.records.thermometers import (
     ThermometerSet,
 )
 from registry.resource_tables import InstrumentType
-from registry.services import places
+from registry.services import places, prices
 from registry.services.problems import Problem, Refused, refuse
 from registry.services.session import Actor, Session, clean, state_once
 from registry.store import queries
@@ -87,6 +88,7 @@ class NewThermometer:
     in_use_since: date | None = None
     condition: str = ""
     indicator: str | None = None
+    price: Price | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -190,6 +192,7 @@ def _facts(thermometer: str, new: NewThermometer) -> ThermometerSet:
         waterproof=True if new.waterproof else None,
         in_use_since=new.in_use_since.isoformat() if new.in_use_since else None,
         condition=clean(new.condition) or None,
+        price=new.price,
     )
 
 
@@ -224,7 +227,7 @@ def _problems(new: NewThermometer) -> list[Problem]:
     problems += [Problem("uses", "unknown", {"value": one}) for one in new.uses if one not in ("hot", "cold")]
     if new.sensor is not None and known is not None and not known.sensor_parts:
         problems.append(Problem("sensor", "does_not_part"))
-    return problems
+    return problems + prices.problems(new.price)
 
 
 def _as_given(facts: ThermometerSet) -> NewThermometer:
@@ -235,7 +238,9 @@ def _as_given(facts: ThermometerSet) -> NewThermometer:
         )
         for one in facts.scales.values()
     )
-    return NewThermometer(type=facts.type, scales=scales, site="", uses=facts.uses, adjusts=facts.adjusts)
+    return NewThermometer(
+        type=facts.type, scales=scales, site="", uses=facts.uses, adjusts=facts.adjusts, price=facts.price
+    )
 
 
 def next_tag_id(connection: Connection, site: SiteSet) -> str:

@@ -15,12 +15,14 @@ from zoneinfo import ZoneInfo
 
 from registry import resources
 from registry.quantity import Length, Pressure, Reading, TemperatureDifference
+from registry.records.thermometers import Price
 
 if TYPE_CHECKING:
     from babel import Locale
 
 MINUS, PLUS_MINUS, HARD_SPACE = "\N{MINUS SIGN}", "\N{PLUS-MINUS SIGN}", "\N{NO-BREAK SPACE}"
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+_NO_GLYPH = str.maketrans({"￥": "¥", "元": "CN¥", "฿": "THB"})  # signs of money that the shipped font lacks
 _TWO_DIGITS = Context(prec=2, rounding=ROUND_HALF_EVEN)
 
 
@@ -107,6 +109,18 @@ def typed(quantity: Pressure | Length, region: str) -> str:
     '1\\xa0048\\xa0m'
     """
     return f"{number(quantity.value, region)}{HARD_SPACE}{quantity.unit}"
+
+
+def money(price: Price, region: str) -> str:
+    """An amount of money as the region writes it, with its currency.
+
+    >>> price = Price(amount="1024.9", currency="EUR")
+    >>> money(price, "es_ES"), money(price, "en_US")
+    ('1.024,90\\xa0€', '€1,024.90')
+    """
+    from babel.numbers import format_currency
+
+    return _hard(format_currency(Decimal(price.amount), price.currency, locale=figures(region)).translate(_NO_GLYPH))
 
 
 def day(when: date, region: str) -> str:

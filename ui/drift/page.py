@@ -8,12 +8,14 @@ from typing import Any
 from PySide6.QtWidgets import QLayout, QVBoxLayout
 
 from registry import resources
-from registry.services import activity, fleet, groups, intervals, places, regularity, replay, typed
+from registry.services import activity, failures, fleet, groups, intervals, places, regularity, replacing, replay, typed
 from registry.services.activity import Activity, Offsets
+from registry.services.failures import Failures
 from registry.services.fleet import Ranking
 from registry.services.groups import GroupsFound, IncidentsFound
 from registry.services.problems import Refused
 from registry.services.regularity import SiteRegular
+from registry.services.replacing import Replacing
 from registry.services.replay import Replay
 from registry.services.taken_back import TakenBack, reports_taken_back
 from registry.services.upkeep import Progress
@@ -22,11 +24,13 @@ from registry.services.words import replay as replay_words
 from ui.desk import Desk
 from ui.drift import baths, quiet, wording
 from ui.drift.baths import BathsPart
+from ui.drift.failures import FailuresPart
 from ui.drift.groups import GroupsPart
 from ui.drift.offsets import OffsetsPart
 from ui.drift.quiet import QuietPart
 from ui.drift.ranking import FIRST, MORE, RankingPart
 from ui.drift.recheck import Advised, RecheckPart
+from ui.drift.replacing import ReplacingPart
 from ui.drift.taken_back import TakenBackPart
 from ui.drift.weeks import WeeksPart
 from ui.flow import Flow
@@ -65,6 +69,7 @@ class Counted:
     weeks: Activity
     offsets: dict[str, list[Offsets]]
     taken_back: list[TakenBack]
+    failures: Failures
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +80,7 @@ class Looked:
     advised: Advised
     regular: Sequence[SiteRegular]
     incidents: IncidentsFound
+    replacing: Replacing
 
 
 class DriftPage(Page):
@@ -133,6 +139,7 @@ class DriftPage(Page):
         self.groups.by_wanted.connect(self._group)
         self.recheck = RecheckPart(desk)
         self.recheck.plan_wanted.connect(self._replay)
+        self.failures, self.replacing = FailuresPart(desk), ReplacingPart(desk)
         self.taken_back, self.baths = TakenBackPart(desk), BathsPart(desk)
         self.incidents = QuietPart(desk, say("drift.incidents"), say("drift.incidents_how"))
         self.regular = QuietPart(desk, say("drift.regular"), say("regular.note"))
@@ -158,8 +165,13 @@ class DriftPage(Page):
         look = self.desk.look
         quiet_parts = (self.incidents, self.regular, self.baths, self.taken_back)
         means = Words(look, self.desk.say("activity.means"), 14, colour="muted")
-        left = column(self.ranking, Line(look.line), self.weeks, Line(look.line), self.offsets, space=16)
-        right = column(self.groups, Line(look.line), self.recheck, *quiet_parts, space=16)
+        left = column(
+            *(self.ranking, Line(look.line), self.failures, Line(look.line), self.weeks, Line(look.line), self.offsets),
+            space=16,
+        )
+        right = column(
+            *(self.replacing, Line(look.line), self.groups, Line(look.line), self.recheck, *quiet_parts), space=16
+        )
         margins = (24, 14, 24, 20)
         if self._narrow:
             return column(left, Line(look.line), right, means, None, space=16, margins=margins)
@@ -286,6 +298,7 @@ class DriftPage(Page):
         self.ranking.hide()
         self.groups.wait()
         self.recheck.wait()
+        self.replacing.wait()
         for part in (self.incidents, self.regular, self.baths, self.taken_back):
             part.hide()
         self.read_again()
@@ -318,7 +331,8 @@ class DriftPage(Page):
                 "model": activity.offsets_by(session, "model", asked.sites),
             }
             gone = [one for one in reports_taken_back(session) if asked.site in ("", one.site)]
-            return Counted(weeks, offsets, gone)
+            failed = failures.failures(session, weeks=asked.weeks, **asked.narrowed)
+            return Counted(weeks, offsets, gone, failed)
 
         self._counting.ask(work)
 
@@ -327,6 +341,7 @@ class DriftPage(Page):
         self.weeks.show_weeks(counted.weeks, narrow=True)
         self.offsets.show_offsets(counted.offsets, narrow=bool(self.small))
         self.taken_back.show_reports(counted.taken_back)
+        self.failures.show_failures(counted.failures)
 
     def _site_wanted(self, site: str, monday: object) -> None:
         """Its monthly log, where each missed check stands by name."""
@@ -348,6 +363,9 @@ class DriftPage(Page):
                 ),
                 regularity.by_site(session, asked.sites, progress=progress),
                 groups.incidents(session, **asked.narrowed, progress=_counted(progress)),
+                replacing.to_replace(
+                    session, fleet.ranking(session, limit=None, histories=False, **asked.narrowed), **asked.narrowed
+                ),
             )
 
         self._looking.ask(work)
@@ -356,6 +374,7 @@ class DriftPage(Page):
         assert isinstance(found, Looked)
         self.baths.show_baths(found.baths)
         self.recheck.show_advice(found.advised)
+        self.replacing.show_replacing(found.replacing)
         self.regular.show_lines(quiet.regular_lines(self.desk, found.regular))
         self.incidents.show_lines(quiet.incident_lines(self.desk, found.incidents))
 

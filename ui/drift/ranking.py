@@ -123,6 +123,7 @@ class RankingPart(QWidget):
             said = self.desk.say(
                 "drift.line_unsettled" if one.outlook.says == "unsettled" else "drift.line",
                 what=self._what(one, places),
+                point=self._point(one),
                 off=self._off(one.outlook.offset, one.outlook.expanded),
                 chance=words.chance(one.by_day or 0.0, self.desk.language, self.desk.region),
                 when=fleet_words.from_when(one, today, self.desk.language),
@@ -162,7 +163,8 @@ class RankingPart(QWidget):
         what.setContentsMargins(LINK_INSET, 0, 0, 0)
         named = column(row(self._link(one), None), what, space=0)
         who = holding(row(drawing, named, space=10))
-        off = Words(look, self._off(found.offset, found.expanded), 15)
+        worst = Words(look, self._point(one), 14, colour="muted")
+        off = holding(column(Words(look, self._off(found.offset, found.expanded), 15), worst, space=0))
         said = words.chance(chance, desk.language, desk.region)
         figure = Words(look, said, 17 if likely else 15, bold=likely, colour=colour, wrap=False)
         figure.setMinimumWidth(look.text(58))
@@ -189,7 +191,13 @@ class RankingPart(QWidget):
             return desk.say("drift.aloud_failed", tag=one.tag_id)
         chance = words.chance(one.by_day, desk.language, desk.region)
         code = "aloud_unsettled" if one.outlook.says == "unsettled" else "aloud"
-        return desk.say(f"drift.{code}", tag=one.tag_id, chance=chance, off=self._off(one.outlook.offset, None))
+        off, point = self._off(one.outlook.offset, None), self._point(one)
+        return desk.say(f"drift.{code}", tag=one.tag_id, chance=chance, off=off, point=point)
+
+    def _point(self, one: Ranked) -> str:
+        """Where it is likeliest out."""
+        desk, found = self.desk, one.outlook
+        return words.point(found.kind, found.celsius, desk.unit, desk.language, desk.region)
 
     def _made(self, one: Ranked) -> str:
         return " ".join(filter(None, (one.maker, one.model))) or self.desk.say(f"type.{one.type}")
@@ -208,7 +216,7 @@ class RankingPart(QWidget):
         return f"{said} {format.expanded(expanded.to(self.desk.unit), self.desk.region)}" if expanded else said
 
     def _plot(self, one: Ranked) -> Plot:
-        """Its newest checks with what was known from all of them, and the time ahead; the line is today."""
+        """Its newest checks at its worst point with what was known from all, and the time ahead; the line is today."""
         plot, unit, limit = Plot(self.desk.look), self.desk.unit, one.limit or 0.0
         checks = tuple(
             charts.Checked(at, difference(read, unit), "fail" if abs(read) > limit else "pass")
@@ -224,7 +232,9 @@ class RankingPart(QWidget):
             tuple(charts.Turned(at, None, None) for at in one.small.adjusted),
             followed=(*followed, *ahead),
         )
-        plot.show_chart(charts.small_chart(history, unit), self.desk.say("drift.plot_of", tag=one.tag_id))
+        plot.show_chart(
+            charts.small_chart(history, unit), self.desk.say("drift.plot_of", tag=one.tag_id, point=self._point(one))
+        )
         plot.setFixedHeight(self.desk.look.text(46))
         plot.setMinimumWidth(self.desk.look.text(PLOT))
         return plot

@@ -12,7 +12,7 @@ from registry.services.words import intervals as words
 from ui.desk import Desk
 from ui.parts import Button, Words, clear, column, on_press
 
-SILENT = ("mixed", "no_rule", "too_few", "keep_none")  # what asks for nothing stands behind the press
+SILENT = ("mixed", "no_rule", "no_shifts", "too_few", "keep_none")  # what asks for nothing stands behind the press
 
 
 @dataclass(frozen=True, slots=True)

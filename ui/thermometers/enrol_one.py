@@ -148,6 +148,7 @@ class EnrolOne(QWidget):
                 hint=say("enrol.day_hint"),
             ),
             Field("condition", say("enrol.condition"), LONG, values.get("condition", "")),
+            stating.price_field(self.desk, values.get("price", "")),
             Field("reference", say("enrol.reference"), YES, values.get("reference", "")),
         ]
 
@@ -183,13 +184,17 @@ class EnrolOne(QWidget):
         units = given.units_of(values["unit"])
         problems: list[Problem] = []
         scales: tuple[ScaleGiven, ...] = ()
-        since = None
+        since, price = None, None
         try:
             scales = given.scales_given(values, units)
         except Refused as refused:
             problems += refused.problems
         try:
             since = given.day_given(values, "in_use_since", self.desk.session.today(self.desk.site.payload))
+        except Refused as refused:
+            problems += refused.problems
+        try:
+            price = stating.price_given(self.desk, values)
         except Refused as refused:
             problems += refused.problems
         if problems:
@@ -208,6 +213,7 @@ class EnrolOne(QWidget):
             waterproof=bool(values.get("waterproof")),
             in_use_since=since,
             condition=values.get("condition", ""),
+            price=price,
         )
 
     def _record(self) -> str:

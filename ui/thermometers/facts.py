@@ -30,6 +30,7 @@ def facts(desk: Desk, page: ThermometerPage) -> Iterator[Row]:
         ("waterproof", desk.say("thermometers.yes") if page.of.facts.waterproof else ""),
         ("in_use_since", _day(desk, page.of.facts.in_use_since)),
         ("condition", page.of.facts.condition or ""),
+        ("price", format.money(page.of.facts.price, desk.region) if page.of.facts.price else ""),
         ("outside_certificate", _outside(desk, page.of)),
         *((f"shares_{part}", ", ".join(tags)) for part, tags in page.shares),
     )
@@ -93,6 +94,8 @@ def _wants(desk: Desk, page: ThermometerPage) -> Iterator[str]:
             yield desk.say("thermometers.wants.each_shift", point=point)
         elif rule.code == "every_days" and rule.days is not None:
             yield desk.say("thermometers.wants.every_days", count=rule.days, point=point)
+        elif rule.code == "sentinel":
+            yield desk.say("thermometers.wants.sentinel")
         elif rule.code == "hot_point":
             yield desk.say("thermometers.wants.hot_point", count=rule.days or 90)
 

@@ -1,11 +1,12 @@
 """Sheets that state something of a thermometer anew: what it is, its tag id, its sensor, its outside certificate."""
 
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
 from registry.quantity import Unit
-from registry.records.thermometers import Scale
-from registry.services import thermometers, typed
+from registry.records.thermometers import Price, Scale
+from registry.services import prices, thermometers, typed
 from registry.services.problems import Problem, Refused
 from registry.services.thermometer_page import ThermometerPage
 from registry.services.thermometers import AMEND_WHY, OutsideCertificate, PartGiven, Thermometer
@@ -21,6 +22,28 @@ PART = ("maker", "model", "serial")
 def part_fields(desk: Desk, values: dict[str, str] | None = None, prefix: str = "") -> list[Field]:
     known = values or {}
     return [Field(f"{prefix}{one}", desk.say(f"enrol.{prefix}{one}"), value=known.get(one, "")) for one in PART]
+
+
+def price_field(desk: Desk, value: str) -> Field:
+    return Field("price", desk.say("enrol.price"), value=value, hint=desk.say("enrol.price_hint", example=_like(desk)))
+
+
+def _like(desk: Desk) -> str:
+    """A price as it may be typed here."""
+    currency = currency_here(desk) or "EUR"
+    return prices.plain(
+        Price(amount="24.90" if prices.decimals_of(currency) else "2490", currency=currency), desk.region
+    )
+
+
+def currency_here(desk: Desk) -> str:
+    with desk.session.reading() as connection:
+        return prices.currency_here(desk.session, connection)
+
+
+def price_given(desk: Desk, values: Mapping[str, str]) -> Price | None:
+    """What was typed, in the country's currency where none is named; nothing where it is empty."""
+    return prices.read(values.get("price", ""), currency_here(desk))
 
 
 def part_given(values: dict[str, str], prefix: str = "") -> PartGiven:
@@ -72,6 +95,7 @@ def amend(desk: Desk, page: ThermometerPage) -> None:
         Field("class", say("thermometers.judged_as"), CHOICE, facts.class_ or of.type.tolerance_class, classes),
         Field("in_use_since", say("enrol.in_use_since"), value=facts.in_use_since or "", hint=say("enrol.day_hint")),
         Field("condition", say("enrol.condition"), LONG, facts.condition or ""),
+        price_field(desk, prices.plain(facts.price, desk.region)),
     ]
     if of.parts is None:
         fields = [*part_fields(desk, {one: getattr(facts, one) or "" for one in PART}), *fields]
@@ -122,6 +146,7 @@ def _changed(desk: Desk, of: Thermometer, units: tuple[Unit, ...], values: dict[
         class_=own_class,
         in_use_since=since.isoformat() if since else None,
         condition=values["condition"] or None,
+        price=price_given(desk, values),
         **parts,
     )
 

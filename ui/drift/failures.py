@@ -1,0 +1,77 @@
+"""Failed checks of the period, for the officer: what was done after each, and whether it is right again since."""
+
+from typing import Any
+
+from PySide6.QtWidgets import QVBoxLayout, QWidget
+
+from registry.services.failures import Failure, Failures
+from registry.services.words import failures as words
+from ui.desk import Desk
+from ui.parts import LINK, Button, Words, clear, column, measured, on_press, row
+from ui.saving import SaveTable
+
+MOST = 12  # drawn; the spreadsheet holds all
+
+
+class FailuresPart(QWidget):
+    """Each line is a press away from its thermometer, also of one that is out of use by now."""
+
+    def __init__(self, desk: Desk) -> None:
+        super().__init__()
+        self.desk, look, say = desk, desk.look, desk.say
+        self.found: Failures | None = None
+        self.told = Words(look, "", 15)
+        self._lines = QVBoxLayout()
+        self._lines.setSpacing(10)
+        self.save = SaveTable(desk, self._out, LINK)
+        self.save.setAccessibleName(f"{self.save.text()}: {say('failures.title')}")
+        how = measured(Words(look, say("failures.how"), 14, colour="muted"))
+        title = Words(look, say("failures.title"), 18, bold=True)
+        self.look_back = Words(look, say("failures.look_back"), 14, bold=True, colour="caution")
+        self.setLayout(
+            column(title, self.told, how, self._lines, measured(self.look_back), row(self.save, None), space=8)
+        )
+
+    def show_failures(self, found: Failures) -> None:
+        self.found = found
+        clear(self._lines)
+        self.told.say(words.headline(found, self.desk.language))
+        for part in (self.look_back, self.save):
+            part.setVisible(bool(found.rows))
+        names = {one.subject: one.payload.name for one in self.desk.sites()}
+        # What is not resolved is never among those left out.
+        first = sorted(found.rows, key=lambda one: one.now != "open")
+        most = max(MOST, found.open)
+        for one in first[:most]:
+            self._lines.addLayout(self._line(one, names.get(one.site, "")))
+        if len(first) > most:
+            more = self.desk.say("failures.more", count=len(first) - most)
+            self._lines.addWidget(Words(self.desk.look, more, 14, colour="muted"))
+
+    def _line(self, one: Failure, site: str) -> QVBoxLayout:
+        desk, look = self.desk, self.desk.look
+        off = desk.offset(one.offset) if one.offset else desk.say(f"outcome.{one.outcome}")
+        point = desk.say(f"point.{one.point}")
+        what = ", ".join(filter(None, (off, point, site, desk.instant(one.at, one.zone))))
+        what = " ".join(filter(None, (what, words.voided(one, desk.language))))
+        became = words.became(one, desk.language, desk.region)
+        go = Button(look, one.tag_id, LINK)
+        go.setAccessibleName(f"{one.tag_id}: {what}. {became}")
+        on_press(go, lambda: desk.go("thermometers", one.thermometer))
+        across = row(go, Words(look, what, 15, bold=one.now == "open"), space=12)
+        across.setStretch(1, 1)
+        doubtful = Words(look, words.doubtful(one, desk.language, desk.region), 14, colour="muted")
+        return column(across, Words(look, became, 15), doubtful, space=2)
+
+    def _out(self) -> Any:
+        found = self.found
+        if found is None:
+            return None
+        names = {one.subject: one.payload.name for one in self.desk.sites()}
+
+        def make(words_: Any) -> Any:
+            from registry.services import tables_out
+
+            return tables_out.failures(words_, found, names)
+
+        return self.desk.say("spreadsheet.file.failures"), make
