@@ -65,7 +65,7 @@ def _ranking_lines(desk: Desk, found: "Ranking", zone: str) -> list[str]:
     if found.of:
         expected = format.number(Decimal(f"{found.expected:.1f}"), desk.region)
         lines.append(desk.say("fleet.expected", expected=expected))
-    head = [desk.say(f"fleet.head.{one}") for one in (*COLUMNS, "by_day", "level")]
+    head = [desk.say(f"fleet.head.{one}") for one in (*COLUMNS, "point", "by_day", "level")]
     lines += table(head, [_ranked_row(desk, one, names, zone) for one in found.rows])
     if found.failed:
         lines += ["", desk.say("fleet.failed", count=len(found.failed))]
@@ -99,7 +99,9 @@ def _ranked_row(desk: Desk, one: "Ranked", names: dict[str, str], zone: str) -> 
 
     chance = words.chance(one.by_day, desk.language, desk.region) if one.by_day is not None else ""
     level = words.by_when(one.outlook.out_on, desk.language, desk.today(zone)) or desk.say("fleet.later")
-    return [*_cells(desk, one, names), chance, level]
+    found = one.outlook
+    point = words.point(found.kind, found.celsius, found.unit, desk.language, desk.region)
+    return [*_cells(desk, one, names), point, chance, level]
 
 
 def _ranking_data(found: "Ranking") -> dict[str, Any]:

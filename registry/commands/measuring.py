@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from registry.quantity import TemperatureDifference
     from registry.services.bath_watch import BathWatch
     from registry.services.habits import SiteHabit
-    from registry.services.outlook import Outlook
+    from registry.services.outlook import AtPoint, Outlook
     from registry.services.plain_charts import PlainChart
 
 app = typer.Typer()
@@ -89,6 +89,7 @@ def outlook_data(found: "Outlook") -> dict[str, Any]:
     return {
         "says": found.says,
         "at": f"{found.celsius:.2f} C",
+        "point": found.kind or None,
         "checks": found.checks,
         "offset": _text(found.offset),
         "expanded": _text(found.expanded),
@@ -98,6 +99,19 @@ def outlook_data(found: "Outlook") -> dict[str, Any]:
         "may_be_out_on": found.out_on.isoformat() if found.out_on else None,
         "steps": [{"at": iso(at), "size": size.text(), "reported": told} for at, size, told in found.steps],
         "learned_from": found.alike,
+        "points": list(map(_point_data, found.points)),
+    }
+
+
+def _point_data(one: "AtPoint") -> dict[str, Any]:
+    return {
+        "at": f"{one.celsius:.2f} C",
+        "point": one.kind or None,
+        "checks": one.checks,
+        "offset": _text(one.offset),
+        "expanded": _text(one.expanded),
+        "chance_out": one.out,
+        "may_be_out_on": one.out_on.isoformat() if one.out_on else None,
     }
 
 
@@ -261,6 +275,7 @@ def background(
         notices.set_quiet_hours(local, quiet)
         lines.append(desk.say("notice.quiet_set", hours=quiet))
     done = jobs.run(desk.session)
+    jobs.warm(desk.session)
     new = notices.to_tell(desk.session, local)
     said = [words.sentence(one, desk.language, desk.region) for one in new]
     lines += [desk.say("outlook.models", count=done["models_learned"]), *(said or [desk.say("notice.none")])]

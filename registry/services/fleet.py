@@ -1,4 +1,4 @@
-"""Which of all thermometers may be out by a day: ranked by that chance, the failed ones apart."""
+"""Which of all thermometers may be out by a day: ranked by that chance at their worst points, the failed ones apart."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -13,10 +13,10 @@ from registry.compute.drift.state import STILL, State, Walk, grow
 from registry.compute.drift.tracking import Estimate, mixed
 from registry.quantity import Unit
 from registry.services import outlook, places, standings, typed
-from registry.services.outlook import Numbers, Outlook
+from registry.services.outlook import Numbers, Outlook, Point, PointNumbers
 from registry.services.problems import refuse
 from registry.services.session import Session, day_at, midnight
-from registry.services.standings import Limits, Progress, Small, Standing, go_on
+from registry.services.standings import Limits, Progress, Small, Smalls, Standing, go_on
 from registry.services.told import DAY_US
 from registry.store.queries import ThermometerRow
 
@@ -32,9 +32,10 @@ STEPS_AHEAD = 8  # of the time ahead that is drawn
 class Ranked:
     """One thermometer of the ranking.
 
-    maker, model: of its sensor where that is a part of its own. by_day: the chance that it is out on the day asked
-    about; None of one that failed, was never measured, or has no tolerance. limit: its tolerance, °C. small: its last
-    checks, in °C; ahead: its offset with 2 standard uncertainties at instants from today to that day, °C.
+    maker, model: of its sensor where that is a part of its own. outlook: its worst point is the one where it is
+    likeliest out on the day asked about; by_day: that chance; None of one that failed, was never measured, or has no
+    tolerance. limit: its tolerance, °C. small: its last checks there, in °C; ahead: its offset there with 2 standard
+    uncertainties at instants from today to that day, °C.
     """
 
     thermometer: str
@@ -61,7 +62,8 @@ class Ranking:
 
     of: how many are ranked, of which `rows` are the first; likely: how many of them have a chance above 5 %.
     failed: who failed and was not mended, however good their past. unsettled: how many of those ranked must be checked
-    first, since something happened to them. expected: how many of those ranked will be out by then, as a mean.
+    first, since something happened to them. expected: how many of those ranked will be out by then, as a mean, each
+    counted at its worst point alone.
     never: in use and not measured yet; no_rule: with no tolerance by any rule. complete: whether all were worked out;
     else it is a ranking of some.
     """
@@ -89,7 +91,8 @@ def ranking(
     histories: bool = True,
     progress: Progress = go_on,
 ) -> Ranking:
-    """Rank by the chance to be out at the end of a day, in `AHEAD_DAYS` where none is given; refused for one past.
+    """Rank by the highest chance of all points to be out at the end of a day, in `AHEAD_DAYS` where none is given;
+    refused for one past.
 
     site: its id. type: a type's code. model: text that maker and model hold. limit: rows, None for all.
     """
@@ -113,21 +116,21 @@ def ranking(
         sound = [one for one in found if one.row.failed_at is None and one.standing.checks]
         ranked = [one for one in sound if one.limit is not None]
         chances = _chances(ranked, [max(_end_of(day, one.zone), now) for one in ranked])
-        order = sorted(range(len(ranked)), key=lambda n: (-chances[n], ranked[n].row.tag_id or ""))
-        first = [(ranked[n], chances[n]) for n in islice(order, limit)]
+        order = sorted(range(len(ranked)), key=lambda n: (-chances[n][0], ranked[n].row.tag_id or ""))
+        first = [(ranked[n], *chances[n]) for n in islice(order, limit)]
         small = (
-            standings.small_histories(session, connection, [one.standing for one, _ in [*first, *_without(failed)]])
+            standings.small_histories(session, connection, [one.standing for one, *_ in [*first, *_without(failed)]])
             if histories
             else {}
         )
         prefers: Unit = "F" if limits.in_force(None).group.unit == "F" else "C"
-    made = [_ranked(one, chance, now, day, prefers, small) for one, chance in [*first, *_without(failed)]]
+    made = [_ranked(*one, now, day, prefers, small) for one in [*first, *_without(failed)]]
     return Ranking(
         day,
         tuple(made[: len(first)]),
         len(ranked),
-        sum(one > LIKELY for one in chances),
-        float(sum(chances)),
+        sum(one > LIKELY for one, _ in chances),
+        float(sum(one for one, _ in chances)),
         tuple(made[len(first) :]),
         sum(one.standing.unsettled for one in ranked),
         sum(not one.standing.checks for one in found if one.row.failed_at is None),
@@ -144,8 +147,8 @@ class _One:
     zone: str
 
 
-def _without(some: Sequence[_One]) -> list[tuple[_One, None]]:
-    return [(one, None) for one in some]
+def _without(some: Sequence[_One]) -> list[tuple[_One, None, int]]:
+    return [(one, None, 0) for one in some]
 
 
 def _named(one: Standing, type: str | None, model: str | None) -> bool:
@@ -175,27 +178,43 @@ def refuse_day(day: date, today: date) -> None:
         raise refuse("by_day", "not_ahead", value=day.isoformat())
 
 
-def _chances(those: Sequence[_One], at: Sequence[int]) -> list[float]:
-    """The chance of each to be out at an instant; as `drift.probability_out` gives it, on arrays."""
+def _chances(those: Sequence[_One], at: Sequence[int]) -> list[tuple[float, int]]:
+    """The highest chance of each to be out at an instant, and the place of the point where; as
+    `drift.probability_out` gives it, on arrays."""
     import numpy as np
 
     if not those:
         return []
-    each = [one.standing for one in those]
-    numbers = standings.unpacked([one.states for one in each]).T
-    counts = np.array([len(one.states) // standings.LETTERS for one in each])
+    asked = [
+        (one.standing, one.limit, when, point)
+        for one, when in zip(those, at, strict=True)
+        for point in one.standing.points
+    ]
+    numbers = standings.unpacked([standing.states for standing, *_ in asked]).T
+    counts = np.array([len(standing.states) // standings.BYTES for standing, *_ in asked])
     starts = np.concatenate([[0], np.cumsum(counts)[:-1]])
     states, endless, walk = State(*numbers[:9]), State(*numbers[9:18]), Walk(*numbers[18:])
-    days = np.array([max(when / DAY_US, one.at_days) - one.at_days for one, when in zip(each, at, strict=True)])
-    asked = np.array([[one.limit, one.standing.celsius, one.standing.shared_u] for one in those], dtype=float).T
-    days, limit, celsius, shared = (np.repeat(one, counts) for one in (days, *asked))
+    each = [
+        (max(when / DAY_US, standing.at_days) - standing.at_days, limit, point.celsius, point.shared_u)
+        for standing, limit, when, point in asked
+    ]
+    days, limit, celsius, shared = (np.repeat(one, counts) for one in np.array(each, dtype=float).T)
     out = beyond(states, endless, walk, days, limit, celsius, shared)
-    found: list[float] = (np.add.reduceat(out, starts) / counts).tolist()
-    return found
+    found = iter((np.add.reduceat(out, starts) / counts).tolist())
+    return [_highest([next(found) for _ in one.standing.points]) for one in those]
 
 
-def _ranked(one: _One, chance: float | None, now: int, day: date, prefers: Unit, small: dict[str, Small]) -> Ranked:
+def _highest(chances: Sequence[float]) -> tuple[float, int]:
+    worst = outlook.likeliest(chances)
+    return chances[worst], worst
+
+
+def _ranked(
+    one: _One, chance: float | None, worst: int, now: int, day: date, prefers: Unit, small: dict[str, Smalls]
+) -> Ranked:
     row, standing = one.row, one.standing
+    smalls = small.get(row.thermometer, ())
+    end = max(_end_of(day, one.zone), now)
     return Ranked(
         row.thermometer,
         row.tag_id or "",
@@ -204,54 +223,60 @@ def _ranked(one: _One, chance: float | None, now: int, day: date, prefers: Unit,
         standing.type,
         standing.maker,
         standing.model,
-        outlook_of(standing, row, now, one.limit, prefers, one.zone),
+        outlook_of(standing, row, now, one.limit, prefers, one.zone, worst),
         chance,
         one.limit,
-        small.get(row.thermometer, Small()),
-        tuple(_ahead(standing, now, max(_end_of(day, one.zone), now))) if chance is not None and small else (),
+        smalls[worst] if smalls else Small(),
+        tuple(_ahead(standing, standing.points[worst], now, end)) if chance is not None and small else (),
     )
 
 
-def _ahead(standing: Standing, now: int, end: int) -> Iterator[tuple[int, float, float]]:
+def _ahead(standing: Standing, point: Point, now: int, end: int) -> Iterator[tuple[int, float, float]]:
     for n in range(STEPS_AHEAD + 1):
         at = now + (end - now) * n // STEPS_AHEAD
-        found = _at(standing, max(at / DAY_US, standing.at_days)).with_shared(standing.shared_u)
+        found = _at(standing, point, max(at / DAY_US, standing.at_days))
         if isfinite(found.sd):
             yield at, found.offset, 2 * found.sd
 
 
-def _at(standing: Standing, day: float) -> Predicted:
-    """Its offset on a day, not before its last check, where it is checked most; without what is shared."""
+def _at(standing: Standing, point: Point, day: float) -> Predicted:
+    """Its offset at a point on a day, not before its last check, with what is shared there."""
     days, believed, endless = day - standing.at_days, standing.believed, standing.believed[0].endless
     then = mixed([grow(one.state, days, one.walk) for one in believed])
-    return Estimate(day, then, endless and grow(endless, days, STILL)).at(standing.celsius)
+    found = Estimate(day, then, endless and grow(endless, days, STILL)).at(point.celsius)
+    return found.with_shared(point.shared_u)
 
 
 def outlook_of(
-    standing: Standing, row: ThermometerRow, now: int, limit: float | None, prefers: Unit, zone: str
+    standing: Standing, row: ThermometerRow, now: int, limit: float | None, prefers: Unit, zone: str, worst: int
 ) -> Outlook:
-    """As `outlook.outlook` says of a thermometer that was tracked."""
+    """As `outlook.outlook` says of a thermometer that was tracked. worst: the place of its worst point."""
     unit: Unit = "F" if (standing.scales[0] if len(standing.scales) == 1 else prefers) == "F" else "C"
     if not standing.checks:
         return Outlook("never", 0.0, unit)
     failed = row.failed_at is not None
     standing = standings.with_limit(standing, limit)
-    day = max(now / DAY_US, standing.at_days)
-    days, believed, endless = day - standing.at_days, standing.believed, standing.believed[0].endless
-    passes = None if failed else standing.passes_on
-    chance = None
-    if limit and not failed:
-        chance = float(chance_out(believed, days, limit, standing.celsius, standing.shared_u))
+    believed = standing.believed
+    numbers = [_numbers(standing, place, now, None if failed else limit) for place in range(len(standing.points))]
     found = Numbers(
-        standing.celsius,
         failed,
         standing.unsettled,
         standing.checks,
-        _at(standing, day).with_shared(standing.shared_u),
-        Estimate(standing.at_days, mixed([one.state for one in believed]), endless).rate,
-        chance,
-        max(passes, day) if passes is not None else None,
+        outlook.worst_first(numbers, worst),
+        Estimate(standing.at_days, mixed([one.state for one in believed]), believed[0].endless).rate,
         tuple(step for step, _ in standing.steps),
         standing.alike,
     )
     return outlook.as_shown(found, unit, zone)
+
+
+def _numbers(standing: Standing, place: int, now: int, limit: float | None) -> PointNumbers:
+    """limit: °C; None where no chance is told."""
+    point, day = standing.points[place], max(now / DAY_US, standing.at_days)
+    if not limit:
+        return PointNumbers(point, _at(standing, point, day), None, None)
+    chance = chance_out(standing.believed, day - standing.at_days, limit, point.celsius, point.shared_u)
+    passes = standing.passes_on[place]
+    return PointNumbers(
+        point, _at(standing, point, day), float(chance), max(passes, day) if passes is not None else None
+    )

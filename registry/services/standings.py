@@ -18,11 +18,12 @@ from zlib import crc32
 from sqlalchemy import Connection
 
 from registry import resources
-from registry.compute.drift import History, Parameters, Step
+from registry.compute.drift import History, Observation, Parameters, Step
 from registry.compute.drift import fleet as compute
 from registry.compute.drift.forecast import LEVEL, first_day
 from registry.compute.drift.state import Believed, State, Walk
 from registry.services import outlook, rules, thermometers, tracking
+from registry.services.outlook import Point
 from registry.services.session import Session
 from registry.services.thermometers import Thermometer
 from registry.services.told import DAY_US, Told, celsius_of, told_of
@@ -34,14 +35,15 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-VERSION = 1  # of the method: what was kept under another is worked out again
+VERSION = 2  # of the method: what was kept under another is worked out again
 KEPT, HISTORIES = "fleet", "fleet histories"  # keys of the cache
 PARTS = 16  # of the histories, so that a few shown rows read little
 AT_ONCE = 250  # thermometers followed together: bounds the memory
 TELL_APART = 200_000  # entries since: a large fleet writes some twenty thousand a day
 NOTHING = (0.0,) * 9
-LETTERS = 21 * 8 * 4 // 3  # of base64 for one state: 21 numbers of eight bytes
-DRAWN = 30  # newest checks of a small history
+NUMBERS = 21  # of one state
+BYTES = 8 * NUMBERS
+DRAWN = 30  # newest checks at a point of a small history
 
 Progress = Callable[[int, int], bool]  # told how many were worked out, and of how many; answers False to stop
 
@@ -56,11 +58,10 @@ class Standing:
 
     entry: the newest one when it was worked out. maker, model: of its sensor where that is a part of its own, as its
     parameters are learned. parts: ids of shared indicator and sensor. parameters: a digest of those it was followed
-    under. celsius, shared_u: where it is checked most, and what is shared there. at_days: of its last check or event.
-    states: `believed`, the states then, as `unpacked` reads those of many at once. own_rate: its drift a day by its own
-    checks alone, whatever is known of its model, and that one's standard deviation. stepped: `steps`, each with the
-    incident's kind, "" where found from readings. limit, passes_on: a tolerance and the day on which it is passed with
-    5 %.
+    under. points: as `outlook.points_of`. at_days: of its last check or event. states: `believed`, the states then, as
+    `unpacked` reads those of many at once. own_rate: its drift a day by its own checks alone, whatever is known of its
+    model, and that one's standard deviation. stepped: `steps`, each with the incident's kind, "" where found from
+    readings. limit, passes_on: a tolerance and the day on which it is passed with 5 %, at each point.
     """
 
     thermometer: str
@@ -77,14 +78,13 @@ class Standing:
     alike: int
     checks: int = 0
     unsettled: bool = False
-    celsius: float = 0.0
-    shared_u: float = 0.0
+    points: tuple[Point, ...] = ()
     at_days: float = 0.0
-    states: str = ""
+    states: bytes = b""
     own_rate: tuple[float, float] | None = None
     stepped: str = "[]"
     limit: float | None = None
-    passes_on: float | None = None
+    passes_on: tuple[float | None, ...] = ()
 
     @property
     def believed(self) -> tuple[Believed, ...]:
@@ -97,11 +97,14 @@ class Standing:
 
 @dataclass(frozen=True, slots=True)
 class Small:
-    """A small history: the newest checks as (instant, offset as read, offset and its 2 standard uncertainties as known
-    from all checks), °C; instants of adjustments."""
+    """A small history of one point: the newest checks as (instant, offset as read, offset and its 2 standard
+    uncertainties as known from all checks), °C; instants of adjustments."""
 
     checks: tuple[tuple[int, float, float, float], ...] = ()
     adjusted: tuple[int, ...] = ()
+
+
+Smalls = tuple[Small, ...]  # of each point of a standing, in their order
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,37 +129,37 @@ def standings(
     if not new:
         session.kept[KEPT] = Standings(newest, known)
         return session.kept[KEPT], rows
-    histories: dict[str, tuple[int, Small]] = {}
+    histories: dict[str, tuple[int, Smalls]] = {}
     complete = True
     for start in range(0, len(new), AT_ONCE):
         if not progress(start, len(new)):
             complete = False
             break
-        for standing, small in _worked_out(connection, new[start : start + AT_ONCE], parameters, newest):
+        for standing, smalls in _worked_out(connection, new[start : start + AT_ONCE], parameters, newest):
             known[standing.thermometer] = standing
-            histories[standing.thermometer] = newest, small
+            histories[standing.thermometer] = newest, smalls
     found = Standings(newest, known, complete)
     _keep(session, connection, found, histories)
     return found, rows
 
 
-def small_histories(session: Session, connection: Connection, those: Sequence[Standing]) -> dict[str, Small]:
-    """Of the rows that are shown. What the cache lost is worked out again."""
+def small_histories(session: Session, connection: Connection, those: Sequence[Standing]) -> dict[str, Smalls]:
+    """Of the rows that are shown, one for each of their points. What the cache lost is worked out again."""
     parts = {part: _read_part(session, part) for part in {_part(one.thermometer) for one in those}}
-    found: dict[str, Small] = {}
+    found: dict[str, Smalls] = {}
     lost: list[Standing] = []
     for one in those:
-        small = _read_small(parts[_part(one.thermometer)].get(one.thermometer, ""), one.entry)
-        if small is not None:
-            found[one.thermometer] = small
+        smalls = _read_smalls(parts[_part(one.thermometer)].get(one.thermometer, ""), one)
+        if smalls is not None:
+            found[one.thermometer] = smalls
         elif one.checks:
             lost.append(one)
     for start in range(0, len(lost), AT_ONCE):
         rows = [
             row for one in lost[start : start + AT_ONCE] if (row := queries.thermometer(connection, one.thermometer))
         ]
-        for standing, small in _worked_out(connection, rows, _Models(session), 0):
-            found[standing.thermometer] = small
+        for standing, smalls in _worked_out(connection, rows, _Models(session), 0):
+            found[standing.thermometer] = smalls
     return found
 
 
@@ -189,7 +192,7 @@ class _Models:
 
 def _worked_out(
     connection: Connection, rows: Sequence[ThermometerRow], models: _Models, entry: int
-) -> Iterator[tuple[Standing, Small]]:
+) -> Iterator[tuple[Standing, Smalls]]:
     those = [thermometers.thermometer(connection, row.thermometer) for row in rows]
     told = told_of(connection, those)
     parameters = [models.of(of) for of in those]
@@ -206,7 +209,7 @@ def _worked_out(
             if said.history.observations:
                 standing = _measured(standing, said, followed, n, happened[of.row.thermometer])
                 standing = with_limit(standing, limits.of(of.row.site, standing))
-            yield standing, _small(said, followed.smoothed, n, standing)
+            yield standing, _smalls(said, followed.smoothed, n, standing)
 
 
 @dataclass(frozen=True)
@@ -251,14 +254,12 @@ def _described(of: Thermometer, entry: int, parameters: Parameters, digest: str)
 
 
 def _measured(standing: Standing, said: Told, followed: _Followed, n: int, happened: dict[float, str]) -> Standing:
-    celsius = outlook.usual_of(said.history)
     rate, sd = followed.rates[n]
     return replace(
         standing,
         checks=len(said.history.observations),
         unsettled=said.unsettled,
-        celsius=celsius,
-        shared_u=said.shared_at(celsius),
+        points=outlook.points_of(said),
         at_days=followed.fleet.items[n][-1].at_days,
         states=_packed(followed.fleet.believed_now(n)),
         own_rate=(rate, sd) if isfinite(sd) and sd > 0 else None,
@@ -271,11 +272,13 @@ def _kind(step: Step, happened: dict[float, str]) -> str:
 
 
 def with_limit(standing: Standing, limit: float | None) -> Standing:
-    """The day on which a tolerance, °C, is passed with 5 %; as it is where that is known already."""
+    """The days on which a tolerance, °C, is passed with 5 %; as it is where they are known already."""
     if limit == standing.limit or not standing.states:
         return standing
-    days = first_day(standing.believed, limit, LEVEL, standing.celsius, standing.shared_u) if limit else None
-    return replace(standing, limit=limit, passes_on=None if days is None else standing.at_days + days)
+    believed = standing.believed
+    days = [first_day(believed, limit, LEVEL, one.celsius, one.shared_u) if limit else None for one in standing.points]
+    passes_on = tuple(None if one is None else standing.at_days + one for one in days)
+    return replace(standing, limit=limit, passes_on=passes_on)
 
 
 class Limits:
@@ -299,27 +302,31 @@ class Limits:
         return self.limits[asked]
 
 
-def _small(said: Told, smoothed: compute.Estimates, place: int, standing: Standing) -> Small:
-    """Checks at the point where it is checked most."""
+def _smalls(said: Told, smoothed: compute.Estimates, place: int, standing: Standing) -> Smalls:
+    """One for each of its points."""
     import numpy as np
 
-    offsets, sds = smoothed.at(standing.celsius)
     rows = np.flatnonzero(smoothed.known[:, place])
-    near = outlook.near(standing.celsius)
-    spreads = 2 * np.hypot(sds, standing.shared_u)
+    state, endless = (State(*(each[rows, place] for each in one)) for one in (smoothed.state, smoothed.endless))
+    own = compute.Estimates(smoothed.at_days[rows, place], state, endless, smoothed.known[rows, place])
+    seen = sorted(said.history.observations, key=lambda one: one.at_days)
+    turned = sorted({round(one.at_days * DAY_US) for one in said.history.events if one.kind == "adjusted"})
+    return tuple(_small(seen, turned, own, point) for point in standing.points)
+
+
+def _small(seen: Sequence[Observation], turned: Sequence[int], own: compute.Estimates, point: Point) -> Small:
+    import numpy as np
+
+    offsets, sds = own.at(point.celsius)
+    spreads = (2 * np.hypot(sds, point.shared_u)).tolist()
+    there = outlook.near(point.celsius)
     checks = [
-        (
-            round(one.at_days * DAY_US),
-            one.offset,
-            round(float(offsets[row, place]), 4),
-            round(float(spreads[row, place]), 4),
-        )
-        for one, row in zip(sorted(said.history.observations, key=lambda one: one.at_days), rows, strict=True)
-        if outlook.near(one.temperature) == near and isfinite(sds[row, place])
+        (round(one.at_days * DAY_US), one.offset, round(offset, 4), round(spread, 4))
+        for one, offset, spread in zip(seen, offsets.tolist(), spreads, strict=True)
+        if outlook.near(one.temperature) == there and isfinite(spread)
     ][-DRAWN:]
     since = checks[0][0] if checks else 0
-    turned = {round(one.at_days * DAY_US) for one in said.history.events if one.kind == "adjusted"}
-    return Small(tuple(checks), tuple(sorted(at for at in turned if at >= since)))
+    return Small(tuple(checks), tuple(at for at in turned if at >= since))
 
 
 # --- what is kept ----------------------------------------------------------------------------------------------
@@ -333,11 +340,10 @@ def _kept(session: Session, connection: Connection) -> Standings | None:
     found = session.cache.kept(KEPT)
     if found is None:
         return None
-    with suppress(ValueError, KeyError, TypeError):  # cut off, or not ours: it is worked out again
+    with suppress(ValueError, LookupError, TypeError):  # cut off, or not ours: it is worked out again
         version, entry, entry_hash = found[0].split(":")
         if int(version) == VERSION and (store.hash_of(connection, int(entry)) or "") == entry_hash:
-            read = map(_read, json.loads(found[1]))
-            return Standings(int(entry), {one.thermometer: one for one in read})
+            return Standings(int(entry), {one.thermometer: one for one in _read(found[1])})
     return None
 
 
@@ -356,17 +362,18 @@ def _still_true(connection: Connection, kept: Standings | None, models: _Models)
     }
 
 
-def _keep(session: Session, connection: Connection, found: Standings, histories: dict[str, tuple[int, Small]]) -> None:
+def _keep(session: Session, connection: Connection, found: Standings, histories: dict[str, tuple[int, Smalls]]) -> None:
     """For this session, and for the next. A history that is older than its standing is known by its entry."""
     session.kept[KEPT] = found
     parts: dict[str, dict[str, str]] = defaultdict(dict)
-    for thermometer, (entry, small) in histories.items():
+    for thermometer, (entry, smalls) in histories.items():
         # A text within the text: of many, only those that are shown are read.
-        parts[_part(thermometer)][thermometer] = json.dumps([entry, small.checks, small.adjusted])
+        kept = [[small.checks, small.adjusted] for small in smalls]
+        parts[_part(thermometer)][thermometer] = json.dumps([entry, kept])
     for part, new in parts.items():
         session.cache.keep(part, str(VERSION), json.dumps(_read_part(session, part) | new))
     entry_hash = store.hash_of(connection, found.entry) or ""
-    text = json.dumps([_written(one) for one in found.by_thermometer.values()])
+    text = _written(list(found.by_thermometer.values()))
     session.cache.keep(KEPT, f"{VERSION}:{found.entry}:{entry_hash}", text)
 
 
@@ -382,39 +389,83 @@ def _read_part(session: Session, part: str) -> dict[str, str]:
     return {}
 
 
-def _read_small(text: str, entry: int) -> Small | None:
+def _read_smalls(text: str, standing: Standing) -> Smalls | None:
     """None where it is older than its standing, or damaged."""
     with suppress(ValueError, TypeError):
-        kept, checks, adjusted = json.loads(text)
-        if kept == entry:
-            return Small(tuple((at, offset, by_all, spread) for at, offset, by_all, spread in checks), tuple(adjusted))
+        entry, kept = json.loads(text)
+        if entry == standing.entry and len(kept) == len(standing.points):
+            return tuple(Small(tuple(map(tuple, checks)), tuple(adjusted)) for checks, adjusted in kept)
     return None
 
 
-def _written(one: Standing) -> list[Any]:
-    return [getattr(one, name) for name in Standing.__slots__]
+def _written(those: Sequence[Standing]) -> str:
+    """A first line with a row for each and the numbers of all states together; then a line for the steps of each.
+
+    One long text is read faster than many short ones, and steps not at all until they are asked for. Columns of numbers
+    that are nought everywhere are left out.
+    """
+    import numpy as np
+
+    rows = [[_plain(one, name) for name in Standing.__slots__] for one in those]
+    states = unpacked([one.states for one in those])
+    used = np.flatnonzero(states.any(axis=0))
+    first = json.dumps([rows, used.tolist(), b64encode(states[:, used].tobytes()).decode("ascii")])
+    return "\n".join([first, *(one.stepped for one in those)])
 
 
-def _read(kept: list[Any]) -> Standing:
-    found = Standing(*kept)
-    if len(found.states) % LETTERS or not isinstance(found.stepped, str):
+def _plain(one: Standing, name: str) -> Any:
+    """Of the states their number; points as lists; the steps stand elsewhere."""
+    value: Any = "" if name == "stepped" else getattr(one, name)
+    if name == "states":
+        return len(value) // BYTES
+    return [astuple(point) for point in value] if name == "points" else value
+
+
+def _read(text: str) -> Iterator[Standing]:
+    import numpy as np
+
+    first, *stepped = text.split("\n")
+    rows, used, numbers = json.loads(first)
+    count = sum(row[PLACES["states"]] for row in rows)
+    states = np.zeros((count, NUMBERS))
+    states[:, used] = np.frombuffer(b64decode(numbers), dtype="<f8").reshape(count, len(used))
+    every, begin = states.astype("<f8").tobytes(), 0
+    for row, steps in zip(rows, stepped, strict=True):
+        end = begin + BYTES * row[PLACES["states"]]
+        row[PLACES["states"]], row[PLACES["stepped"]] = every[begin:end], steps
+        row[PLACES["points"]] = tuple(Point(*one) for one in row[PLACES["points"]])
+        row[PLACES["own_rate"]] = row[PLACES["own_rate"]] and tuple(row[PLACES["own_rate"]])
+        for place in TUPLES:
+            row[place] = tuple(row[place])
+        yield _whole(Standing(*row))
+        begin = end
+
+
+PLACES = {name: place for place, name in enumerate(Standing.__slots__)}
+TUPLES = [PLACES[name] for name in ("scales", "parts", "passes_on")]
+
+
+def _whole(one: Standing) -> Standing:
+    """`ValueError` where it is not as it was written."""
+    rate = one.own_rate is None or len(one.own_rate) == 2
+    told = bool(one.states) == bool(one.points) and len(one.passes_on) in (0, len(one.points))
+    if not (rate and told and one.stepped.endswith("]")):
         raise ValueError("not as it was written")
-    rate = tuple(found.own_rate) if found.own_rate else None
-    return replace(found, scales=tuple(found.scales), parts=tuple(found.parts), own_rate=rate)  # type: ignore[arg-type]
+    return one
 
 
-def _packed(believed: Sequence[Believed]) -> str:
+def _packed(believed: Sequence[Believed]) -> bytes:
     import numpy as np
 
     rows = [[*one.state, *(one.endless or NOTHING), *one.walk] for one in believed]
-    return b64encode(np.array(rows, dtype="<f8").tobytes()).decode("ascii")
+    return np.array(rows, dtype="<f8").tobytes()
 
 
-def unpacked(states: Sequence[str]) -> "NDArray[np.float64]":
+def unpacked(states: Sequence[bytes]) -> "NDArray[np.float64]":
     """The states of many, one after another: shape (states, 21), each state, what of it is infinite, and its walk."""
     import numpy as np
 
-    return np.frombuffer(b"".join(map(b64decode, states)), dtype="<f8").reshape(-1, 21)
+    return np.frombuffer(b"".join(states), dtype="<f8").reshape(-1, NUMBERS)
 
 
 def _believed(numbers: list[float]) -> Believed:

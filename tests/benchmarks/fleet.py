@@ -7,7 +7,8 @@ The first compares with a plain NumPy pass over the same numbers (a local level 
 events, steps, coarse displays or diffuse start), with following each alone, and with statsmodels' local level with its
 smoother. The last two are timed on a sample and multiplied up: an extrapolation. With --folder a registry of that size
 is made there, unless it holds one, and the ranking is opened twice, each by a session of its own; compared with reading
-every check's entry once. Results go to tests/benchmarks/results.
+every check's entry once. All are times of the processor: what else runs on the machine does not count. Results go to
+tests/benchmarks/results.
 """
 
 import argparse
@@ -39,12 +40,6 @@ OPENING_COVERS = [*COVERS, "registry/services/fleet.py", "registry/services/stan
 SAMPLE, SAMPLE_OUTSIDE = 200, 20
 U = 0.1
 Array = NDArray[np.float64]
-
-
-def taken_s(act: Callable[[], object]) -> float:
-    begin = time.perf_counter()
-    act()
-    return time.perf_counter() - begin
 
 
 def reckoned_s(act: Callable[[], object], times: int = 1) -> float:
@@ -128,7 +123,7 @@ def opening(thermometers: int, checks: int, folder: Path) -> None:
     session, *_ = records._opened(home, thermometers * checks)
     with session.reading() as connection:
         those = [row.thermometer for row in queries.thermometers(connection)]
-        reading_s = taken_s(lambda: sum(1 for _ in store.checks(connection, those)))
+        reading_s = reckoned_s(lambda: sum(1 for _ in store.checks(connection, those)))
     session.close()
     (home / "cache.db").unlink(missing_ok=True)
     first_s, second_s, again_s = (_ranked(home, times) for times in (1, 1, 2))
@@ -147,7 +142,7 @@ def _ranked(home: Path, times: int) -> float:
     """How long the last of so many openings by a new session took."""
     session = open_session(home)
     for _ in range(times):
-        taken = taken_s(lambda: fleet.ranking(session))
+        taken = reckoned_s(lambda: fleet.ranking(session))
     session.close()
     return taken
 

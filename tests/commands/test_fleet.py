@@ -1,6 +1,9 @@
 """`drift` without a tag: the ranking, groups and incidents, for people and for machines."""
 
+import csv
 from pathlib import Path
+
+import pytest
 
 from tests.commands.desk import Kitchen
 from tests.commands.test_measuring import checked
@@ -32,10 +35,14 @@ def test_all_are_ranked_by_their_chance_to_be_out(kitchen: Kitchen) -> None:
     assert {key: first[key] for key in ("says", "offset", "expanded", "may_be_out_on")} == {
         key: alone[key] for key in ("says", "offset", "expanded", "may_be_out_on")
     }
+    assert (first["point"], [one["checks"] for one in first["points"]]) == ("ice_point", [3])
+    assert [one | {"chance_out": 0} for one in first["points"]] == [one | {"chance_out": 0} for one in alone["points"]]
+    assert lines[2].index("Worst point") == lines[3].index(" ice ") + 1
     assert [one["offset"] for one in first["newest"]] == ["0.1000 dC", "0.4000 dC", "0.7000 dC"]
     assert said["ranked"][0]["chance_out_by_day"] >= said["ranked"][1]["chance_out_by_day"]
 
 
+@pytest.mark.slow
 def test_a_later_day_has_higher_chances(kitchen: Kitchen) -> None:
     weeks(kitchen, ["0.1", "0.2"])
     soon = kitchen.json("drift", "--by-day", "2026-03-11")
@@ -48,6 +55,7 @@ def test_a_later_day_has_higher_chances(kitchen: Kitchen) -> None:
     assert kitchen.done("drift", "--type", "oven").strip() == "No thermometer to tell of."
 
 
+@pytest.mark.slow
 def test_who_failed_stands_apart(kitchen: Kitchen) -> None:
     weeks(kitchen, ["0.1", "0.1"])
     kitchen.clock.set("2026-03-17 06:10")
@@ -63,6 +71,7 @@ def test_who_failed_stands_apart(kitchen: Kitchen) -> None:
     assert said["failed"][0]["chance_out_by_day"] is None
 
 
+@pytest.mark.slow
 def test_how_groups_drift(kitchen: Kitchen) -> None:
     assert kitchen.done("drift", "--groups", "model").strip() == "No thermometer to tell of."
     weeks(kitchen, ["0.1", "0.2", "0.2"])
@@ -76,6 +85,7 @@ def test_how_groups_drift(kitchen: Kitchen) -> None:
     assert "model, maker, type, site" in refused.err
 
 
+@pytest.mark.slow
 def test_what_incidents_did(kitchen: Kitchen) -> None:
     assert kitchen.done("drift", "--incidents").strip().startswith("No incident with a check")
     weeks(kitchen, ["0.1", "0.1"])
@@ -98,6 +108,7 @@ def test_one_thing_at_a_time(kitchen: Kitchen) -> None:
     assert past.err == "2026-01-01 is no day ahead: choose today or a later day, within ten years.\n"
 
 
+@pytest.mark.slow
 def test_in_spanish(kitchen: Kitchen) -> None:
     weeks(kitchen, ["0.1", "0.2"])
     lines = kitchen.done("--language", "es", "drift").splitlines()
@@ -112,7 +123,9 @@ def test_ranking_and_groups_go_to_a_spreadsheet_whole(kitchen: Kitchen, tmp_path
     count = kitchen.json("drift")["count"]
     assert count > 1
     assert said["rows"] == count
-    assert file.read_text("utf-8-sig").splitlines()[0].startswith("Tag id,")
+    head, first, *_ = csv.reader(file.read_text("utf-8-sig").splitlines())
+    assert head[0] == "Tag id"
+    assert first[head.index("Worst point")] == "ice"
     by_type = tmp_path / "groups.csv"
     assert kitchen.json("drift", "--groups", "type", "--out", str(by_type))["rows"] == 1
     lines = by_type.read_text("utf-8-sig").splitlines()

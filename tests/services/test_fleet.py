@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
 
@@ -9,7 +10,8 @@ import pytest
 
 from registry.compute import drift
 from registry.quantity import TemperatureDifference
-from registry.services import fleet, incidents, outlook, rules, standings, thermometers, tracking
+from registry.services import fleet, incidents, jobs, outlook, rules, standings, thermometers, tracking
+from registry.services.baths import PressureSource
 from registry.services.fleet import Ranking
 from registry.services.problems import Refused
 from registry.services.session import midnight
@@ -20,6 +22,13 @@ def ranked(kitchen: Kitchen, **asked: Any) -> Ranking:
     """At the instant that it is: the clock of tests goes on by a millisecond when it is looked at."""
     kitchen.clock.at -= 1000
     return fleet.ranking(kitchen.session, **asked)
+
+
+def boiled(kitchen: Kitchen, one: str, shown: str) -> None:
+    """A check in an accepted pot of its own; water boils at 99.6 °C here."""
+    bath = kitchen.boil(pressure_source=PressureSource.ELEVATION)
+    kitchen.key(bath, one, shown)
+    kitchen.judge(bath)
 
 
 def eventful(kitchen: Kitchen) -> dict[str, str]:
@@ -35,6 +44,11 @@ def eventful(kitchen: Kitchen) -> dict[str, str]:
         "never": kitchen.enrol(),
     }
     for week in range(10):
+        if week % 3 == 1:
+            boiled(kitchen, those["dropped"], "99.6 C")
+            boiled(kitchen, those["drifting"], "100.1 C")
+        if week == 8:
+            boiled(kitchen, those["dial"], "99 C")
         kitchen.checked(those["steady"], "0.1 C")
         kitchen.checked(those["drifting"], f"{0.08 * week:.1f} C")
         kitchen.checked(those["fahrenheit"], "32.9 F" if week % 2 else "32.4 F")
@@ -50,24 +64,35 @@ def eventful(kitchen: Kitchen) -> dict[str, str]:
     return those
 
 
-def alone(kitchen: Kitchen, one: str, unit: Any) -> outlook.Outlook:
+def alone(kitchen: Kitchen, one: str, unit: Any, day: date) -> outlook.Outlook:
+    """By itself, its worst point looked for at the end of a day."""
     with kitchen.session.reading() as connection:
         of = thermometers.thermometer(connection, one)
         in_force = rules.rules_in_force(connection, of.row.site)
         permitted = in_force.tolerance(of.facts.class_ or of.type.tolerance_class, of.scale)
         tolerance = TemperatureDifference.from_text(permitted.tolerance) if permitted else None
         known = tracking.tracked(kitchen.session, connection, [of])[one]
-    return outlook.outlook(known, kitchen.clock.at, tolerance, unit=unit, zone=ZONE)
+    end = midnight(day + timedelta(days=1), ZONE)
+    return outlook.outlook(known, kitchen.clock.at, tolerance, by=end, unit=unit, zone=ZONE)
 
 
 def same(kitchen: Kitchen, found: Ranking) -> None:
     for one in (*found.rows, *found.failed):
-        singly = alone(kitchen, one.thermometer, one.outlook.unit)
-        plain = [name for name in outlook.Outlook.__slots__ if name != "out"]
+        singly = alone(kitchen, one.thermometer, one.outlook.unit, found.day)
+        plain = [name for name in outlook.Outlook.__slots__ if name not in ("out", "points")]
         assert [getattr(one.outlook, name) for name in plain] == [getattr(singly, name) for name in plain]
-        assert one.outlook.out == (None if singly.out is None else pytest.approx(singly.out, rel=1e-9, abs=1e-12))
+        assert one.outlook.out == about(singly.out)
+        assert len(one.outlook.points) == len(singly.points)
+        for ours, theirs in zip(one.outlook.points, singly.points, strict=True):
+            assert replace(ours, out=None) == replace(theirs, out=None)
+            assert ours.out == about(theirs.out)
 
 
+def about(chance: float | None) -> Any:
+    return None if chance is None else pytest.approx(chance, rel=1e-9, abs=1e-12)
+
+
+@pytest.mark.fast_cases(1)
 @pytest.mark.parametrize("learned", [False, True])
 def test_each_is_told_as_it_is_alone(kitchen: Kitchen, learned: bool) -> None:
     those = eventful(kitchen)
@@ -102,6 +127,74 @@ def test_the_chance_is_that_of_the_end_of_the_day(kitchen: Kitchen) -> None:
         then = midnight(day + timedelta(days=1), ZONE) / DAY_US
         alone = drift.probability_out(known.track, then, limit, celsius, known.told.shared_at(celsius))
         assert one.by_day == pytest.approx(alone, rel=1e-9)
+
+
+def right_at_ice(kitchen: Kitchen) -> dict[str, str]:
+    """Both are right in ice each week; one was 0.8 °C off in each of its two boiling baths, one is checked in ice
+    alone. Water boils at 99.6 °C here."""
+    those = {"off_at_boiling": kitchen.enrol(), "ice_alone": kitchen.enrol()}
+    for week in range(10):
+        kitchen.checked(those["off_at_boiling"], "0.0 C")
+        kitchen.checked(those["ice_alone"], "0.1 C")
+        if week in (3, 8):
+            boiled(kitchen, those["off_at_boiling"], "100.4 C")
+        kitchen.clock.at += 7 * DAY_US
+    return those
+
+
+def test_one_that_is_right_at_ice_and_off_at_boiling_is_at_the_top(kitchen: Kitchen) -> None:
+    those = right_at_ice(kitchen)
+    found = ranked(kitchen)
+    first, second = found.rows
+    assert [first.thermometer, second.thermometer] == list(those.values())
+    assert (first.outlook.kind, round(first.outlook.celsius, 1)) == ("boiling_point", 99.6)
+    assert first.likely
+    assert not second.likely
+    boiling, ice = first.outlook.points
+    assert (boiling.kind, boiling.checks, ice.kind, ice.checks) == ("boiling_point", 2, "ice_point", 10)
+    assert boiling.out is not None
+    assert ice.out is not None
+    assert ice.out < 0.01 < boiling.out
+    assert first.outlook.out == boiling.out
+    assert first.outlook.out_on == boiling.out_on
+    assert float(boiling.offset.value) == pytest.approx(0.8, abs=0.15)  # type: ignore[union-attr]
+    assert [each[1] for each in first.small.checks] == pytest.approx([0.8, 0.8], abs=0.05)
+    assert first.ahead[0][1] == pytest.approx(float(boiling.offset.value), abs=0.01)  # type: ignore[union-attr]
+    assert [one.kind for one in second.outlook.points] == ["ice_point"]  # of boiling nothing is known: nothing is said
+    same(kitchen, found)
+    kitchen.reopen()
+    assert ranked(kitchen) == found
+
+
+def test_the_worst_point_is_that_of_the_chosen_day(kitchen: Kitchen) -> None:
+    """It is near its limit at boiling and drifts the other way: later it is out at ice."""
+    one = kitchen.enrol()
+    for week in range(12):
+        kitchen.checked(one, f"{-0.03 * week:.1f} C")
+        boiled(kitchen, one, f"{100.5 - 0.03 * week:.1f} C")
+        kitchen.clock.at += 7 * DAY_US
+    kinds = []
+    for days in (0, 365):
+        found = ranked(kitchen, by_day=fleet.today(kitchen.session) + timedelta(days=days))
+        same(kitchen, found)
+        (only,) = found.rows
+        kinds.append(only.outlook.kind)
+        assert only.outlook.out_on == min(point.out_on for point in only.outlook.points if point.out_on)
+    assert kinds == ["boiling_point", "ice_point"]
+
+
+def test_a_point_is_known_again_when_the_new_sensor_was_checked_there(kitchen: Kitchen) -> None:
+    those = right_at_ice(kitchen)
+    one = those["off_at_boiling"]
+    incidents.report_incident(kitchen.session, kitchen.lead, one, "sensor_changed")
+    kinds = []
+    for check in (lambda: None, lambda: kitchen.checked(one, "0.0 C"), lambda: boiled(kitchen, one, "99.6 C")):
+        check()
+        found = ranked(kitchen)
+        same(kitchen, found)
+        (row,) = (each for each in found.rows if each.thermometer == one)
+        kinds.append({each.kind for each in row.outlook.points})
+    assert kinds == [{"ice_point"}, {"ice_point"}, {"ice_point", "boiling_point"}]
 
 
 def test_thirty_days_ahead_unless_asked(kitchen: Kitchen) -> None:
@@ -196,6 +289,18 @@ def test_what_befalls_it_is_known_at_once(kitchen: Kitchen) -> None:
     assert {one.thermometer: one.outlook.checks for one in found.rows}[those["steady"]] == 10
 
 
+@pytest.mark.slow
+def test_what_was_worked_out_behind_the_window_is_there_when_it_opens(
+    kitchen: Kitchen, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    eventful(kitchen)
+    worked = counted(monkeypatch)
+    assert jobs.warm(kitchen.session) == 8
+    kitchen.reopen()
+    assert ranked(kitchen).of == 6
+    assert worked == [8]
+
+
 def test_a_model_learned_anew_is_followed_anew(kitchen: Kitchen, monkeypatch: pytest.MonkeyPatch) -> None:
     eventful(kitchen)
     ranked(kitchen)
@@ -211,9 +316,17 @@ def test_a_damaged_cache_costs_only_time(kitchen: Kitchen) -> None:
     first = ranked(kitchen)
     entry = kitchen.session.cache.kept(standings.KEPT)
     assert entry is not None
-    other = json.dumps([[*each[:-3], [], *each[-2:]] for each in json.loads(entry[1])])  # as another version might
+    line, _, steps = entry[1].partition("\n")
+    rows, *numbers = json.loads(line)
+    others = [
+        [[[*each[:-1], [None] * 9] for each in rows], *numbers],  # more days than points
+        [[each[:-1] for each in rows], *numbers],  # as another version might
+        [rows[1:], *numbers],
+        [rows, numbers[0][1:], numbers[1]],
+    ]
     for key, value in (
-        (entry[0], other),
+        *((entry[0], f"{json.dumps(other)}\n{steps}") for other in others),
+        (entry[0], line),
         (entry[0], "[[1]]"),
         ("9:1:", entry[1]),
         ("nonsense", "x"),
@@ -227,6 +340,7 @@ def test_a_damaged_cache_costs_only_time(kitchen: Kitchen) -> None:
     assert ranked(kitchen) == first
 
 
+@pytest.mark.slow
 def test_it_can_be_stopped_and_goes_on(kitchen: Kitchen, monkeypatch: pytest.MonkeyPatch) -> None:
     eventful(kitchen)
     monkeypatch.setattr(standings, "AT_ONCE", 3)
@@ -244,6 +358,7 @@ def test_it_can_be_stopped_and_goes_on(kitchen: Kitchen, monkeypatch: pytest.Mon
     same(kitchen, whole)
 
 
+@pytest.mark.slow
 def test_the_cache_of_another_record_is_not_believed(kitchen: Kitchen, monkeypatch: pytest.MonkeyPatch) -> None:
     """A restored registry has the same numbers of entries and says something else in them."""
     eventful(kitchen)
@@ -257,6 +372,7 @@ def test_the_cache_of_another_record_is_not_believed(kitchen: Kitchen, monkeypat
     assert worked == [8]
 
 
+@pytest.mark.slow
 def test_where_too_much_was_recorded_all_is_worked_out_again(kitchen: Kitchen, monkeypatch: pytest.MonkeyPatch) -> None:
     those = eventful(kitchen)
     ranked(kitchen)
@@ -267,6 +383,7 @@ def test_where_too_much_was_recorded_all_is_worked_out_again(kitchen: Kitchen, m
     assert worked == [8]
 
 
+@pytest.mark.slow
 def test_a_read_only_registry_is_ranked_too(kitchen: Kitchen) -> None:
     eventful(kitchen)
     first = ranked(kitchen)

@@ -37,7 +37,7 @@ def test_where_it_goes_and_what_it_rests_on(frame: Frame, kitchen: Kitchen, answ
     part = one(frame, kitchen, "DIGI0").one.outlook
     assert part.goes.text().startswith("Steady: no drift to speak of")
     assert "By all its 3 checks it is off by +0.1" in part.known.text()
-    assert "Chance that it is out of tolerance today: under 1\u00a0%." in part.known.text()
+    assert "at the ice point. Chance that it is out of tolerance there today: under 1\u00a0%." in part.known.text()
     answers.ready = [True, True]
     part.budget.click()
     assert answers.asked[-1].startswith("What the uncertainty of check ")
