@@ -1,5 +1,6 @@
 """The first day: the group, its people, kitchens and thermometers, all through the services."""
 
+from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 from hashlib import sha256
@@ -10,7 +11,8 @@ from typing import Any
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 from registry.quantity import Length, Reading, TemperatureDifference, Unit
-from registry.services import people, places, rules, start, thermometers
+from registry.records.rules import PlanSet
+from registry.services import people, places, prices, rules, start, thermometers
 from registry.services.session import Actor, Session
 from registry.services.thermometers import NewThermometer, OutsideCertificate, PartGiven, ScaleGiven
 from sample_db import physics
@@ -44,6 +46,7 @@ def open_world(home: Path, scenario: Scenario) -> World:
     for scale, tolerance in group["owner_tolerance"].items():
         owner = TemperatureDifference.from_text(tolerance)
         rules.set_owner_tolerance(session, officer, scale, owner, scenario.first_day)
+    _plan_without_turns(session, officer, scenario)
     world = World(scenario, session, clock, officer, {}, {}, Truth())
     for site in scenario.sites:
         world.kitchens[site.key] = _kitchen(world, admin, site)
@@ -52,6 +55,17 @@ def open_world(home: Path, scenario: Scenario) -> World:
             clock.forward(30)
             enrol(world, site.key, given, scenario.first_day)
     return world
+
+
+def _plan_without_turns(session: Session, officer: Actor, scenario: Scenario) -> None:
+    """The chosen plan as it stood before it had a check by turns."""
+    plan = scenario.group["plan"]
+    own = tuple(one for one in rules.shipped_plan(plan) if one.rule != "sentinel")
+    with session.recording(officer, "officer") as entries:
+        group = session.group(entries.connection).subject
+        entries.replace(
+            PlanSet(group=group, set=session.new_id(), plan=plan, rules=own, since=scenario.first_day.isoformat())
+        )
 
 
 def demo_key(scenario: Scenario) -> Ed25519PrivateKey:
@@ -85,7 +99,7 @@ def _kitchen(world: World, admin: Actor, site: Site) -> Kitchen:
 
 def new_site(site: Site, pressure_source: str = "") -> places.NewSite:
     source = pressure_source or site.pressure_source
-    return places.NewSite(site.name, site.letters, site.zone, Length.from_text(site.elevation), source)
+    return places.NewSite(site.name, site.letters, site.zone, Length.from_text(site.elevation), source, site.address)
 
 
 # --- thermometers --------------------------------------------------------------------------------------------
@@ -97,6 +111,8 @@ def enrol(world: World, site: str, given: Given, day: date, nth: int = 0) -> Kep
     model = scenario.models[given.model]
     meter = world.kept.get(given.shares_meter_of or "")
     new = _new(model, kitchen, given, day, nth, _indicator_of(world, meter))
+    if model.price and all(one.instrument.model.key != model.key for one in (*world.kept.values(), *world.gone)):
+        new = replace(new, price=prices.read(model.price, ""))
     made = thermometers.enrol(world.session, world.officer, new)
     with world.session.reading() as connection:
         known = thermometers.thermometer(connection, made)

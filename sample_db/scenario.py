@@ -31,6 +31,7 @@ class Model:
     adjusts: str | None = None
     sensor_model: str = ""
     uses: tuple[str, ...] = ("hot", "cold")
+    price: str = ""  # what one cost, as it is typed; invented
 
     @property
     def unit(self) -> str:
@@ -63,6 +64,7 @@ class Site:
     key: str
     name: str
     letters: str
+    address: str
     zone: str
     elevation: str
     pressure_source: str

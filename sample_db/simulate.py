@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterator
 from datetime import date, timedelta
 
-from registry.services import checks, lists, thermometers
+from registry.services import checks, duelist, lists, rules, thermometers
 from sample_db import mishaps, rounds
 from sample_db.opening import add_certificate, enrol
 from sample_db.scenario import MINUTE_US, Site
@@ -33,6 +33,8 @@ def _all(world: World) -> Iterator[Happening]:
         day = max(said["issued"] + timedelta(7), world.scenario.first_day)
         if said["thermometer"] in world.kept:
             yield Happening(world.scenario.sites[0].at(day, "04:00"), day, add_certificate, (said,))
+    turns_from = world.scenario.group["turns_from"]
+    yield Happening(world.scenario.sites[0].at(turns_from, "03:00"), turns_from, _take_turns, (turns_from,))
     for kitchen in world.kitchens.values():
         for day in world.scenario.days:
             yield from _shifts_of(world, kitchen, day)
@@ -51,6 +53,11 @@ def _shifts_of(world: World, kitchen: Kitchen, day: date) -> Iterator[Happening]
             yield Happening(kitchen.site.at(day, shift.start) + late, day, _visit, (visit,))
             if day >= world.scenario.group["closes_lists_from"]:
                 yield Happening(kitchen.site.at(day, shift.end) - 10 * MINUTE_US, day, _close, (visit,))
+
+
+def _take_turns(world: World, day: date) -> None:
+    """From now on the plan asks for one more in each shift, by turns."""
+    rules.set_plan(world.session, world.officer, world.scenario.group["plan"], day)
 
 
 # --- a shift -------------------------------------------------------------------------------------------------
@@ -87,15 +94,25 @@ def _iced(world: World, site: Site) -> list[Kept]:
 
 
 def _due_in_ice(world: World, visit: Visit) -> list[Kept]:
-    """What is due; nothing due, then one digital as a sentinel. All of it on the day of a bad bath."""
+    """What is due, and the sentinel; without turns one digital where nothing is due. All on the day of a bad bath."""
     here = _iced(world, visit.kitchen.site)
     if world.scenario.planted("bad_bath", site=visit.kitchen.site.key, day=visit.day):
         return here
     every = world.scenario.every
     due = [one for one in here if one.needs_check or (visit.day - one.checked_on).days >= every[one.type]]
     due = [one for one in due if one.needs_check or not _said_otherwise(world, visit, one)]
+    if visit.day >= world.scenario.group["turns_from"]:
+        return due + [one for one in _in_turn(world, visit, here) if one not in due]
     digital = [one for one in here if one.type.endswith("_probe")]
     return due or digital[visit.day.toordinal() % len(digital) :][:1]
+
+
+def _in_turn(world: World, visit: Visit, here: list[Kept]) -> list[Kept]:
+    """The sentinel of the shift, as the due list says it."""
+    with world.session.reading() as connection:
+        due = duelist.due_list(world.session, connection, visit.kitchen.id)
+    turn = {one.row.thermometer for one in due if one.item.code == "sentinel" and one.item.state == "due"}
+    return [one for one in here if one.id in turn]
 
 
 def _said_otherwise(world: World, visit: Visit, kept: Kept) -> bool:

@@ -7,7 +7,7 @@ import sys
 import tempfile
 from collections.abc import Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from hypothesis import settings
@@ -19,14 +19,18 @@ os.environ["QT_QPA_PLATFORM"] = "offscreen"  # before anything imports Qt
 
 MEMORY = Path("/dev/shm")
 ROOM = 4 * 10**9  # a whole run leaves less than half of it behind
+GARBAGE = 5_000  # new objects between two searches for garbage; with the usual 700 they take a twentieth of the run
 
 # The same examples each time, and no time limit on a busy machine: what is green stays green. The fuzz drivers roam.
 settings.register_profile("same", derandomize=True, deadline=None)
 settings.load_profile("same")
 
 
-def pytest_configure() -> None:
+def pytest_configure(config: pytest.Config) -> None:
     """Each registry waits for the disk at every commit: in memory that costs nothing, and none is pulled out here."""
+    config.addinivalue_line("markers", "fast_cases(n): n of its cases, spread over all, are fast; the others are slow")
+    os.environ.pop("PYTHONDONTWRITEBYTECODE", None)  # each process that is started would compile the program anew
+    sys.dont_write_bytecode = False
     if "TMPDIR" not in os.environ and fit_for_files(MEMORY):
         os.environ["TMPDIR"] = str(MEMORY)  # for pytest's folders, for PostgreSQL, and for programs started by tests
         tempfile.tempdir = None
@@ -45,7 +49,28 @@ def fit_for_files(folder: Path) -> bool:
 def pytest_collection_finish() -> None:
     """The tests themselves stay until the end, so no search for garbage has to walk through them."""
     gc.freeze()
+    gc.set_threshold(GARBAGE)
     gc.enable()
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """What `fast_cases` says. Which of them are fast rests on the order in which they are written alone."""
+    marked: dict[str, list[Any]] = {}
+    for item in items:
+        asked = isinstance(item, pytest.Function) and item.get_closest_marker("fast_cases")
+        if asked and not item.get_closest_marker("slow"):
+            marked.setdefault(item.nodeid.partition("[")[0], []).append(item)
+    for cases in marked.values():
+        marker = cases[0].get_closest_marker("fast_cases")
+        cases.sort(key=lambda one: tuple(one.callspec.indices.values()))
+        for case in set(cases) - set(spread(cases, marker.args[0])):
+            case.add_marker("slow")
+
+
+def spread(cases: list[Any], number: int) -> list[Any]:
+    """So many of them, one from the middle of each of as many equal parts."""
+    return [cases[(2 * part + 1) * len(cases) // (2 * number)] for part in range(number)]
 
 
 @pytest.fixture(scope="session", autouse=True)

@@ -179,11 +179,29 @@ def test_only_the_store_knows_its_tables() -> None:
     assert reaching == []
 
 
+ASKED_ALIKE = [
+    [name for name, barred in COMES_NOT_ALONG.items() if barred == some and modules_of(name)]
+    for some in map(list, {tuple(barred): None for barred in COMES_NOT_ALONG.values()})
+]
+
+
+@pytest.mark.parametrize("packages", ASKED_ALIKE, ids=lambda names: f"{names[0]} and {len(names) - 1} more")
+def test_fresh_imports_bring_nothing_heavy_along(packages: list[str]) -> None:
+    """Those of which the same is asked, in one process."""
+    brings_nothing_heavy_along(packages)
+
+
+@pytest.mark.slow
 @pytest.mark.parametrize("package", [name for name in COMES_NOT_ALONG if modules_of(name)])
 def test_a_fresh_import_brings_nothing_heavy_along(package: str) -> None:
+    """Each without any other imported before it."""
+    brings_nothing_heavy_along([package])
+
+
+def brings_nothing_heavy_along(packages: list[str]) -> None:
     loads = "import importlib, sys; [importlib.import_module(name) for name in sys.argv[1].split()]"
     tops = "print(*{name.split('.')[0] for name in sys.modules})"
-    names = " ".join(name.removesuffix(".__init__") for name in modules_of(package))
+    names = " ".join(name.removesuffix(".__init__") for package in packages for name in modules_of(package))
     done = subprocess.run(
         [sys.executable, "-c", f"{loads}; {tops}", names],
         cwd=ROOT,
@@ -192,7 +210,7 @@ def test_a_fresh_import_brings_nothing_heavy_along(package: str) -> None:
         check=False,
     )
     assert done.returncode == 0, done.stderr
-    assert set(done.stdout.split()) & {*COMES_NOT_ALONG[package], *JUDGES} == set()
+    assert set(done.stdout.split()) & {*COMES_NOT_ALONG[packages[0]], *JUDGES} == set()
 
 
 def test_the_top_level_holds_nothing_else() -> None:

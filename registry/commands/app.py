@@ -10,6 +10,7 @@ from registry import resources
 from registry.commands import (
     asking,
     baths,
+    failing,
     for_a_site,
     importing,
     kitchen,
@@ -21,6 +22,7 @@ from registry.commands import (
     people,
     pictures,
     places,
+    plan,
     planning,
     readings,
     setup,
@@ -33,6 +35,7 @@ from registry.commands import (
 )
 from registry.commands.desk import Desk
 from registry.commands.helping import localise
+from registry.commands.options import Replace
 from registry.services.settings import default_home
 
 app = typer.Typer(add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False)
@@ -64,6 +67,7 @@ GROUPS = (
     (people.person_app, "person"),
     (setup.group_app, "group"),
     (setup.rules_app, "rules"),
+    (plan.plan_app, "plan"),
     (baths.bath_app, "bath"),
     (tags.tag_app, "tag"),
     (importing.import_app, "import"),
@@ -83,6 +87,7 @@ for module in (
     kitchen,
     asking,
     measuring,
+    failing,
     looking_back,
     planning,
     taken_back,
@@ -97,4 +102,22 @@ for module in (
 @cache
 def commands(language: str) -> Any:
     """Everything above as one tree, its texts in a language; made once, since that takes longer than most commands."""
-    return localise(typer.main.get_command(app), language)
+    tree = typer.main.get_command(app)
+    _give_replace(tree, typer.main.get_command(_with_replace).params[0])
+    return localise(tree, language)
+
+
+_with_replace = typer.Typer(add_completion=False)
+
+
+@_with_replace.command()
+def _only_replace(replace: Replace = False) -> None:
+    """There is no other way to have Typer make an option that many commands share."""
+
+
+def _give_replace(command: Any, option: Any) -> None:
+    """Give each command that writes a file the option by which it may replace one."""
+    if any(param.name == "out" for param in command.params):
+        command.params.append(option)
+    for below in getattr(command, "commands", {}).values():
+        _give_replace(below, option)

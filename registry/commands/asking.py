@@ -250,11 +250,10 @@ def was(
         ],
     }
     if out:
-        from registry.commands.looking_back import write_page
         from registry.services import answer_sheet
 
         page = answer_sheet.printed(desk.session, of.row.thermometer, at, language=desk.language)
-        said["file"] = write_page(out, page)
+        said["file"] = str(desk.write(out, page))
         return desk.answer([desk.say("answer.written", tag=of.tag_id, at=desk.instant(at, zone), file=out)], said)
     lines = [desk.say(f"cli.was.{found.answer}", tag=of.tag_id, at=desk.instant(at, zone))]
     if not found.points:

@@ -35,6 +35,7 @@ class Desk:
     initials: str = ""
     as_json: bool = False
     language_asked: str = ""
+    replaces: bool = False  # whether a file that is there already may be written over
     opened: "Session | None" = field(default=None, repr=False)
 
     @staticmethod
@@ -134,6 +135,22 @@ class Desk:
             return typed.unit(asked)
         own = list(of.facts.scales) if of is not None else []
         return "F" if (own[0] if len(own) == 1 else self.group.unit) == "F" else "C"
+
+    # --- files -----------------------------------------------------------------------------------------------
+
+    def refuse_standing(self, path: Path) -> None:
+        """A file that is there already stays, unless it was said to be replaced."""
+        from registry.services.problems import refuse
+
+        if path.is_file() and not self.replaces:
+            raise refuse("out", "file_exists", value=str(path))
+
+    def write(self, name: str | Path, content: bytes) -> Path:
+        """Write a file that was asked for: every command does it here."""
+        path = Path(name)
+        self.refuse_standing(path)
+        path.write_bytes(content)
+        return path
 
     # --- answering -------------------------------------------------------------------------------------------
 

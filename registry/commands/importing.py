@@ -190,10 +190,7 @@ def _options(
 ) -> "Options":
     """What is said of a file rather than guessed from it."""
     from registry.services import typed
-    from registry.services.import_rows import QUESTION_OF
     from registry.services.importing import Options
-
-    questions = tuple(dict.fromkeys(QUESTION_OF.values()))
 
     return Options(
         encoding=encoding or None,
@@ -206,9 +203,18 @@ def _options(
         columns=_pairs("column", columns),
         tags=_pairs("tag", tags),
         leave_out=frozenset(leave_out or []),
-        asked=frozenset(typed.choice("asked", one, questions) for one in asked or []),
+        asked=yes_to(asked),
         judge=judge,
     )
+
+
+def yes_to(asked: list[str] | None) -> frozenset[str]:
+    """Codes of the questions that are answered with yes for the whole file."""
+    from registry.services import typed
+    from registry.services.import_rows import QUESTION_OF
+
+    questions = tuple(dict.fromkeys(QUESTION_OF.values()))
+    return frozenset(typed.choice("asked", one, questions) for one in asked or [])
 
 
 def _pairs(field: str, given: list[str] | None) -> dict[str, str]:

@@ -139,6 +139,7 @@ def thermometer(context: typer.Context, tag: Tag) -> int:
         ("uses", _uses(desk, of, only)),
         ("condition", of.facts.condition or ""),
         ("in_use_since", of.facts.in_use_since or ""),
+        ("price", format.money(of.facts.price, desk.region) if of.facts.price else ""),
         ("outside_certificate", _outside(desk, of)),
         ("points", "; ".join(_points(desk, of, zone))),
         ("recheck_by", format.day(row.next_due, desk.region) if row.next_due else ""),

@@ -28,13 +28,6 @@ def paper_asked(text: str) -> Any:
     return typed.choice("paper", text, ("a4", "letter")) if text else None
 
 
-def write_page(name: str, page: bytes) -> str:
-    from pathlib import Path
-
-    Path(name).write_bytes(page)
-    return name
-
-
 # --- the monthly log -----------------------------------------------------------------------------------------
 
 
@@ -70,7 +63,7 @@ def log(
         return save(desk, out, tables_out.monthly_log(words_of(desk), found), said)
     if out:
         page = log_sheet.printed(desk.session, found, language=desk.language, paper=paper_asked(paper))
-        said["file"] = write_page(out, page)
+        said["file"] = str(desk.write(out, page))
         return desk.answer([desk.say("log.written", site=found.name, month=name, file=out)], said)
     several = len(log_sheet.rules_used(found)) > 1
     head = [desk.say(f"log.head.{one}") for one in log_sheet.COLUMNS]
@@ -168,7 +161,7 @@ def certificates(
     if out and number:
         issued = service.page(desk.session, number)
         page = issued if as_issued else service.copy(desk.session, number)
-        said["file"] = write_page(out, page)
+        said["file"] = str(desk.write(out, page))
         code = "page_written" if page == issued else "page_crossed"
         lines = [desk.say(f"certificates.{code}", number=number.upper(), file=out)]
         return desk.answer([*lines, *certificate_warning(desk, found.certificates[0])], said)

@@ -1,8 +1,11 @@
 """Arguments and options that several commands share; their help stands in `help.toml` under the same names."""
 
+from pathlib import Path
 from typing import Annotated
 
 import typer
+
+from registry.commands.desk import Desk
 
 # A reading below zero begins with a minus, which must not be taken for an option.
 NEGATIVE = {"ignore_unknown_options": True}
@@ -34,4 +37,22 @@ Adjusts = Annotated[str, typer.Option("--adjusts", metavar="nut|reset|trim|none"
 Waterproof = Annotated[bool | None, typer.Option("--waterproof/--not-waterproof")]
 InUseSince = Annotated[str, typer.Option("--in-use-since", metavar="2026-03-03")]
 Condition = Annotated[str, typer.Option("--condition", metavar="TEXT")]
-Out = Annotated[str, typer.Option("--out", metavar="FILE")]
+Price = Annotated[str, typer.Option("--price", metavar='"24.90 EUR"|none')]
+
+
+def _may_replace(context: typer.Context, value: bool) -> bool:
+    if value and not context.resilient_parsing:
+        Desk.of(context).replaces = True
+    return value
+
+
+def _free(context: typer.Context, name: str) -> str:
+    """Refused before anything is recorded that the file should hold."""
+    if name and not context.resilient_parsing:
+        Desk.of(context).refuse_standing(Path(name))
+    return name
+
+
+Out = Annotated[str, typer.Option("--out", metavar="FILE", callback=_free)]
+# Every command with `--out` is given it, see `registry.commands.app`; read before `--out`, wherever it stands.
+Replace = Annotated[bool, typer.Option("--replace", is_eager=True, expose_value=False, callback=_may_replace)]

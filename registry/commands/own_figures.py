@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from registry.commands.desk import Desk, table
+from registry.commands.importing import Asked, yes_to
 from registry.commands.options import Out
 
 if TYPE_CHECKING:
@@ -27,31 +28,33 @@ def sheet(context: typer.Context, tags: Tags, out: Out = "") -> int:
     steps = [desk.say(f"own_figures.step.{number}") for number in range(1, 7)]
     if not out:
         return desk.answer([*steps, "", text.rstrip()], {"sheet": text})
-    Path(out).write_text(text, "utf-8")
+    desk.write(out, text.encode())
     return desk.answer([*steps, desk.say("own_figures.written", file=out)], {"file": out})
 
 
 @own_app.command("work-out", epilog="own-figures work-out afternoon.csv")
-def work_out(context: typer.Context, file: File) -> int:
+def work_out(context: typer.Context, file: File, asked: Asked = None) -> int:
     desk = Desk.of(context)
-    return _answer(desk, _worked_out(desk, file), "own_figures.not_used")
+    return _answer(desk, _worked_out(desk, file, asked), "own_figures.not_used")
 
 
 @own_app.command("use", epilog="own-figures use afternoon.csv")
-def use(context: typer.Context, file: File) -> int:
+def use(context: typer.Context, file: File, asked: Asked = None) -> int:
     from registry.services import own_figures
 
     desk = Desk.of(context)
-    found = _worked_out(desk, file)
+    found = _worked_out(desk, file, asked)
     own_figures.use(desk.session, desk.actor, found, desk.today("UTC").isoformat())
     return _answer(desk, found, "own_figures.used")
 
 
-def _worked_out(desk: Desk, file: str) -> "OwnFigures":
+def _worked_out(desk: Desk, file: str, asked: list[str] | None) -> "OwnFigures":
     from registry.services import own_figures
+    from registry.services.import_rows import Options
 
+    options = Options(asked=yes_to(asked))
     with desk.session.reading() as connection:
-        return own_figures.work_out(desk.session, connection, Path(file).read_bytes())
+        return own_figures.work_out(desk.session, connection, Path(file).read_bytes(), options)
 
 
 def _answer(desk: Desk, found: "OwnFigures", code: str) -> int:

@@ -9,7 +9,6 @@ from registry.commands.options import Out, Tag
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
-    from pathlib import Path
 
     from registry.services.papers import Issued
     from registry.services.thermometers import Thermometer
@@ -121,7 +120,7 @@ def _withdraw(desk: Desk, of: "Thermometer", number: str, why: str) -> int:
 def _written(
     desk: Desk, of: "Thermometer", issued: "Issued", page: bytes, out: str, code: str, warning: "Sequence[str]" = ()
 ) -> int:
-    file = _write(out or f"{of.tag_id}-{issued.number}.pdf", page)
+    file = desk.write(out or f"{of.tag_id}-{issued.number}.pdf", page)
     said = {
         "number": issued.number,
         "certificate": issued.certificate,
@@ -133,11 +132,3 @@ def _written(
     }
     lines = [desk.say(f"cli.{code}", number=issued.number, tag=of.tag_id, file=file), *warning]
     return desk.answer(lines, {"done": code, **said})
-
-
-def _write(name: str, page: bytes) -> "Path":
-    from pathlib import Path
-
-    path = Path(name)
-    path.write_bytes(page)
-    return path

@@ -45,7 +45,7 @@ def picture(
     }
     if not out:
         return desk.answer([desk.say("cli.picture_is", **told)], _data(standing, of.tag_id))
-    Path(out).write_bytes(content)
+    desk.write(out, content)
     return desk.done("picture_written", _data(standing, of.tag_id) | {"file": out}, file=out, **told)
 
 

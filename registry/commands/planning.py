@@ -186,8 +186,6 @@ def _spell_data(one: "Replayed") -> dict[str, Any]:
 
 @app.command("calendar", epilog="calendar --site KI --out ki.ics")
 def calendar(context: typer.Context, site: Site = "", days: Days = 60, out: Out = "") -> int:
-    from pathlib import Path
-
     from registry.services import site_calendar as service
     from registry.services.problems import refuse
 
@@ -198,7 +196,7 @@ def calendar(context: typer.Context, site: Site = "", days: Days = 60, out: Out 
     said: dict[str, Any] = {"site": found.site, "entries": [_entry_data(one) for one in found.entries]}
     count = len(found.entries)
     if out:
-        Path(out).write_bytes(service.as_file(found, desk.language))
+        desk.write(out, service.as_file(found, desk.language))
         said["file"] = out
         return desk.answer([desk.say("calendar.written", count=count, site=found.site, file=out)], said)
     head = [desk.say(f"calendar.head.{one}") for one in ("day", "what", "which")]
@@ -283,7 +281,7 @@ def smallest(
     return desk.answer([line], {"done": "smallest_set", "station": station.subject, "type": type, "smallest": count})
 
 
-# --- closed days, and who is looked at by turns --------------------------------------------------------------
+# --- closed days ----------------------------------------------------------------------------------------------
 
 
 @app.command("closed", epilog="closed 2026-12-24 2026-12-26 --site KI --why holiday")
@@ -384,18 +382,3 @@ def _withdrawn(desk: Desk, at: "Fact[SiteSet]", first: "date", shifts: list[str]
         calendars.withdraw(desk.session, desk.actor, at.subject, one.calendar)
     line = desk.say("calendar.withdrawn", site=at.payload.name, first=format.day(first, desk.region))
     return desk.answer([line], {"done": "withdrawn", "calendars": [one.calendar for one in those]})
-
-
-@app.command("sentinel", epilog="sentinel --site KI")
-def sentinel(context: typer.Context, site: Site = "") -> int:
-    from registry.services import duelist
-
-    desk = Desk.of(context)
-    at = desk.site(site)
-    with desk.session.reading() as connection:
-        found = duelist.sentinels(desk.session, connection, at.subject)
-    tags = [one.tag_id or "" for one in found]
-    code = "calendar.sentinel" if tags else "calendar.no_sentinel"
-    line = desk.say(code, site=at.payload.name, count=len(tags), tags=", ".join(tags))
-    said = {"site": at.subject, "thermometers": [one.thermometer for one in found], "tag_ids": tags}
-    return desk.answer([line], said)

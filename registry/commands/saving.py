@@ -1,7 +1,6 @@
 """A list as a spreadsheet: `--out FILE.xlsx` or `FILE.csv` writes what would be shown, whole, to a file."""
 
 from collections.abc import Mapping
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from registry.commands import exits
@@ -30,7 +29,7 @@ def save(desk: Desk, out: str, table: "TableOut", data: Mapping[str, Any], code:
     """Write a table to a file, by its ending, and say so."""
     from registry.services.spreadsheet_out import ending_of, written
 
-    Path(out).write_bytes(written(table, ending_of(out)))
+    desk.write(out, written(table, ending_of(out)))
     rows = len(table.rows)
     line = desk.say("spreadsheet.written", count=rows, rows=format.number(rows, desk.region), file=out)
     return desk.answer([line], {**data, "file": out, "rows": rows}, code)

@@ -94,7 +94,7 @@ def group_logo(
             raise refuse("logo", "none")
         content = pictures.content_of(connection, standing) if out else b""
     if out:
-        Path(out).write_bytes(content)
+        desk.write(out, content)
         return desk.done("logo_written", _logo(standing) | {"file": out}, number=standing.number, file=out)
     told = {
         "number": standing.number,

@@ -1,6 +1,5 @@
 """The shift sheet on paper: printed for a shift that is on or to come."""
 
-from pathlib import Path
 from typing import Annotated, Literal
 
 import typer
@@ -40,7 +39,6 @@ def shift_sheet(
         language=typed.choice("language", language, resources.languages()) if language else None,
         paper=size,
     )
-    file = Path(out or f"{at.payload.letters}-shift-sheet.pdf")
-    file.write_bytes(page)
+    file = desk.write(out or f"{at.payload.letters}-shift-sheet.pdf", page)
     said = {"site": at.subject, "shift": on.shift.name if on else None, "file": str(file)}
     return desk.done("sheet_printed", said, site=at.payload.name, file=file)

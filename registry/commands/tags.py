@@ -1,7 +1,6 @@
 """Identity and status tags: of some thermometers, of all that want one, and the page that finds a printer's trim."""
 
 from collections.abc import Sequence
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -105,7 +104,7 @@ def calibration(context: typer.Context, stock: Stock = "", out: Out = "") -> int
 
     desk = Desk.of(context)
     setup = _setup(desk, stock, "", "", "", "", "")
-    file = _write(out or "calibration.pdf", tag_printing.calibration(setup.stock, desk.language))
+    file = desk.write(out or "calibration.pdf", tag_printing.calibration(setup.stock, desk.language))
     lines = [desk.say("cli.calibration_drawn", file=file)]
     if tag_setup.sheet(setup.stock) is None:
         lines.append(desk.say("tags.calibrate_roll"))
@@ -142,7 +141,7 @@ def _print(desk: Desk, asked: "Sequence[Asked]", setup: "Setup", out: str, batch
     """Written first, then recorded; what could not be drawn is named."""
     from registry.services import tag_printing
 
-    drawn = tag_printing.print_tags(desk.session, desk.actor, asked, setup, lambda pdf: _write(out, pdf), batch)
+    drawn = tag_printing.print_tags(desk.session, desk.actor, asked, setup, lambda pdf: desk.write(out, pdf), batch)
     lines = [desk.say("cli.tags_printed", count=len(drawn.entries), file=out)]
     lines += [_left_out(desk, drawn, number) for number in range(len(drawn.left_out))]
     said = {
@@ -161,9 +160,3 @@ def _left_out(desk: Desk, drawn: "Drawn", number: int) -> str:
     one = drawn.left_out[number]
     why = refusals.problem(one.problem.field, one.problem.code, one.problem.values, desk.language)
     return desk.say("tags.left_out", tag=one.tag_id, why=why)
-
-
-def _write(name: str, page: bytes) -> Path:
-    path = Path(name)
-    path.write_bytes(page)
-    return path

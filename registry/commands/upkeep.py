@@ -164,7 +164,11 @@ def recompute(context: typer.Context) -> int:
     rows = [[one.number, _fields(one.fields)] for one in found[:TOLD]]
     lines = [desk.say("cli.recomputed", count=len(found))]
     lines += table([desk.say("cli.head.number"), desk.say("cli.head.otherwise")], rows)
+    baths = upkeep.judged_by_program(desk.session)
+    if baths:
+        lines.append(desk.say("cli.recomputed_no_baths", count=baths))
     said = {
+        "baths_not_worked_out_again": baths,
         "otherwise": [
             {
                 "number": one.number,
@@ -173,7 +177,7 @@ def recompute(context: typer.Context) -> int:
                 "fields": {name: {"recorded": old, "now": new} for name, (old, new) in one.fields.items()},
             }
             for one in found
-        ]
+        ],
     }
     return desk.answer(lines, said, exits.FOUND if found else exits.DONE)
 

@@ -64,9 +64,10 @@ def draw_pairs(page: Page, y: float, pairs: Sequence[tuple[str, str]], grid: Gri
     baseline, beside = y, False
     for label, value in pairs:
         length = fonts.width(value, VALUE.size, VALUE.font)
-        if beside and length <= grid.right - right:
+        at = min(right, grid.right - length)  # out of line with the one above before it takes a line of its own
+        if beside and at >= middle + fonts.width(label, LABELS.size, LABELS.font) + 2.5 * MM:
             page.text(middle, baseline, label, LABELS)
-            page.text(right, baseline, value, VALUE)
+            page.text(at, baseline, value, VALUE)
             beside = False
             continue
         baseline += FIRST
@@ -124,10 +125,17 @@ def _reach(page: Page, y: float, facts: CertificateFacts, words: Words, grid: Gr
     step = (grid.right - start) / len(reach.rows)
     heads = [_reach_head(row, step - 2 * MM, words) for row in reach.rows]
     limits = y + FIRST + 3 + 11 * max(len(head) for head in heads) + 12
-    for number, (row, head) in enumerate(zip(reach.rows, heads, strict=True), 1):
-        _draw_reach(page, start + number * step, y + FIRST, limits, step - 2 * MM, row, head, words)
+    ends = [start + number * step for number in range(1, len(reach.rows) + 1)]
+    width = step - 2 * MM
+    # Line by line, each with its label first: so it is read aloud.
+    for right, row, head in zip(ends, reach.rows, heads, strict=True):
+        _draw_reach_head(page, right, y + FIRST, limits, width, row, head, words)
     page.text(grid.main, limits, labels[0], LABELS)
+    for right, row in zip(ends, reach.rows, strict=True):
+        page.text(right, limits, words.temperature(row.limit), REACH_LIMIT, "right", width)
     page.text(grid.main, limits + 15, labels[1], replace(TEXT, bold=True))
+    for right, row in zip(ends, reach.rows, strict=True):
+        page.text(right, limits + 15, words.temperature(row.shown), REACH, "right", width)
     return max(end, page.paragraph(grid.main, limits + 29, reach_note(reach, words), grid.width, NOTE))
 
 
@@ -137,16 +145,14 @@ def _reach_head(row: Reach, width: float, words: Words) -> list[str]:
     return ["".join(text for text, _ in line) for name in names for line in wrap(words.name_of(name), width, LABELS)]
 
 
-def _draw_reach(
+def _draw_reach_head(
     page: Page, right: float, y: float, limits: float, width: float, row: Reach, head: list[str], words: Words
 ) -> None:
-    """One column: which side, what for, the limit, what it must show."""
+    """Over one column: which side, what for."""
     page.text(right, y, words.say(f"certificate.reach.{row.side}"), replace(NOTE, bold=True), "right", width)
     page.line(right - width, y + 3.5, right, y + 3.5, 0.5, RULE)
-    for number, line in enumerate(reversed(head)):
-        page.text(right, limits - 12.5 - 11 * number, line, LABELS, "right", width)
-    page.text(right, limits, words.temperature(row.limit), REACH_LIMIT, "right", width)
-    page.text(right, limits + 15, words.temperature(row.shown), REACH, "right", width)
+    for below, line in zip(range(len(head) - 1, -1, -1), head, strict=True):
+        page.text(right, limits - 12.5 - 11 * below, line, LABELS, "right", width)
 
 
 def reach_note(reach: ReachFacts, words: Words) -> str:

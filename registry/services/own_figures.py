@@ -100,9 +100,11 @@ def _unit(connection: Connection, tag: str) -> str:
 
 def work_out(session: Session, connection: Connection, content: bytes, options: Options | None = None) -> OwnFigures:
     """What the filled-in sheet comes to; Refused names each bad cell. Readings that were left empty are passed over."""
-    found = layout(content, COLUMNS, REQUIRED, options or Options())
+    options = options or Options()
+    found = layout(content, COLUMNS, REQUIRED, options)
     problems = found.problems()
     found.note_merged(problems)
+    found.note_formulas(problems, options.asked)
     lines = list(_lines(connection, found, problems))
     problems.refuse_any()
     if not lines:

@@ -12,6 +12,7 @@ from registry.compute import check as method
 from registry.journal import signing
 from registry.journal.entry import NO_HASH
 from registry.journal.numbers import installation_code
+from registry.records.baths import BathJudged
 from registry.services import checks
 from registry.services.problems import refuse
 from registry.services.session import DATABASE_NAME, KEY_NAME, SYSTEM, Actor, Session, open_session
@@ -79,6 +80,17 @@ def judge_again(payload: dict[str, Any], bath: dict[str, Any] | None) -> Mapping
 def work_out_again(session: Session, progress: Progress = go_on) -> Iterator[recompute.Otherwise]:
     """Every check that today's code would judge otherwise."""
     return recompute.recompute(session.database, judge_again, progress)
+
+
+def judged_by_program(session: Session) -> int:
+    """How many baths stand as the program judged them.
+
+    They are not worked out again: what each thermometer's record led to expect is not frozen with the judgement, only
+    the bath's error that was found, its uncertainty and who was trusted.
+    """
+    with session.reading() as connection:
+        judgements = queries.facts_named(connection, "judgement", BathJudged)
+    return sum(one.payload.judged_by == "diagnose" for one in judgements)
 
 
 def export_journal(session: Session, file: TextIO) -> int:

@@ -58,7 +58,7 @@ def test_the_page_for_the_manager(kitchen: Kitchen, tmp_path: Path) -> None:
     file = tmp_path / "overview.pdf"
     assert kitchen.done("overview", "--out", str(file)).startswith("The page for the manager is written to ")
     assert kitchen.tags[3] in words_of(file.read_bytes())
-    kitchen.done("overview", "--site", "KI", "--language", "es", "--paper", "letter", "--out", str(file))
+    kitchen.done("overview", "--site", "KI", "--language", "es", "--paper", "letter", "--out", str(file), "--replace")
     assert "Cómo están nuestros termómetros" in words_of(file.read_bytes())
     past = kitchen("overview", "--by-day", "2020-01-01")
     assert (past.code, "2020" in past.err) == (1, True)
@@ -76,7 +76,7 @@ def test_an_issued_certificate_as_html(kitchen: Kitchen, tmp_path: Path) -> None
     assert f"End of certificate {number}" in text
     assert "says the same as the page that was issued" in text
     kitchen.done("retag", tag, "KI999")
-    kitchen.done("certificate", "KI999", "--html", "--copy", number, "--out", str(out))
+    kitchen.done("certificate", "KI999", "--html", "--copy", number, "--out", str(out), "--replace")
     assert "written from the record as it stands now" in out.read_text("utf-8")
     assert kitchen("certificate", "KI999", "--html", "--replaces", number).code == 1
 

@@ -52,8 +52,8 @@ def test_every_example_is_taken_as_it_stands(helped: tuple[str, Any]) -> None:
         words = shlex.split(command.epilog.splitlines()[-1])
         given = words[words.index(path[0]) + len(path) :]
         assert words[words.index(path[0]) :][: len(path)] == list(path)
-        assert command.make_context("x", given, resilient_parsing=False).params.keys() >= {
-            param.name for param in command.params if param.name != "help"
+        assert command.make_context("x", given, resilient_parsing=False, obj=Desk(Path())).params.keys() >= {
+            param.name for param in command.params if param.name not in ("help", "replace")
         }
 
 

@@ -112,7 +112,7 @@ def test_a_file_or_a_code_is_verified(kitchen: Kitchen, tmp_path: Path) -> None:
 
 def test_the_next_of_a_long_list_are_asked_for(kitchen: Kitchen, tmp_path: Path) -> None:
     tag = a_shift(kitchen)
-    issue = ("certificate", tag, "--another", "--out", str(tmp_path / "c.pdf"))
+    issue = ("certificate", tag, "--another", "--out", str(tmp_path / "c.pdf"), "--replace")
     numbers = [kitchen.json(*issue)["number"] for _ in range(3)]
     lines = kitchen.done("certificates", "--first", "2").splitlines()
     assert lines[-1] == f"For the next ones: --after {numbers[1]}."

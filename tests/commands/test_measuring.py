@@ -1,5 +1,7 @@
 """What is known of a thermometer, a check, a bath and a site, by command."""
 
+import pytest
+
 from tests.commands.desk import Kitchen
 
 
@@ -46,6 +48,7 @@ def test_a_budget_of_something_else_is_refused(kitchen: Kitchen) -> None:
     assert (refused.code, refused.err) == (1, f"{bath} is not the number of a check: see history for those.\n")
 
 
+@pytest.mark.slow
 def test_what_a_bath_s_thermometers_say_of_it(kitchen: Kitchen) -> None:
     for _ in range(4):
         checked(kitchen, "0.2", "0.1", "-0.1")
@@ -66,6 +69,7 @@ def test_a_site_without_habits(kitchen: Kitchen) -> None:
     assert kitchen.json("habits")["habits"][0]["notable"] is False
 
 
+@pytest.mark.slow
 def test_the_background_learns_models(kitchen: Kitchen) -> None:
     for _ in range(4):
         checked(kitchen, "0.2", "0.1", "-0.1")

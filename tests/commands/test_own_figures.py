@@ -3,6 +3,7 @@
 from pathlib import Path
 
 from tests.commands.desk import Kitchen
+from tests.services.sheets import xlsx
 
 
 def filled_in(kitchen: Kitchen, folder: Path) -> str:
@@ -29,6 +30,17 @@ def test_written_filled_in_worked_out_and_used(kitchen: Kitchen, tmp_path: Path)
     bath = kitchen.json("bath", "ice", "--made", "crushed_packed")
     checked = kitchen.json("read", kitchen.tags[3], "0.1")
     assert checked["recorded"], bath
+
+
+def test_a_formula_is_asked_about(kitchen: Kitchen, tmp_path: Path) -> None:
+    lines = Path(filled_in(kitchen, tmp_path)).read_text("utf-8").splitlines()
+    head, first, *rows = (line.split(",") for line in lines)
+    file = tmp_path / "filled.xlsx"
+    file.write_bytes(xlsx(head, [*first[:3], ("=H2*2", 0), *first[4:]], *rows))
+    asked = kitchen("own-figures", "work-out", str(file))
+    assert asked.code == 1
+    assert "the cell holds a formula" in asked.err
+    assert "Repeatability" in kitchen.done("own-figures", "work-out", str(file), "--yes-to", "formula")
 
 
 def test_the_sheet_tells_how_the_afternoon_goes(kitchen: Kitchen) -> None:

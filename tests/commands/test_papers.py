@@ -2,6 +2,8 @@
 
 from pathlib import Path
 
+import pytest
+
 from tests.commands.desk import Kitchen
 from tests.services.test_logos import picture
 from tests.services.test_page_verify import saved_anew
@@ -37,9 +39,9 @@ def test_amended_replaced_withdrawn_and_handed_out(kitchen: Kitchen, tmp_path: P
     assert f"replaced by {second}" in said
     kitchen.done("certificate", tag, "--copy", first, "--as-issued", "--out", str(same))
     assert same.read_bytes() == page.read_bytes() != copy.read_bytes()
-    kitchen.done("certificates", "--number", first, "--out", str(same))
+    kitchen.done("certificates", "--number", first, "--out", str(same), "--replace")
     assert same.read_bytes() == copy.read_bytes()
-    kitchen.done("certificates", "--number", first, "--as-issued", "--out", str(same))
+    kitchen.done("certificates", "--number", first, "--as-issued", "--out", str(same), "--replace")
     assert same.read_bytes() == page.read_bytes()
     done = kitchen.done("certificate", tag, "--withdraw", second, "--why", "wrong_check")
     assert done.startswith(f"Certificate {second} of {tag} is withdrawn by entry ")
@@ -68,12 +70,12 @@ def test_a_file_is_verified(kitchen: Kitchen, tmp_path: Path) -> None:
     data = kitchen("--json", "verify", str(page)).data
     assert (data["good"], data["answer"], data["number"], data["state"]) == (False, "record_here", number, "stands")
     amending, _ = issued(kitchen, tmp_path, "--amends", number, "--change", "owner")
-    kitchen.done("certificate", tag, "--copy", number, "--as-issued", "--out", str(page))
+    kitchen.done("certificate", tag, "--copy", number, "--as-issued", "--out", str(page), "--replace")
     said = kitchen("verify", str(page))
     beware = f"Beware: it is amended by {amending}; read both."
     assert (said.code, said.out.splitlines()[-1]) == (4, beware)
     assert f"amended by {amending}: read both" in kitchen.done("certificates", "--number", number)
-    kitchen.done("certificate", tag, "--copy", number, "--out", str(page))
+    kitchen.done("certificate", tag, "--copy", number, "--out", str(page), "--replace")
     said = kitchen("verify", str(page))
     assert said.out.startswith(f"{page} is a copy of certificate {number} of {tag} as it is handed out here")
     assert (said.code, said.out.splitlines()[-1]) == (4, beware)
@@ -95,7 +97,7 @@ def test_a_second_certificate_of_a_check_is_asked_about(kitchen: Kitchen, tmp_pa
     tag = checked(kitchen)
     number, page = issued(kitchen, tmp_path)
     before = page.read_bytes()
-    second = kitchen("certificate", tag, "--out", str(page))
+    second = kitchen("certificate", tag, "--out", str(page), "--replace")
     assert (second.code, second.out) == (1, "")
     assert second.err.startswith(f"{number} is of the same check and stands: say --copy, --replaces or --amends")
     assert page.read_bytes() == before
@@ -104,6 +106,7 @@ def test_a_second_certificate_of_a_check_is_asked_about(kitchen: Kitchen, tmp_pa
     assert another != number
 
 
+@pytest.mark.slow
 def test_why_there_is_none_in_a_condemned_bath(kitchen: Kitchen, tmp_path: Path) -> None:
     tag = kitchen.tags[3]
     kitchen.json("bath", "ice")

@@ -185,3 +185,15 @@ def test_a_report_that_was_taken_back_is_told(kitchen: Kitchen) -> None:
     assert first.startswith("One report of something that happened was taken back in the last 2 weeks.")
     assert f"{tag}  Dropped: reported on" in line
     assert "both by AR (not done)" in line
+
+
+def test_what_one_cost_is_said_shown_changed_and_taken_away(kitchen: Kitchen) -> None:
+    dial = ("enrol", "bimetal_stem", "--scale", "F:2:0:220")
+    tag = kitchen.json(*dial, "--price", "24,9")["tag_id"]
+    assert kitchen.json("thermometer", tag)["facts"]["price"] == {"amount": "24.9", "currency": "EUR"}
+    assert "Price" in kitchen.done("thermometer", tag)
+    kitchen.done("amend", tag, "--price", "30 CHF", "--why", "mistyped")
+    assert "CHF" in kitchen.done("thermometer", tag)
+    kitchen.done("amend", tag, "--price", "none", "--why", "mistyped")
+    assert "price" not in kitchen.json("thermometer", tag)["facts"]
+    assert kitchen(*dial, "--price", "-3").err == "-3 is below zero: type what it cost, or leave it empty.\n"

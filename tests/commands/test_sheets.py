@@ -13,7 +13,7 @@ def test_a_sheet_is_written_for_a_shift_to_come(kitchen: Kitchen, tmp_path: Path
     found = words_of(out.read_bytes())
     assert "Hoja de turno" in found
     assert all(tag in found for tag in kitchen.tags)
-    assert kitchen.done("shift-sheet", "--every", "--paper", "letter", "--out", str(out)).startswith(
+    assert kitchen.done("shift-sheet", "--every", "--paper", "letter", "--out", str(out), "--replace").startswith(
         "Shift sheet of Quay"
     )
 

@@ -179,6 +179,7 @@ def in_ice(kitchen: Kitchen) -> str:
     return bath
 
 
+@pytest.mark.slow
 def test_condemned_twice_no_other_bath_is_condemned(kitchen: Kitchen) -> None:
     earlier = in_ice(kitchen)
     kitchen.json("close")
@@ -191,6 +192,7 @@ def test_condemned_twice_no_other_bath_is_condemned(kitchen: Kitchen) -> None:
     assert kitchen.json("bath", "judge", "accepted", "--bath", bath)["judged"] == "accepted"
 
 
+@pytest.mark.slow
 def test_an_older_bath_that_is_open_condemned_the_newer_one_is_not_meant(kitchen: Kitchen) -> None:
     older = kitchen.json("bath", "boil")["number"]
     newer = kitchen.json("bath", "ice")["number"]
@@ -204,6 +206,7 @@ def test_an_older_bath_that_is_open_condemned_the_newer_one_is_not_meant(kitchen
     assert judged(kitchen) == {older: "condemned", newer: "accepted"}
 
 
+@pytest.mark.slow
 def test_a_bath_is_read_on_in_till_its_shift_is_closed(kitchen: Kitchen) -> None:
     bath = in_ice(kitchen)
     assert kitchen.json("read", kitchen.tags[9], "0.1")["recorded"]
@@ -355,6 +358,7 @@ def test_numbers_are_echoed_as_the_language_writes_them(
     assert machine["problems"][0]["values"] == {"value": "-1.25 C"}
 
 
+@pytest.mark.slow
 def test_in_a_bath_in_doubt_nobody_passes(kitchen: Kitchen) -> None:
     """Three that were right for a month all read 0.8 °C high: each waits, and hears what it would be."""
     three = kitchen.tags[3:6]

@@ -39,6 +39,7 @@ def plain(cell: str) -> str:
         return cell.removesuffix(" 00:00")
 
 
+@pytest.mark.fast_cases(7)
 @pytest.mark.parametrize("language", resources.languages())
 @pytest.mark.parametrize("name", LISTS)
 def test_each_list_goes_out_as_xlsx_and_as_csv_with_the_same_cells(

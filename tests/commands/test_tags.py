@@ -35,7 +35,7 @@ def test_only_those_that_want_one_from_a_label_on(kitchen: Kitchen, tmp_path: Pa
     words = reading.words_of(out.read_bytes())
     assert one in words
     assert two in words
-    again = kitchen(*sheet)
+    again = kitchen(*sheet, "--replace")
     assert (again.code, "wants a tag now" in again.err) == (1, True)
 
 
@@ -92,7 +92,7 @@ def test_a_calibration_page_for_a_sheet_and_a_roll(kitchen: Kitchen, tmp_path: P
     said = kitchen.done("tag", "calibration", "--stock", "a4_63.5x38.1", "--out", str(out))
     assert said.strip() == f"Calibration page: {out}. Print it at actual size."
     assert "100" in reading.words_of(out.read_bytes())
-    said = kitchen.done("tag", "calibration", "--stock", "50x25", "--out", str(out))
+    said = kitchen.done("tag", "calibration", "--stock", "50x25", "--out", str(out), "--replace")
     assert "scales run inwards" in said
 
 

@@ -98,6 +98,7 @@ def test_a_drawn_window_says_where_its_picture_lies(kitchen: Kitchen, tmp_path: 
     assert picture.read_bytes().startswith(b"\x89PNG")
 
 
+@pytest.mark.slow
 def test_a_window_that_cannot_be_drawn_there_says_so(kitchen: Kitchen, tmp_path: Path) -> None:
     said = drawn(kitchen.home, tmp_path / "none" / "window.png", "--language", "en")
     assert (said.returncode, said.stdout) == (1, "")

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from io import BytesIO
+from itertools import combinations, product
 from typing import Any
 
 import pikepdf
@@ -39,18 +40,38 @@ def characters(pdf: bytes) -> list[list[tuple[str, Box]]]:
 
 def overlaps(boxes: list[tuple[str, Box]]) -> list[str]:
     """Pairs of characters drawn over each other: more than a third of the narrower one's box."""
-    ordered = sorted(boxes, key=lambda each: each[1][0])
+    near: dict[tuple[int, int], list[int]] = {}  # by squares of a centimetre or so: who shares none cannot overlap
+    for place, (_, box) in enumerate(boxes):
+        left, bottom, right, top = (int(side // 24) for side in box)
+        for square in product(range(left, right + 1), range(bottom, top + 1)):
+            near.setdefault(square, []).append(place)
     found = []
-    for place, (one, first) in enumerate(ordered):
-        for other, second in ordered[place + 1 :]:
-            if second[0] >= first[2]:
-                break
+    for place, beside in sorted({pair for each in near.values() for pair in combinations(each, 2)}):
+        (one, first), (other, second) = sorted((boxes[place], boxes[beside]), key=lambda each: each[1][0])
+        if second[0] < first[2]:
             wide = min(first[2], second[2]) - second[0]
             high = min(first[3], second[3]) - max(first[1], second[1])
             narrow = min(first[2] - first[0], second[2] - second[0])
             low = min(first[3] - first[1], second[3] - second[1])
             if wide > narrow / 3 and high > low / 3 and low > 0:
                 found.append(f"{one} over {other} at {first[0]:.0f}, {first[1]:.0f}")
+    return found
+
+
+def said_of(pdf: bytes) -> tuple[str, str]:
+    """The language and the title that a reading program is told; empty where there is none."""
+    with pikepdf.open(BytesIO(pdf)) as document:
+        return str(document.Root.get("/Lang", "")), str(document.docinfo.get("/Title", ""))
+
+
+def against_the_order(pdf: bytes) -> list[str]:
+    """Where the text as a program takes it out leaps up on the page without going right, as to a next column."""
+    found = []
+    for page in characters(pdf):
+        for place in range(1, len(page)):
+            (_, (before, low, _, _)), (_, (left, bottom, _, _)) = page[place - 1 : place + 1]
+            if bottom > low + 14 and left < before:  # points: more than a line
+                found.append("".join(character for character, _ in page[place - 20 : place + 20]))
     return found
 
 

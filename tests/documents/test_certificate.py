@@ -278,10 +278,18 @@ def test_a_check_that_cannot_decide_says_what_would() -> None:
     assert "Readings as typed: −118.5, −118.4, −118.6 °C" in text
 
 
+def test_with_readings_to_reach_of_one_point_it_is_one_page_of_a4_in_both_languages() -> None:
+    reach = replace(samples.REACH, only_at=Reading.from_text("0 C"), share=Decimal("0.5"))
+    for facts in (samples.USUAL, samples.SPANISH):
+        page = replace(facts.page, paper="a4")
+        assert reading.pages_of(certificate(replace(facts, reach=reach, page=page))) == 1
+
+
 def test_readings_to_reach_stand_there_only_when_handed_in() -> None:
     assert say("certificate.section.reach", "en") not in reading.words_of(certificate(USUAL))
     text = reading.words_of(certificate(CASES["readings to reach"]))
-    assert "74 °C 75.5 °C" in text
+    assert "Food must be 74 °C" in text
+    assert "It must show 75.5 °C" in text
     assert "Local rules come first." in text
 
 
@@ -310,6 +318,7 @@ def test_paper(paper: str, size: tuple[float, float]) -> None:
     assert reading.size_of(certificate(samples.with_page(USUAL, paper=paper))) == pytest.approx(size, abs=0.1)
 
 
+@pytest.mark.fast_cases(6)
 @pytest.mark.parametrize("name", sorted({*CASES} - {"demo", "superseded", "withdrawn"}))  # those are crossed on purpose
 def test_nothing_stands_outside_the_margins_or_over_something_else(name: str) -> None:
     for pdf in printed(name):
@@ -324,12 +333,14 @@ def test_nothing_stands_outside_the_margins_or_over_something_else(name: str) ->
             assert reading.overlaps(page) == []
 
 
+@pytest.mark.fast_cases(7)
 @pytest.mark.parametrize("name", CASES)
 def test_no_page_claims_what_was_not_earned(name: str) -> None:
     for pdf in printed(name):
         assert FORBIDDEN.search(reading.words_of(pdf)) is None
 
 
+@pytest.mark.fast_cases(6)
 @pytest.mark.parametrize("name", CASES)
 def test_only_embedded_fonts(name: str) -> None:
     for pdf in printed(name):
@@ -368,6 +379,7 @@ def test_the_record_is_attached_in_the_bytes_that_were_hashed() -> None:
     assert text_hash(first).hex() == USUAL.proof.entry_hash
 
 
+@pytest.mark.fast_cases(3)
 @pytest.mark.parametrize("dpi", [203, 300, 600])
 @pytest.mark.parametrize("name", ["usual", "demo", "fahrenheit, two points"])
 def test_the_square_code_is_the_receipt(name: str, dpi: int) -> None:

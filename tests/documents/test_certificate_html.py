@@ -79,6 +79,7 @@ def no_axes(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(history_plot, "draw", lambda page, y, *rest: y)
 
 
+@pytest.mark.fast_cases(17)
 @pytest.mark.usefixtures("no_axes")
 @pytest.mark.parametrize(("language", "region"), WRITTEN)
 @pytest.mark.parametrize("case", CASES)
@@ -90,6 +91,7 @@ def test_every_printed_word_is_in_it(case: str, language: str, region: str) -> N
     assert len(printed) > 100
 
 
+@pytest.mark.fast_cases(17)
 @pytest.mark.parametrize(("language", "region"), WRITTEN)
 @pytest.mark.parametrize("case", CASES)
 def test_it_says_nothing_that_was_not_earned(case: str, language: str, region: str) -> None:

@@ -2,12 +2,15 @@
 
 from collections.abc import Callable
 from dataclasses import replace
+from datetime import date
 from typing import Any
 
 import pytest
 
+from registry.documents import finish, overlay
 from registry.documents.answer_sheet import answer_sheet
 from registry.documents.certificate import certificate
+from registry.documents.facts import Superseded
 from registry.documents.monthly_log import monthly_log
 from registry.documents.overview import overview
 from registry.documents.shift_sheet import shift_sheet
@@ -70,6 +73,7 @@ def test_nothing_is_claimed_that_was_not_earned(kind: str, language: str) -> Non
     assert FORBIDDEN.findall(text) == []
 
 
+@pytest.mark.fast_cases(9)
 @pytest.mark.parametrize("language", REGIONS)
 @pytest.mark.parametrize("kind", [*PAGES, *TAGS])
 def test_every_font_is_embedded_and_the_same_facts_give_the_same_bytes(kind: str, language: str) -> None:
@@ -80,6 +84,7 @@ def test_every_font_is_embedded_and_the_same_facts_give_the_same_bytes(kind: str
     assert drawn(kind, language) == pdf
 
 
+@pytest.mark.fast_cases(9)
 @pytest.mark.parametrize("language", REGIONS)
 @pytest.mark.parametrize("kind", [*PAGES, *TAGS])
 def test_a_demo_says_so_in_words_on_every_page(kind: str, language: str) -> None:
@@ -87,6 +92,38 @@ def test_a_demo_says_so_in_words_on_every_page(kind: str, language: str) -> None
     said = say("tag.demo" if kind in TAGS else "certificate.demo_strip", language)
     assert reading.words_of(pdf).count(said) >= reading.pages_of(pdf)
     assert said not in reading.words_of(drawn(kind, language))
+
+
+@pytest.mark.parametrize("language", REGIONS)
+@pytest.mark.parametrize("kind", [*PAGES, *TAGS])
+def test_a_reading_program_is_told_its_language_and_title(kind: str, language: str) -> None:
+    told, title = reading.said_of(drawn(kind, language))
+    assert told == language
+    assert title.strip()
+
+
+def test_so_it_is_of_a_crossed_copy_and_of_pages_joined() -> None:
+    page = drawn("certificate", "es")
+    ended = Superseded(number="LMHK41399", day=date(2026, 3, 20))
+    crossed = overlay.crossed(page, ended, "es", "es_ES", "Europe/Madrid", demo=False)
+    assert reading.said_of(crossed) == reading.said_of(finish.joined([page, page])) == reading.said_of(page)
+
+
+@pytest.mark.parametrize("language", REGIONS)
+@pytest.mark.parametrize("kind", PAGES)
+def test_its_text_comes_out_in_the_order_in_which_it_is_read(kind: str, language: str) -> None:
+    assert reading.against_the_order(drawn(kind, language)) == []
+
+
+@pytest.mark.parametrize("language", REGIONS)
+def test_readings_to_reach_come_out_line_by_line_behind_their_labels(language: str) -> None:
+    text = reading.words_of(drawn("certificate", language))
+    parts = [say(f"certificate.reach.{one}", language) for one in ("limit", "shown")]
+    limits, shown = ["74", "68", "57", "5"], ["75.5", "69.0", "58.0", "4.0"]
+    for label, numbers in zip(parts, (limits, shown), strict=True):
+        after = text[text.index(label) + len(label) :]
+        found = [one.replace(",", ".") for one in after.split() if one[0].isdigit()]
+        assert found[:4] == numbers
 
 
 @pytest.mark.parametrize("language", REGIONS)

@@ -61,6 +61,7 @@ def on_paper(shown: Image.Image) -> Image.Image:
     return paper
 
 
+@pytest.mark.fast_cases(12)
 @pytest.mark.parametrize("name", TAGS)
 @pytest.mark.parametrize("dpi", DPIS)
 @pytest.mark.parametrize("kind", KINDS)
@@ -68,6 +69,7 @@ def test_a_code_is_read_as_printed(kind: Kind, dpi: int, name: str) -> None:
     assert read(drawn(name, kind, dpi), kind) == [said(TAGS[name])]
 
 
+@pytest.mark.fast_cases(9)
 @pytest.mark.parametrize("degrees", [90, 180, 7])
 @pytest.mark.parametrize("dpi", DPIS)
 @pytest.mark.parametrize("kind", KINDS)
@@ -127,6 +129,7 @@ def exact_box(shown: Image.Image, kind: Kind) -> tuple[int, int, int, int]:
     return left + inner[0], top + inner[1], left + inner[2], top + inner[3]
 
 
+@pytest.mark.fast_cases(13)
 @pytest.mark.parametrize("trim", [(0.0, 0.0), (0.37, -0.21)])
 @pytest.mark.parametrize("stock", ["50x25", "38.1x21.2", "44.4x12.7", "a4_48.5x25.4", "letter_66.7x25.4"])
 @pytest.mark.parametrize("dpi", DPIS)

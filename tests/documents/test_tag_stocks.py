@@ -29,6 +29,7 @@ def cut(shown: Image.Image, left: float, top: float, width: float, height: float
     return shown.crop((x1, y1, x2, y2))
 
 
+@pytest.mark.fast_cases(8)
 @pytest.mark.parametrize("trim", [(0.0, 0.0), (1.2, -0.8)])
 @pytest.mark.parametrize("sheet", SHEETS)
 def test_each_tag_lies_inside_its_cut(sheet: str, trim: tuple[float, float]) -> None:
@@ -99,6 +100,7 @@ def sizes_of(pdf: bytes) -> set[float]:
     return {float(operands[1]) for operator, operands in commands if operator == "Tf"}
 
 
+@pytest.mark.fast_cases(3)
 @pytest.mark.parametrize(("size", "kind"), STOCKS)
 def test_no_type_is_smaller_than_six_points(size: str, kind: Kind) -> None:
     for name, facts in EVERY.items():
@@ -112,6 +114,7 @@ def test_the_id_has_capitals_of_four_millimetres(size: str, kind: Kind) -> None:
     assert largest * 0.668 / MM >= 3.99
 
 
+@pytest.mark.fast_cases(3)
 @pytest.mark.parametrize(("size", "kind"), [*STOCKS, *NARROW])
 def test_nothing_stands_over_something_else_whatever_the_code(size: str, kind: Kind) -> None:
     found = dict(IDENTITIES if (size, kind) in NARROW else EVERY)
@@ -143,6 +146,7 @@ def test_a_status_tag_with_bars_wants_a_higher_label() -> None:
 # --- the calibration page --------------------------------------------------------------------------------------
 
 
+@pytest.mark.fast_cases(9)
 @pytest.mark.parametrize("language", ["en", "es"])
 @pytest.mark.parametrize("stock", [*SHEETS, "50x25", "25x10", "100x60"])
 def test_a_calibration_page_for_every_stock(stock: str, language: str) -> None:

@@ -147,6 +147,7 @@ def test_demo_tags_say_so(size: str) -> None:
         assert ("DEMO" in reading.words_of(tag)) == demo, name
 
 
+@pytest.mark.fast_cases(1)
 @pytest.mark.parametrize("size", SIZES)
 def test_nothing_stands_over_something_else_or_near_the_edge(size: str) -> None:
     design = SIZES[size]
@@ -175,6 +176,7 @@ def test_more_cells_than_fit_are_refused() -> None:
     assert refused.value.code == "too_wide"
 
 
+@pytest.mark.fast_cases(1)
 @pytest.mark.parametrize("size", SIZES)
 def test_fonts_are_embedded_bytes_are_the_same_and_no_word_claims_too_much(size: str) -> None:
     again = every_tag(size)
@@ -186,6 +188,7 @@ def test_fonts_are_embedded_bytes_are_the_same_and_no_word_claims_too_much(size:
         assert FORBIDDEN.search(reading.words_of(tag)) is None, name
 
 
+@pytest.mark.fast_cases(3)
 @pytest.mark.parametrize("dpi", [203, 300, 600])
 @pytest.mark.parametrize("size", SIZES)
 def test_the_code_is_the_id_or_the_number(size: str, dpi: int) -> None:
@@ -208,6 +211,7 @@ MANY: list[IdentityFacts | StatusFacts] = [
 ]
 
 
+@pytest.mark.fast_cases(4)
 @pytest.mark.parametrize("sheet", SHEETS)
 def test_every_code_on_a_sheet_stands_on_its_label(sheet: str) -> None:
     form, start = SHEETS[sheet], 3

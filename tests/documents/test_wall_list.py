@@ -53,6 +53,7 @@ FORTY = facts(
 )
 
 
+@pytest.mark.fast_cases(2)
 @pytest.mark.parametrize("paper", ["a4", "letter"])
 @pytest.mark.parametrize("which", [MIXED, FORTY])
 def test_nothing_is_drawn_over_anything_else_and_every_thermometer_is_there(which: WallFacts, paper: str) -> None:

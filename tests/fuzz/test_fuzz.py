@@ -28,7 +28,7 @@ DRIVERS: list[tuple[str, Callable[[Path], Case], set[str]]] = [
 ]
 
 
-@pytest.mark.parametrize("seconds", [5, pytest.param(60, marks=pytest.mark.slow)])
+@pytest.mark.parametrize("seconds", [1, *(pytest.param(one, marks=pytest.mark.slow) for one in (5, 60))])
 @pytest.mark.parametrize(("prepare", "meets"), [one[1:] for one in DRIVERS], ids=[one[0] for one in DRIVERS])
 def test_nothing_that_comes_from_outside_breaks_it(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, prepare: Callable[[Path], Case], meets: set[str], seconds: int

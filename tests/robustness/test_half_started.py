@@ -85,6 +85,7 @@ def first_starts_cut_off(place: Path, count: int, random: Random) -> Counter[str
     return met
 
 
+@pytest.mark.slow
 def test_a_first_start_cut_off_is_done_again(tmp_path: Path) -> None:
     assert first_starts_cut_off(tmp_path, 8, Random(3)).total() == 8
 
@@ -202,6 +203,7 @@ def _signed_over(home: Path) -> None:
     assert "old_key_signature" in opened[1]
 
 
+@pytest.mark.slow
 def test_carrying_on_cut_off_is_done_again(tmp_path: Path) -> None:
     assert carryings_on_cut_off(tmp_path, 6, Random(5)).total() == 6
 

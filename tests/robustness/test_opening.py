@@ -124,6 +124,7 @@ KEYS: list[tuple[str, Spoil, str]] = [
 ]
 
 
+@pytest.mark.fast_cases(5)
 @pytest.mark.parametrize(("spoil", "why"), [one[1:] for one in KEYS], ids=[one[0] for one in KEYS])
 def test_with_another_key_or_marker_it_may_only_be_looked_at(kitchen: Kitchen, spoil: Spoil, why: str) -> None:
     probe = kitchen.enrol()

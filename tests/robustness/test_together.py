@@ -185,6 +185,7 @@ def second_installation(first: Kitchen, url: str, number: int) -> Session:
     return session
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("acts_each", [25, pytest.param(400, marks=pytest.mark.slow)])
 def test_two_installations_at_the_same_thermometers(tmp_path: Path, postgres_url: str, acts_each: int) -> None:
     """Each records its own rounds, and presses what the others have just done: nobody fails or waits for ever."""

@@ -37,6 +37,7 @@ def entries(session: Session) -> list[queries.EntryView]:
         return [queries.entry_at(connection, 1, seq) for seq in range(last + 1)]
 
 
+@pytest.mark.slow
 def test_the_same_seed_gives_the_same_journal_whatever_the_order_of_hashes(small: Built, tmp_path: Path) -> None:
     builds = "import sys, pathlib; from sample_db.build import build; "
     prints = "print(build(pathlib.Path(sys.argv[1]), small=True).head)"

@@ -69,6 +69,7 @@ def test_the_thermometer_shown_is_one_that_was_adjusted(small: Built) -> None:
     assert demo.worth_showing(small.home).startswith("WS")
 
 
+@pytest.mark.slow
 def test_without_a_screen_the_window_is_drawn(small: Built, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """In a process of its own: the drawing wants the application to itself."""
     home = tmp_path / "demo"

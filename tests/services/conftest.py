@@ -24,10 +24,12 @@ def kitchen(tmp_path: Path, first_kitchen: Kitchen) -> Iterator[Kitchen]:
     opened.session.close()
 
 
-@pytest.fixture(params=["sqlite", "postgres"])
-def any_kitchen(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Kitchen]:
+@pytest.fixture(params=["sqlite", pytest.param("postgres", marks=pytest.mark.slow)])
+def any_kitchen(request: pytest.FixtureRequest, tmp_path: Path, first_kitchen: Kitchen) -> Iterator[Kitchen]:
     """The same twice: in a SQLite file, and on PostgreSQL with the key in a folder."""
-    url = request.getfixturevalue("postgres_url") if request.param == "postgres" else None
-    opened = open_kitchen(tmp_path / "kitchen", url)
+    if request.param == "sqlite":
+        opened = another(first_kitchen, tmp_path / "kitchen")
+    else:
+        opened = open_kitchen(tmp_path / "kitchen", request.getfixturevalue("postgres_url"))
     yield opened
     opened.session.close()

@@ -15,7 +15,8 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from sqlalchemy import select
 
 from registry.quantity import Length, Reading, TemperatureDifference
-from registry.services import baths, checks, people, places, start, thermometers, upkeep
+from registry.records.rules import PlanRule, PlanSet
+from registry.services import baths, checks, people, places, rules, start, thermometers, upkeep
 from registry.services.baths import NewBath
 from registry.services.checks import AdjustmentGiven, ReadingGiven, Row
 from registry.services.places import NewSite
@@ -76,6 +77,19 @@ class Kitchen:
     lead: Actor
     auditor: Actor
     site: str
+
+    # --- rules -----------------------------------------------------------------------------------------------
+
+    def by_risk(self, *more: PlanRule, turns: bool = True) -> None:
+        """The risk-based plan from now on; without turns as it was recorded before it had any."""
+        shipped = tuple(one for one in rules.shipped_plan("risk_based") if turns or one.rule != "sentinel")
+        self.plan(*shipped, *more, code="risk_based")
+
+    def plan(self, *own: PlanRule, code: str = "own") -> None:
+        """A recheck plan of these rules from now on."""
+        with self.session.recording(self.officer, "officer") as entries:
+            group = self.session.group(entries.connection).subject
+            entries.replace(PlanSet(group=group, set=self.session.new_id(), plan=code, rules=own, since="2026-03-03"))
 
     # --- thermometers -----------------------------------------------------------------------------------------
 

@@ -4,7 +4,7 @@ from typing import Any
 
 import pytest
 
-from registry.services import bath_watch, incidents
+from registry.services import bath_watch, incidents, upkeep
 from registry.services.bath_watch import BathWatch
 from registry.services.told import celsius_of
 from tests.services.kitchen import DAY_US, Kitchen, scale
@@ -137,6 +137,7 @@ def test_a_good_bath_is_judged_without_a_press(kitchen: Kitchen, steady: list[st
     assert (said["judged"], said["judged_by"], said["version"]) == ("accepted", "diagnose", 1)
     assert set(said["outcomes"].values()) == {"pass"}
     assert len(said["trusted"]) == 4
+    assert upkeep.judged_by_program(kitchen.session) == 1
     count = kitchen.count()
     bath_watch.judge(kitchen.session, kitchen.lead, bath)
     assert kitchen.count() == count  # nothing new, nothing said again

@@ -37,6 +37,7 @@ def test_what_stands_is_handed_out_to_the_byte(kitchen: Kitchen) -> None:
     assert copy(kitchen, kept) == page(kitchen, kept)
 
 
+@pytest.mark.fast_cases(1)
 @pytest.mark.parametrize("language", ["en", "es"])
 @pytest.mark.parametrize("paper", ["a4", "letter"])
 def test_a_replaced_one_is_handed_out_crossed_and_its_own_bytes_stay(

@@ -42,6 +42,7 @@ def test_ice_that_is_always_warm_is_told(kitchen: Kitchen) -> None:
     assert found.habit.mean == pytest.approx(0.7, abs=0.2)  # drawn towards nought by what is usual among sites
 
 
+@pytest.mark.slow
 def test_a_habit_that_began_one_day(kitchen: Kitchen) -> None:
     those = [kitchen.enrol() for _ in range(6)]
     checked(kitchen, those, 8, error=0.0)

@@ -14,6 +14,7 @@ from typing import Any
 import pytest
 
 from registry import resources
+from registry.records.thermometers import Price
 from registry.services import (
     import_columns,
     import_journal,
@@ -323,7 +324,7 @@ def test_thermometers_come_with_every_field_named_as_people_name_it(kitchen: Kit
         "ab 77", kind, "°C", 0.1, -40, "150,0", "0,2", -40, 302, site_name(kitchen), station,
         "Brisa", "B2", "7001", "Sonda", "S1", "S9", words.say("thermometers.adjusts.trim"),
         words.say("thermometers.yes"), words.say("thermometers.uses.cold"), date(2024, 5, 6), "worn tip",
-        words.say("status.in_service"),
+        24.9, "eur", words.say("status.in_service"),
     ]  # fmt: skip
     plan = check(kitchen, xlsx(head, row), Options(), "thermometers")
     done = importing.record_thermometers(kitchen.session, kitchen.officer, plan)
@@ -338,6 +339,7 @@ def test_thermometers_come_with_every_field_named_as_people_name_it(kitchen: Kit
     }
     assert (of.facts.uses, of.facts.adjusts, of.facts.waterproof) == (("cold",), "trim", True)
     assert (of.facts.in_use_since, of.facts.condition) == ("2024-05-06", "worn tip")
+    assert of.facts.price == Price(amount="24.9", currency="EUR")
     assert of.row.station is not None
     entries = [one for one in kitchen.entries("thermometer_set") if one.payload.get("import") == done.import_]
     assert [one.payload["row"] for one in entries] == [2]
@@ -396,12 +398,13 @@ def test_what_is_wrong_with_thermometers_is_named_and_none_is_enrolled(kitchen: 
     assert len(kitchen.entries("thermometer_set")) == 1
 
 
+@pytest.mark.fast_cases(2)
 @pytest.mark.parametrize("language", resources.languages())
 @pytest.mark.parametrize("ending", spreadsheet_out.ENDINGS)
 def test_thermometers_go_out_and_come_in_elsewhere_with_their_scales(
     kitchen: Kitchen, tmp_path: Path, ending: str, language: str
 ) -> None:
-    kitchen.enrol(DIGITAL_C, DIGITAL_F, tag_id="BOTH1")
+    kitchen.enrol(DIGITAL_C, DIGITAL_F, tag_id="BOTH1", price=Price(amount="1039.90", currency="EUR"))
     kitchen.dial(DIAL_F, tag_id="DIAL1")
     words = tables_out.Words(language, "es_ES")
     content = spreadsheet_out.written(tables_out.all_thermometers(kitchen.session, words, Wanted()), ending)
@@ -411,6 +414,28 @@ def test_thermometers_go_out_and_come_in_elsewhere_with_their_scales(
         plan = check(other, content, Options(leave_out=more), "thermometers")
         importing.record_thermometers(other.session, other.officer, plan)
         assert figures(other) == figures(kitchen)
+        with other.session.reading() as connection:
+            price = thermometers.find(connection, "BOTH1").facts.price
+        assert price is not None
+        assert (Decimal(price.amount), price.currency) == (Decimal("1039.90"), "EUR")
+
+
+@pytest.mark.parametrize(
+    ("price", "currency", "code"),
+    [
+        ("1,234.50", "", "not_a_price"),
+        ("-3", "EUR", "price_negative"),
+        ("12", "ABC", "currency_unknown"),
+        ("12 USD", "EUR", "two_currencies"),
+        ("", "EUR", "currency_alone"),
+        ("120.5", "JPY", "price_digits"),
+    ],
+)
+def test_a_price_that_is_none_is_refused_in_its_cell(kitchen: Kitchen, price: str, currency: str, code: str) -> None:
+    content = xlsx(["Type", "Unit", "Step", "Lowest", "Highest", "Price", "Currency"],
+                   ["thermistor_probe", "C", 0.1, -40, 150, price, currency])  # fmt: skip
+    ((cell, found),) = cells(kitchen, content, Options(site="Pier"), "thermometers")
+    assert (cell, found) == ("F2" if price else "G2", code)
 
 
 def figures(k: Kitchen) -> dict[str, dict[str, list[tuple[Decimal, str]]]]:
@@ -509,6 +534,7 @@ def test_initials_taken_meanwhile_drop_the_whole_import(kitchen: Kitchen) -> Non
 # --- out and in ----------------------------------------------------------------------------------------------
 
 
+@pytest.mark.fast_cases(2)
 @pytest.mark.parametrize("language", resources.languages())
 @pytest.mark.parametrize("ending", spreadsheet_out.ENDINGS)
 def test_checks_go_out_and_come_in_again_the_same(kitchen: Kitchen, tmp_path: Path, ending: str, language: str) -> None:
@@ -566,6 +592,7 @@ def voided_and_condemned(kitchen: Kitchen) -> str:
     return one
 
 
+@pytest.mark.fast_cases(2)
 @pytest.mark.parametrize("language", resources.languages())
 @pytest.mark.parametrize("left_out", [False, True])
 def test_a_check_that_does_not_count_is_not_made_to_count_elsewhere(
@@ -610,5 +637,5 @@ def test_each_name_of_a_column_in_the_guide_is_taken(kitchen: Kitchen, kind: str
     names = [name for line in table for name in line.split("|")[1].split("`")[1::2]]
     assert len(names) > 8
     for name in names:
-        looked = look(kitchen, xlsx(["Theirs", "More"], ["x", "y"]), Options(columns={"Theirs": name}), kind)
+        looked = look(kitchen, b"Theirs,More\nx,y\n", Options(columns={"Theirs": name}), kind)
         assert looked.columns[0].is_ in import_columns.COLUMNS[kind]

@@ -893,15 +893,29 @@ def accepted(k: Kitchen, content: bytes, options: Options) -> Imported | None:
     return None
 
 
-@settings(max_examples=60, deadline=None)
-@given(
+ODD_FILES = given(
     rows=st.lists(st.tuples(*CELLS), min_size=1, max_size=4),
     odd=ODD,
     separator=st.sampled_from(",;\t"),
     encoding=st.sampled_from(["utf-8", "utf-8-sig", "utf-16"]),
     end=st.sampled_from(["\r\n", "\n"]),
 )
-def test_every_row_taken_ends_as_an_entry_with_its_digits(
+
+
+@settings(max_examples=20, deadline=None)
+@ODD_FILES
+def test_every_row_taken_ends_as_an_entry_with_its_digits(fuzzed: Kitchen, **file: Any) -> None:
+    row_for_row(fuzzed, **file)
+
+
+@pytest.mark.slow
+@settings(max_examples=200, deadline=None)
+@ODD_FILES
+def test_every_row_taken_ends_as_an_entry_with_its_digits_often(fuzzed: Kitchen, **file: Any) -> None:
+    row_for_row(fuzzed, **file)
+
+
+def row_for_row(
     fuzzed: Kitchen, rows: list[tuple[str, ...]], odd: Any, separator: str, encoding: str, end: str
 ) -> None:
     rows = changed(rows, odd)
@@ -990,15 +1004,27 @@ SHEET_ODD = st.sampled_from(
 )
 
 
-@settings(max_examples=60, deadline=None)
-@given(
+ODD_SHEETS = given(
     more=st.lists(st.sampled_from(SHEET_ROWS), unique=True),
     odd=st.none() | st.tuples(st.integers(0, 7), st.integers(0, 11), SHEET_ODD),
     mixed=st.randoms(use_true_random=False),
 )
-def test_a_sheet_of_odd_rows_is_refused_with_sentences_or_taken_whole(
-    fuzzed: Kitchen, more: list[tuple[str, ...]], odd: Any, mixed: Random
-) -> None:
+
+
+@settings(max_examples=15, deadline=None)
+@ODD_SHEETS
+def test_a_sheet_of_odd_rows_is_refused_with_sentences_or_taken_whole(fuzzed: Kitchen, **sheet: Any) -> None:
+    refused_or_whole(fuzzed, **sheet)
+
+
+@pytest.mark.slow
+@settings(max_examples=200, deadline=None)
+@ODD_SHEETS
+def test_a_sheet_of_odd_rows_is_refused_with_sentences_or_taken_whole_often(fuzzed: Kitchen, **sheet: Any) -> None:
+    refused_or_whole(fuzzed, **sheet)
+
+
+def refused_or_whole(fuzzed: Kitchen, more: list[tuple[str, ...]], odd: Any, mixed: Random) -> None:
     begun = (SHEET_ROWS[0], SHEET_ROWS[1], SHEET_ROWS[5])  # two baths, each with a reading as found
     rows = changed([*begun, *(row for row in more if row not in begun)], odd)
     mixed.shuffle(rows)

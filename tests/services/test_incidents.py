@@ -20,6 +20,7 @@ def two_probes_on_one_meter(kitchen: Kitchen) -> tuple[str, str]:
     return first, kitchen.enrol(indicator=parts.indicator, sensor=PartGiven("Fen"))
 
 
+@pytest.mark.fast_cases(6)
 @pytest.mark.parametrize("what", [one for one in UNSETTLING if one != "lost"])
 def test_after_any_of_them_it_is_checked_first_until_good(kitchen: Kitchen, what: str) -> None:
     probe = kitchen.enrol()

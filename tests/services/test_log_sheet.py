@@ -194,6 +194,7 @@ def test_the_figures_below_the_lines(kitchen: Kitchen) -> None:
 # --- on paper ------------------------------------------------------------------------------------------------
 
 
+@pytest.mark.fast_cases(2)
 @pytest.mark.parametrize("paper", ["a4", "letter"])
 @pytest.mark.parametrize("language", resources.languages())
 def test_every_line_is_on_the_pages(kitchen: Kitchen, language: str, paper: str) -> None:

@@ -34,6 +34,7 @@ def test_it_is_made_small_and_kept(kitchen: Kitchen, kind: str) -> None:
     assert kitchen.verify().good
 
 
+@pytest.mark.slow
 def test_noise_is_bounded_too() -> None:
     noise = Image.frombytes("RGB", (1000, 250), random.Random(1).randbytes(750_000))
     out = BytesIO()

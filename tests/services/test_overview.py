@@ -3,11 +3,15 @@
 from dataclasses import replace
 
 from registry.documents import overview as document
-from registry.services import checks, fleet, incidents, overview
+from registry.records.thermometers import Price
+from registry.services import checks, fleet, incidents, overview, thermometers
+from registry.services.outlook import LIKELY
 from registry.services.thermometers import thermometer
-from tests.documents.reading import characters, pages_of
+from tests.documents.reading import characters, pages_of, words_of
 from tests.services.kitchen import DIAL_C, Kitchen
 from tests.services.test_lists import add_early, known
+
+TO_REPLACE = "What to replace, and why"
 
 
 def parts(kitchen: Kitchen) -> dict[str, overview.OverviewPart]:
@@ -36,27 +40,41 @@ def test_one_that_failed_is_to_be_replaced_where_its_kind_is_not_adjusted(kitche
     with kitchen.session.reading() as connection:
         assert not thermometer(connection, of).adjustments
         tag = thermometer(connection, of).tag_id
-    assert parts(kitchen)["To replace"].sentences == (
-        "None in use that cannot be adjusted has failed or may be out today.",
-    )
+    assert parts(kitchen)[TO_REPLACE].sentences == ("Nothing on record asks for replacing any.",)
     kitchen.checked(of, "9 C", "9 C", "9 C")
-    (said,) = parts(kitchen)["To replace"].sentences
-    assert said.startswith(f"{tag}, ")
-    assert said.endswith("it failed, and its kind is not adjusted.")
+    part = parts(kitchen)[TO_REPLACE]
+    ((named, *_, why, cost),) = part.rows
+    assert (named, why, cost) == (tag, "It failed, and its kind is not adjusted.", "not known")
+    assert part.sentences == ("The price of it is not known.",)
+    ((listed, *_, done, now),) = parts(kitchen)["Failed checks"].rows
+    assert (listed, done, now) == (tag, "nothing yet", "not resolved")
+    assert parts(kitchen)["Failed checks"].note.startswith("Food judged with it since the last good check is not")
+
+
+def test_words_stay_whole_beside_a_long_reason(kitchen: Kitchen) -> None:
+    """A tag id broken over two lines is read as another one."""
+    of = kitchen.enrol(DIAL_C, type="liquid_in_glass")
+    check = kitchen.checked(of, "9 C", "9 C", "9 C")
+    kitchen.clock.move(hours=1)
+    thermometers.take_out(kitchen.session, kitchen.lead, of, "outside", check)
+    page = document.overview(overview.overview_facts(kitchen.session, kitchen.site))
+    assert words_of(page).split().count(kitchen.tag(of)) == 2  # to be replaced, and among the failed checks
 
 
 def test_all_that_is_to_be_replaced_is_named_however_many(kitchen: Kitchen) -> None:
     """More than the rows that are shown of the ranking."""
     kind = {"type": "liquid_in_glass", "uses": ("hot",)}
-    those = [kitchen.enrol(DIAL_C, **kind) for _ in range(overview.ROWS + 2)]
-    for _ in range(3):
-        for one in those:
-            kitchen.checked(one, "1 C")
-        kitchen.clock.move(days=7)
+    those = [kitchen.enrol(DIAL_C, **kind) for _ in range(overview.ROWS + 1)]
+    those.append(kitchen.enrol(DIAL_C, price=Price(amount="24.90", currency="USD"), **kind))
+    kitchen.always(dict.fromkeys(those, "1 C"), times=6)  # at the limit each time: as likely out as not, then more
     kitchen.clock.move(days=700)
     ranked = fleet.ranking(kitchen.session)
-    assert all((one.outlook.out or 0.0) > fleet.LIKELY for one in ranked.rows)
-    assert len(parts(kitchen)["To replace"].sentences) == len(those)
+    assert all((one.outlook.out or 0.0) > LIKELY for one in ranked.rows)
+    replace_ = parts(kitchen)[TO_REPLACE]
+    assert len(replace_.rows) == len(those)
+    assert all(row[3].startswith("It is more likely out of tolerance today than not") for row in replace_.rows)
+    assert replace_.sentences == ("Price known for 1 of 9; sum: $24.90.",)
+    assert [row[4] for row in replace_.rows].count("not known") == len(those) - 1
     soonest = parts(kitchen)["Who may be out soonest"]
     assert len(soonest.rows) == overview.ROWS
     assert soonest.sentences == ("2 more are ranked below these; 2 of them may be out by then.",)

@@ -6,9 +6,11 @@ from pathlib import Path
 import pytest
 
 from registry.services import own_figures, thermometers
+from registry.services.import_rows import Options
 from registry.services.own_figures import OwnFigures
 from registry.services.problems import Refused
 from tests.services.kitchen import AIR_C, DIAL_C, Kitchen
+from tests.services.sheets import xlsx
 
 HEAD = "bath,made,tag,readings,unit,reference\n"
 
@@ -73,6 +75,24 @@ def test_used_in_every_check_from_then_on(kitchen: Kitchen, those: list[str]) ->
     stored = kitchen.last("document_stored").payload
     assert (stored["document"], stored["media"]) == ("figures_sheet", "text/csv")
     assert kitchen.verify().good
+
+
+def with_a_formula(kitchen: Kitchen, those: list[str]) -> bytes:
+    """The sheet as a workbook where the first readings are a formula that nothing worked out: a 0 that was not read."""
+    head, *rows = (line.split(",") for line in sheet(kitchen, those).splitlines())
+    first = [*rows[0][:3], ("=H2*2", 0), *rows[0][4:]]
+    return xlsx(head, first, *rows[1:])
+
+
+def test_a_formula_is_asked_about_before_its_value_becomes_a_figure(kitchen: Kitchen, those: list[str]) -> None:
+    content = with_a_formula(kitchen, those)
+    with kitchen.session.reading() as connection:
+        with pytest.raises(Refused) as refused:
+            own_figures.work_out(kitchen.session, connection, content)
+        problems = [(one.values["row"], one.field, one.code) for one in refused.value.problems]
+        assert problems == [(2, "readings", "formula")]
+        yes = Options(asked=frozenset({"formula"}))
+        assert own_figures.work_out(kitchen.session, connection, content, yes).readings == 78
 
 
 def test_recorded_once(kitchen: Kitchen, those: list[str]) -> None:

@@ -80,6 +80,7 @@ def test_a_changed_page_with_a_genuine_record_is_told_apart_and_the_record_told(
     assert spanish[1].endswith("No apto.")
 
 
+@pytest.mark.slow
 def test_a_crossed_copy_is_told_as_what_was_handed_out(kitchen: Kitchen) -> None:
     probe = passed(kitchen)
     kept = issue(kitchen, probe)

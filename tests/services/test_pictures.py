@@ -205,6 +205,7 @@ def test_a_large_photo_is_made_small() -> None:
     assert len(content) <= MOST_KEPT
 
 
+@pytest.mark.slow
 def test_not_even_noise_is_kept_larger() -> None:
     noise = Image.frombytes("RGB", (1600, 1600), Random(6).randbytes(3 * 1600 * 1600))
     assert len(pictures.prepared(written(noise, "PNG"))) <= MOST_KEPT

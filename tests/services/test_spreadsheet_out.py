@@ -15,7 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from registry import resources
-from registry.services import csvfile, incidents, mend, spreadsheet_out, tables_out
+from registry.services import csvfile, incidents, mend, spreadsheet_out, tables_out, thermometers
 from registry.services.problems import Refused
 from registry.services.spreadsheet_out import TableOut, ending_of, written
 from tests.services.kitchen import DIAL_C, DIAL_F, Kitchen
@@ -113,14 +113,17 @@ def test_any_number_and_text_come_back(value: Decimal, text: str) -> None:
 # --- the program's tables ------------------------------------------------------------------------------------
 
 
+@pytest.mark.fast_cases(1)
 @pytest.mark.parametrize("language", resources.languages())
 def test_every_table_goes_out_in_each_language(kitchen: Kitchen, language: str, tmp_path: Path) -> None:
-    from registry.services import activity, duelist, monthly_log
+    from registry.services import activity, duelist, failures, fleet, monthly_log, replacing
     from registry.services.table import Wanted
 
     k = kitchen
     one = k.enrol()
     k.checked(one, "-0.4 C")
+    thermometers.take_out(k.session, k.lead, k.enrol(), "damaged")
+    k.checked(k.dial(), "3 C", "3 C", "3 C")
     words = tables_out.Words(language, "es_ES")
     with k.session.reading() as connection:
         due = duelist.due_list(k.session, connection)
@@ -135,6 +138,8 @@ def test_every_table_goes_out_in_each_language(kitchen: Kitchen, language: str, 
         tables_out.all_certificates(k.session, words, {}),
         tables_out.all_people(k.session, words),
         tables_out.baths(k.session, words, k.site, 2),
+        tables_out.failures(words, failures.failures(k.session), names),
+        tables_out.to_replace(words, replacing.to_replace(k.session, fleet.ranking(k.session, limit=None)), names),
     ]
     for table in tables:
         assert len(set(table.heads)) == len(table.heads), table.heads

@@ -56,6 +56,7 @@ def test_one_that_was_scanned_first_settles_nothing(kitchen: Kitchen, known: tup
     assert listed(kitchen)[0] == steady
 
 
+@pytest.mark.fast_cases(2)
 @pytest.mark.parametrize("kept", [None, "[]", "7", '{"x": 1}', "no words of ours", '[["x", "a", 1, 2]]'])
 def test_without_what_was_kept_or_with_something_else_it_stands_by_station(
     kitchen: Kitchen, known: tuple[str, list[str]], kept: str | None

@@ -166,6 +166,7 @@ def test_next_due_is_what_tags_say(many: Kitchen) -> None:
     assert by_tag["U2"] is None
 
 
+@pytest.mark.fast_cases(23)
 @pytest.mark.parametrize("descending", [False, True])
 @pytest.mark.parametrize("sort", table.SORTS)
 @pytest.mark.parametrize("size", [1, 2, 4])

@@ -269,6 +269,7 @@ def test_what_was_learned_of_a_model_counts_at_once(kitchen: Kitchen, four: list
     assert tracked(kitchen, four[0]).track.parameters != before
 
 
+@pytest.mark.fast_cases(2)
 @pytest.mark.parametrize("kept", ["{", "[]", '{"offset_walk": "wide"}', "{}"])
 def test_what_the_cache_holds_wrongly_is_passed_over(kitchen: Kitchen, four: list[str], kept: str) -> None:
     with kitchen.session.reading() as connection:

@@ -43,6 +43,7 @@ def called(gate: Gate) -> str:
     return f"{gate.name}: {gate.mix.name}"
 
 
+@pytest.mark.fast_cases(5)
 @pytest.mark.parametrize("gate", GATES, ids=called)
 def test_roughly_as_wanted(gate: Gate) -> None:
     row = gate.seen(FEW)

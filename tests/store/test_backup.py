@@ -142,6 +142,7 @@ def test_it_tells_how_far_it_has_got(database_url: str, tmp_path: Path) -> None:
     kitchen.database.close()
 
 
+@pytest.mark.fast_cases(2)
 @pytest.mark.parametrize("looks", [1, 2, 3])
 def test_stopped_nothing_is_left(database_url: str, tmp_path: Path, looks: int) -> None:
     kitchen, folder = furnished(database_url), tmp_path / "copies"

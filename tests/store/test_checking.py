@@ -102,6 +102,7 @@ def test_any_byte_of_any_text_or_hash_is_named(whole: Path, tmp_path: Path) -> N
             assert [one.seq for one in named] == [row["seq"]], (column, row["seq"], report.findings)
 
 
+@pytest.mark.fast_cases(1)
 @pytest.mark.parametrize("column", ["kind", "at", "subject"])
 def test_any_column_that_copies_the_text_is_named(whole: Path, tmp_path: Path, column: str) -> None:
     changed = {
@@ -119,6 +120,7 @@ def test_any_column_that_copies_the_text_is_named(whole: Path, tmp_path: Path, c
         assert f"{row['seq']:04d}" in finding.number
 
 
+@pytest.mark.slow
 def test_a_kind_swapped_for_another_known_one_is_named(whole: Path, tmp_path: Path) -> None:
     """A quick look-up by kind must not believe the column."""
     for kind in ("reading_taken", "bath_made", "document_stored", "unheard_of"):
@@ -249,14 +251,15 @@ def test_a_guard_that_is_gone_or_weakened_is_named(whole: Path, tmp_path: Path) 
         database.close()
 
 
-def test_any_value_of_any_folded_row_is_named(whole: Path, tmp_path: Path) -> None:
-    """Each column of the first row of each table, and all of its rows gone."""
+@pytest.mark.parametrize("every", [6, pytest.param(1, marks=pytest.mark.slow)])
+def test_any_value_of_any_folded_row_is_named(whole: Path, tmp_path: Path, every: int) -> None:
+    """Each column of the first row of each table (in the fast tests each sixth of them), and all of its rows gone."""
     shutil.copyfile(whole, path := tmp_path / "spoilt.db")
     database = open_database(path)
     for table in tables.PROJECTIONS:
         keys = table.primary_key.columns.keys()
         named_by = ", ".join(f'"{key}"' for key in keys)
-        for column in table.c:
+        for column in list(table.c)[::-every]:
             number = f'coalesce("{column.name}", 7) + 1000'
             value = {"Text": "'~'", "Hex": "zeroblob(16)"}.get(type(column.type).__name__, number)
             first = f"({named_by}) = (SELECT {named_by} FROM {table.name} LIMIT 1)"
@@ -339,6 +342,7 @@ def test_a_payload_without_its_form_is_named_by_the_deep_pass(tmp_path: Path) ->
     kitchen.database.close()
 
 
+@pytest.mark.fast_cases(4)
 @pytest.mark.parametrize(
     "payload",
     [

@@ -39,6 +39,7 @@ def somebody_waits(kitchen: Kitchen) -> bool:
     return bool(waiting)
 
 
+@pytest.mark.fast_cases(2)
 @pytest.mark.parametrize(
     ("earlier", "later"),
     [

@@ -11,7 +11,7 @@ pytestmark = [pytest.mark.usefixtures("qapp"), looking.no_screen]
 
 SMALL = (1024, 600)
 VARIANTS = (Variant(SMALL, "en", zoom=200), Variant(SMALL, "es", zoom=200), Variant(SMALL, "es"))
-QUICK = ("happened_sheet", "drift_by_model", "proof_answer", "proof_log", "setup_people", "setup_rules")
+QUICK = ("happened_sheet", "drift_by_model", "proof_log", "setup_rules")
 PLACES = ("happened", "drift", "proof", "setup", "frame")
 
 
@@ -21,7 +21,7 @@ def _cases() -> list[object]:
             name,
             variant,
             id=f"{name}-{variant.name()}",
-            marks=() if name in QUICK and variant.language == "es" and variant.zoom == 200 else pytest.mark.slow,
+            marks=() if name in QUICK and variant == VARIANTS[1] else pytest.mark.slow,
         )
         for name, scene in BY_NAME.items()
         for variant in VARIANTS

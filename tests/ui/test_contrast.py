@@ -36,7 +36,17 @@ WRITTEN_ON = {
     "caution": GROUNDS,
 }
 pytestmark = [pytest.mark.usefixtures("qapp"), looking.no_screen]
-SLOW = [pytest.param(name, marks=pytest.mark.slow) for name in looking.BY_NAME if name not in looking.FEW]
+# Of the few scenes every other one is dark.
+SCENES = [
+    pytest.param(
+        name,
+        dark,
+        id=f"{name}-{'dark' if dark else 'light'}",
+        marks=() if name in looking.FEW and dark == bool(looking.FEW.index(name) % 2) else pytest.mark.slow,
+    )
+    for name in looking.BY_NAME
+    for dark in (False, True)
+]
 
 
 @pytest.fixture(scope="module")
@@ -138,8 +148,7 @@ def pale(root: QWidget) -> list[str]:
     return found
 
 
-@pytest.mark.parametrize("dark", [False, True], ids=["light", "dark"])
-@pytest.mark.parametrize("scene", [*looking.FEW, *SLOW])
+@pytest.mark.parametrize(("scene", "dark"), SCENES)
 def test_on_real_pages_words_stand_out_and_one_stands_beside_every_mark(
     scene: str, dark: bool, players: Players
 ) -> None:

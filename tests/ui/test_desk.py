@@ -200,6 +200,7 @@ def test_with_the_right_pin_one_sits_down(desk: Desk, answers: Answers, guarded:
     assert (desk.person.person, desk.actor.may("officer")) == (guarded, True)
 
 
+@pytest.mark.fast_cases(2)
 @pytest.mark.parametrize("pin", ["", "2581", "25800", "0000"])
 def test_with_another_pin_nobody_changes_places(desk: Desk, answers: Answers, guarded: str, pin: str) -> None:
     before = desk.person
@@ -207,6 +208,7 @@ def test_with_another_pin_nobody_changes_places(desk: Desk, answers: Answers, gu
     assert (desk.person, desk.actor.person) == (before, before.person)
 
 
+@pytest.mark.slow
 def test_after_ten_wrong_ones_the_right_one_no_longer_helps(
     desk: Desk, answers: Answers, guarded: str, kitchen: Kitchen
 ) -> None:

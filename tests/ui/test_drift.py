@@ -219,6 +219,7 @@ def test_the_sentence_and_the_rows_say_who_may_be_out(kitchen: Kitchen, frame: F
     names = [one.accessibleName() for one in page.ranking.links]
     assert names[0] == "DIGI2: failed"  # no chance is told of it
     assert names[1].startswith("DIGI0: chance to be out ")
+    assert names[1].endswith(", worst point: ice")
     told = [one.text() for one in page.ranking.findChildren(Words)]
     assert "One failed and was not mended since" in told
 
@@ -233,6 +234,7 @@ def test_a_row_leads_to_its_thermometer(kitchen: Kitchen, frame: Frame, page: Dr
     assert frame.page.one.thermometer == goes
 
 
+@pytest.mark.slow
 def test_another_day_is_asked_for_and_one_that_has_passed_is_refused(
     kitchen: Kitchen, frame: Frame, page: DriftPage, answers: Answers
 ) -> None:
@@ -282,6 +284,7 @@ def test_the_recheck_rule_rests_on_what_is_told_behind_a_press(
     assert "if every check had been made" in answers.details[-1]
 
 
+@pytest.mark.slow
 def test_the_page_for_the_manager_is_drawn(
     kitchen: Kitchen, frame: Frame, page: DriftPage, answers: Answers, tmp_path: Path
 ) -> None:
@@ -505,6 +508,7 @@ def test_more_rows_are_asked_for_without_working_out_all_else(page: DriftPage, h
     assert held.jobs == [job]
 
 
+@pytest.mark.slow
 def test_what_is_narrowed_by_type_and_what_is_not_is_said(kitchen: Kitchen, frame: Frame, page: DriftPage) -> None:
     worn(kitchen)
     frame.read_again()
@@ -521,6 +525,7 @@ def desk_says(page: DriftPage, code: str) -> str:
     return page.desk.say(f"drift.{code}")
 
 
+@pytest.mark.slow
 def test_baths_and_reports_taken_back_are_of_the_site_that_is_chosen(
     kitchen: Kitchen, frame: Frame, page: DriftPage
 ) -> None:
@@ -549,6 +554,7 @@ def test_one_that_something_happened_to_is_to_be_checked_first(kitchen: Kitchen,
     assert [one.text() for one in page.ranking.findChildren(Words)].count("check first") == 1
 
 
+@pytest.mark.slow
 def test_a_day_that_passed_meanwhile_gives_way_to_the_usual_one(
     kitchen: Kitchen, frame: Frame, page: DriftPage, answers: Answers
 ) -> None:
@@ -564,6 +570,7 @@ def test_a_day_that_passed_meanwhile_gives_way_to_the_usual_one(
     assert page.ranked.day == usual + timedelta(days=3)
 
 
+@pytest.mark.slow
 def test_what_was_chosen_outlives_a_window_made_anew(kitchen: Kitchen, frame: Frame, page: DriftPage) -> None:
     worn(kitchen)
     page.type.setCurrentIndex(page.type.findData("bimetal_stem"))
@@ -582,6 +589,7 @@ def test_what_was_chosen_outlives_a_window_made_anew(kitchen: Kitchen, frame: Fr
 # --- the keys stay where they are ----------------------------------------------------------------------------
 
 
+@pytest.mark.slow
 def test_the_keys_stay_on_the_same_thermometer_when_rows_are_drawn_anew(
     kitchen: Kitchen, frame: Frame, page: DriftPage
 ) -> None:
@@ -598,6 +606,7 @@ def test_the_keys_stay_on_the_same_thermometer_when_rows_are_drawn_anew(
     assert now.text() == "DIGI1"
 
 
+@pytest.mark.slow
 def test_after_more_the_keys_are_on_the_first_new_row(
     kitchen: Kitchen, frame: Frame, page: DriftPage, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -441,6 +441,7 @@ def test_the_answer_stands_when_the_window_is_made_anew(
     assert said(again) == "DIGI0 may not be used before it is checked."
 
 
+@pytest.mark.fast_cases(1)
 @pytest.mark.parametrize("zoom", ["100", "200"])
 @pytest.mark.parametrize("language", ["en", "es"])
 def test_what_is_pressed_is_large_enough(

@@ -69,6 +69,7 @@ def test_both_are_recorded_and_how_far_apart_is_told(inspector: InspectorPart, k
     assert "DIGI0 has not been checked yet." in texts(inspector)
 
 
+@pytest.mark.fast_cases(1)
 @pytest.mark.parametrize(
     ("ours", "theirs", "unit", "told"),
     [

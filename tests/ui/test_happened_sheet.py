@@ -88,6 +88,7 @@ def test_where_the_text_is_large_a_lines_cells_are_stacked_and_keep_what_was_typ
     assert grid.cells[1]["reading"].hasFocus()  # down its column as ever
 
 
+@pytest.mark.slow
 def test_a_wider_window_puts_them_side_by_side_again(frame: Frame, desk: Desk, part: SheetPart) -> None:
     desk.choose("text_size", "150")
     frame.resize(1000, 700)
@@ -162,6 +163,7 @@ def test_nothing_but_a_number_goes_into_a_reading(grid: SheetGrid) -> None:
     assert cell.text() == "32.456"  # type: ignore[union-attr]
 
 
+@pytest.mark.slow
 def test_repeats_adjustment_and_reasons_are_recorded(entering: Entering, grid: SheetGrid, kitchen: Kitchen) -> None:
     line = TAGS.index("DIAL0")
     QTest.keyClicks(entering.head.ice_at, "05:20")
@@ -212,6 +214,7 @@ def test_a_likely_other_unit_is_asked_though_another_line_stands_so(
     assert kitchen.count() == before
 
 
+@pytest.mark.slow
 def test_another_question_of_the_same_line_is_asked_too(entering: Entering, grid: SheetGrid, kitchen: Kitchen) -> None:
     before = kitchen.count()
     key_in(entering, "05:20", "32.4", "32.05")  # the second one is a digital in °C that shows tenths
@@ -266,6 +269,7 @@ def test_a_day_that_is_none_is_told_on_top(entering: Entering) -> None:
     assert entering.head.problem.text() == "3 March is not a day: type it as 2026-03-03."
 
 
+@pytest.mark.slow
 def test_a_boil_is_recorded_with_its_pressure(entering: Entering, grid: SheetGrid, kitchen: Kitchen) -> None:
     head = entering.head
     head.baths.setCurrentIndex(head.baths.findData("both"))
@@ -282,6 +286,7 @@ def test_a_boil_is_recorded_with_its_pressure(entering: Entering, grid: SheetGri
     assert kitchen.last("bath_made").payload["pressure"] == "1000 hPa"
 
 
+@pytest.mark.slow
 def test_a_pressure_that_is_none_is_told_on_top(entering: Entering, grid: SheetGrid) -> None:
     head = entering.head
     head.baths.setCurrentIndex(head.baths.findData("boil"))
@@ -293,6 +298,7 @@ def test_a_pressure_that_is_none_is_told_on_top(entering: Entering, grid: SheetG
     assert "is needed for this bath" in head.problem.text()
 
 
+@pytest.mark.slow
 def test_one_more_line_is_added_by_its_tag(
     frame: Frame, desk: Desk, entering: Entering, grid: SheetGrid, kitchen: Kitchen
 ) -> None:
@@ -326,6 +332,7 @@ def test_every_key_is_kept_and_comes_back(frame: Frame, desk: Desk, entering: En
     assert [one.cells["reading"] for one in again.grid.lines[:2]] == ["32.4", "0.1"]
 
 
+@pytest.mark.slow
 def test_the_draft_is_forgotten_once_it_is_recorded(desk: Desk, entering: Entering, grid: SheetGrid) -> None:
     key_in(entering, "05:20", "32.4")
     entering.record()
@@ -336,6 +343,7 @@ def test_the_draft_is_forgotten_once_it_is_recorded(desk: Desk, entering: Enteri
     assert not any(one.says for one in grid.lines)
 
 
+@pytest.mark.slow
 def test_the_same_sheet_again_is_refused(entering: Entering, grid: SheetGrid, kitchen: Kitchen) -> None:
     key_in(entering, "05:20", "32.4")
     entering.record()

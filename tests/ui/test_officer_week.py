@@ -9,6 +9,7 @@ from decimal import Decimal
 from pathlib import Path
 
 import pypdfium2
+import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QWidget
@@ -103,6 +104,7 @@ def told(kitchen: Kitchen, day: date | None = None, **asked: str) -> str:
     return fleet_words.headline(found, when, "en", "en_US").replace("*", "")
 
 
+@pytest.mark.slow
 def test_the_weekly_review(kitchen: Kitchen, desk: Desk, frame: Frame, answers: Answers, tmp_path: Path) -> None:
     mill = two_sites(kitchen)
     sit_down(desk, kitchen, "officer")

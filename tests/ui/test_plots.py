@@ -49,6 +49,7 @@ def place(chart: Chart, when: float, value: float, wide: int = WIDE, high: int =
     return area.left() + x * area.width(), area.top() + y * area.height()
 
 
+@pytest.mark.fast_cases(1)
 @pytest.mark.parametrize(("when", "value"), [(0, 0.0), (50, 1.0), (100, -1.5), (30, 9.0), (30, -9.0)])
 def test_a_mark_stands_where_its_time_and_value_meet(when: int, value: float) -> None:
     chart = bare(at((when, value, "pass")))
@@ -59,6 +60,7 @@ def test_a_mark_stands_where_its_time_and_value_meet(when: int, value: float) ->
     assert (min(found_y) + max(found_y) + 1) / 2 == pytest.approx(y, abs=1)
 
 
+@pytest.mark.slow
 def test_marks_have_the_colour_of_their_side_in_both_looks() -> None:
     chart = bare(at((20, 0.2, "pass"), (40, 0.9, "conditional_pass"), (60, 1.5, "fail"), (80, 0.0, AS_LEFT)))
     for look in (LIGHT, DARK):
@@ -122,6 +124,7 @@ def test_an_incident_ends_in_its_lane_and_today_does_not_reach_it() -> None:
     assert max(line, default=0) <= area.bottom() + 9
 
 
+@pytest.mark.slow
 def test_an_adjustment_is_an_arrow_in_pen() -> None:
     plain = len(nearly(drawn(bare(at((50, 1.5, "fail"), (50, 0.0, AS_LEFT)))), LIGHT.pen))
     told = drawn(bare(at((50, 1.5, "fail"), (50, 0.0, AS_LEFT)), arrows=(Arrow(50, 1.5, 0.0),)))
@@ -148,6 +151,7 @@ def shown_words(monkeypatch: pytest.MonkeyPatch, chart: Chart, wide: int, high: 
     return found
 
 
+@pytest.mark.fast_cases(13)
 @pytest.mark.parametrize("wide", [300, 420, 700, 1400])
 @pytest.mark.parametrize("high", [180, 260, 420])
 @pytest.mark.parametrize("which", ["story", "crowded", "days", "empty"])
@@ -233,6 +237,7 @@ def test_nothing_makes_it_raise(name: str, size: tuple[int, int]) -> None:
     picture(paint, 700, 400)
 
 
+@pytest.mark.slow
 def test_many_points_are_stamped_and_look_as_if_each_were_painted(monkeypatch: pytest.MonkeyPatch) -> None:
     points = at(*[(n % 100, (n % 7 - 3) / 2, ("pass", "conditional_pass", "fail")[n % 3]) for n in range(500)])
     stamped = drawn(bare(points))

@@ -64,6 +64,7 @@ def test_the_question_is_typed_and_enter_answers(kitchen: Kitchen, page: ProofPa
     }  # fmt: skip
 
 
+@pytest.mark.fast_cases(3)
 @pytest.mark.parametrize(
     ("said", "where", "sentence"),
     [
@@ -205,6 +206,7 @@ def test_a_scan_goes_into_the_question(frame: Frame, page: ProofPage) -> None:
     assert frame.place == "proof"
 
 
+@pytest.mark.slow
 def test_what_was_asked_stands_after_another_theme(kitchen: Kitchen, desk: Desk, frame: Frame, page: ProofPage) -> None:
     one, at = checked_around(kitchen)
     page.show_about((one, at))
@@ -255,6 +257,7 @@ def test_what_had_the_focus_hands_it_to_the_choice_and_not_to_the_column(frame: 
     assert frame.focusWidget() is page.choice.button("record")
 
 
+@pytest.mark.slow
 def test_at_large_text_the_page_alone_is_scrolled_and_each_part_is_as_high_as_it_needs(
     kitchen: Kitchen, desk: Desk, frame: Frame, qtbot: QtBot
 ) -> None:

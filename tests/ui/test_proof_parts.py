@@ -253,6 +253,7 @@ def test_verifying_goes_on_beside_the_window_and_is_stopped(
         threads.close()
 
 
+@pytest.mark.slow
 def test_the_month_has_room_for_its_name_in_every_language(desk: Desk, frame: Frame, page: ProofPage) -> None:
     desk.choose("language", "es")
     desk.choose("text_size", "200")

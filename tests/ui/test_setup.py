@@ -133,6 +133,7 @@ def test_arrow_keys_go_from_part_to_part(show: Callable[..., SetupPage]) -> None
     assert page._buttons["sites"].hasFocus()
 
 
+@pytest.mark.fast_cases(3)
 @pytest.mark.parametrize("part", list(PARTS))
 def test_no_part_is_wider_than_the_window_at_200_percent(
     show: Callable[..., SetupPage], desk: Desk, frame: Frame, part: str, qtbot: QtBot
@@ -230,6 +231,30 @@ def test_a_changed_site_shows_in_the_column(show: Callable[..., SetupPage], desk
     assert desk.site.payload.elevation == "120 m"
 
 
+def test_a_sites_address_is_asked_shown_and_kept_as_one_line(show: Callable[..., SetupPage], kitchen: Kitchen) -> None:
+    part = show("sites").part
+    assert isinstance(part, SitesPart)
+    press(part.add)
+    type_in(part.form.form, name="Dock", letters="dk", elevation="12", address=" 4 Dock Road,\n\nOstvik ")
+    press(part.form.button)
+    assert "4 Dock Road, Ostvik" in words_in(part)
+    with kitchen.session.reading() as connection:
+        dock = places.site_named(connection, "DK")
+    assert dock.payload.address == "4 Dock Road, Ostvik"
+    part.begin("change", dock)
+    assert part.form.form.values()["address"] == "4 Dock Road, Ostvik"
+    type_in(part.form.form, name="East Dock")
+    press(part.form.button)
+    with kitchen.session.reading() as connection:
+        dock = places.site_named(connection, "DK")
+    assert (dock.payload.name, dock.payload.address) == ("East Dock", "4 Dock Road, Ostvik")
+    part.begin("change", dock)
+    type_in(part.form.form, address="")
+    press(part.form.button)
+    with kitchen.session.reading() as connection:
+        assert places.site_named(connection, "DK").payload.address is None
+
+
 def test_a_station_is_added_by_keys_alone(show: Callable[..., SetupPage], kitchen: Kitchen) -> None:
     part = show("sites").part
     assert isinstance(part, SitesPart)
@@ -301,6 +326,7 @@ def test_training_is_recorded_and_listed(show: Callable[..., SetupPage], kitchen
     assert "Ice point" in words_in(part)
 
 
+@pytest.mark.slow
 def test_a_pin_is_typed_twice(show: Callable[..., SetupPage], desk: Desk, kitchen: Kitchen) -> None:
     part = show("people").part
     assert isinstance(part, PeoplePart)
@@ -802,6 +828,7 @@ def test_what_readings_and_formulas_leave_open_is_asked_in_the_window(
     assert part.run.plan is not None
 
 
+@pytest.mark.slow
 def test_columns_matched_once_are_known_the_next_time_and_can_be_said_otherwise(
     show: Callable[..., SetupPage], kitchen: Kitchen, tmp_path: Path
 ) -> None:

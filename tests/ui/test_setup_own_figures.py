@@ -6,7 +6,7 @@ import pytest
 
 from registry.services import rules
 from tests.services.kitchen import Kitchen
-from tests.services.test_own_figures import sheet
+from tests.services.test_own_figures import sheet, with_a_formula
 from tests.ui.conftest import Answers, sit_down
 from tests.ui.test_shift_safety import id_of, notices
 from ui.desk import Desk
@@ -48,6 +48,19 @@ def test_the_sheet_names_those_that_were_chosen(part: OwnFiguresPart, answers: A
     part.save_button.click()
     tags = {line.split(",")[2] for line in (tmp_path / "sheet.csv").read_text().splitlines()[1:]}
     assert tags == {"DIGI0", "DIGI2"}
+
+
+def test_a_formula_is_asked_about_and_answered_with_a_press(
+    part: OwnFiguresPart, kitchen: Kitchen, tmp_path: Path
+) -> None:
+    file = tmp_path / "afternoon.xlsx"
+    file.write_bytes(with_a_formula(kitchen, [id_of(kitchen, tag) for tag in DIGITALS]))
+    part.work_out(file)
+    assert part.found is None
+    assert "the cell holds a formula" in said(part)
+    part.right_button.click()
+    assert part.found is not None
+    assert part.problems == ()
 
 
 @pytest.mark.parametrize("tags", ["", "DIGI0 NOSUCH"])

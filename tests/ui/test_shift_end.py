@@ -78,6 +78,7 @@ def test_where_too_few_remain_after_a_fail_the_closing_says_so(three: ShiftPage,
     assert told(three)[2].endswith(" usable left of Bimetal stem; at least 5 needed.")
 
 
+@pytest.mark.slow
 def test_adjusted_and_outside_all_the_same_is_named_too(three: ShiftPage, kitchen: Kitchen) -> None:
     one_outside(three, kitchen)
     press("2\n")
@@ -88,6 +89,7 @@ def test_adjusted_and_outside_all_the_same_is_named_too(three: ShiftPage, kitche
     )
 
 
+@pytest.mark.slow
 def test_what_is_mended_after_the_closing_is_no_longer_said(three: ShiftPage, kitchen: Kitchen) -> None:
     one_outside(three, kitchen)
     three.foot.end.click()
@@ -113,6 +115,7 @@ def test_a_fail_at_ice_stays_in_sight_when_the_row_shows_the_boil(three: ShiftPa
     assert told(three)[0] == "Adjust or do not use: DIAL0 (Grill)."
 
 
+@pytest.mark.slow
 def test_closing_a_second_time_says_when_and_by_whom_and_records_nothing(
     three: ShiftPage, kitchen: Kitchen, frame: Frame
 ) -> None:
@@ -184,6 +187,7 @@ def test_a_second_press_of_enter_judges_no_bath(three: ShiftPage, kitchen: Kitch
     assert kitchen.entries("shift_closed") == []
 
 
+@pytest.mark.slow
 def test_a_second_press_of_enter_closes_no_list(three: ShiftPage, kitchen: Kitchen) -> None:
     in_bath(three, kitchen)
     press("0.1\n0\n3\n3\n3\n")
@@ -212,6 +216,7 @@ def test_a_bath_that_stands_ready_has_the_first_focus(kitchen: Kitchen, desk: De
     assert again.list.rows[id_of(kitchen, "DIAL3")].field.hasFocus()
 
 
+@pytest.mark.slow
 def test_where_one_was_survives_a_new_look_while_another_place_is_in_sight(
     page: ShiftPage, kitchen: Kitchen, frame: Frame
 ) -> None:

@@ -54,6 +54,7 @@ def slow(*values: object) -> object:
 # --- the bath ------------------------------------------------------------------------------------------------
 
 
+@pytest.mark.fast_cases(2)
 @pytest.mark.parametrize(
     ("size", "point", "language", "zoom"),
     [
@@ -124,7 +125,7 @@ TWO_WAYS, ONE_WAY = "shift_adjusting", "shift_adjusting_dial"
         slow(TWO_WAYS, SMALL, "en", 100, 2),
         slow(TWO_WAYS, WIDE, "en", 200, 2),
         slow(ONE_WAY, WIDE, "en", 100, 4),
-        (ONE_WAY, SMALL, "es", 100, 2),
+        slow(ONE_WAY, SMALL, "es", 100, 2),
     ],
 )
 def test_how_to_adjust_has_room(
@@ -139,6 +140,7 @@ def test_how_to_adjust_has_room(
         assert in_sight(part, stage.frame)  # scrolled to, with all that opened
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("scene", "size"), [(TWO_WAYS, WIDE), slow(TWO_WAYS, SMALL), slow(ONE_WAY, WIDE), slow(ONE_WAY, SMALL)]
 )
@@ -151,6 +153,7 @@ def test_as_left_stands_exactly_under_as_found(players: Players, scene: str, siz
         assert place(part.field, stage.frame).left() == place(found, stage.frame).left()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("size", "zoom"), [(WIDE, 100), slow(SMALL, 100), slow(WIDE, 200)])
 def test_what_stands_beside_the_field_stands_on_its_line(players: Players, size: tuple[int, int], zoom: int) -> None:
     """The lowest ink of the digits, of `as left` and of the unit, none of which goes below the line."""
@@ -179,6 +182,7 @@ def lowest(picture: QImage, where: QRect, colour: QColor) -> int:
     raise AssertionError("nothing is painted there")
 
 
+@pytest.mark.fast_cases(1)
 @pytest.mark.parametrize(("size", "zoom"), [(SMALL, 100), (WIDE, 200)])
 def test_what_to_do_before_the_next_reading_is_in_sight(players: Players, size: tuple[int, int], zoom: int) -> None:
     with players.play("shift_repeats", Variant(size, zoom=zoom)) as stage:

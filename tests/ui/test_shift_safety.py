@@ -398,6 +398,7 @@ def test_a_scanned_row_outlives_a_new_look_and_a_crash(page: ShiftPage, kitchen:
     fresh.deleteLater()
 
 
+@pytest.mark.slow
 def test_another_person_with_half_a_row_signs_what_they_enter(
     page: ShiftPage, kitchen: Kitchen, desk: Desk, frame: Frame
 ) -> None:
@@ -430,6 +431,7 @@ def test_two_windows_that_crashed_leave_no_draft_behind(kitchen: Kitchen, desk: 
 # --- crashes and full disks ----------------------------------------------------------------------------------
 
 
+@pytest.mark.slow
 def test_recorded_but_not_put_away_it_is_not_recorded_again(
     page: ShiftPage, kitchen: Kitchen, desk: Desk, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -491,6 +493,7 @@ def test_a_reading_as_left_is_kept_like_any_other(page: ShiftPage, kitchen: Kitc
     assert kitchen.last("adjusted").payload["as_left"] == ["0.5 C"]
 
 
+@pytest.mark.slow
 def test_as_left_outside_is_adjusted_again(page: ShiftPage, kitchen: Kitchen, frame: Frame) -> None:
     outside(page, kitchen, frame).field.setFocus()
     press("2\n")
@@ -507,6 +510,7 @@ def test_as_left_outside_is_adjusted_again(page: ShiftPage, kitchen: Kitchen, fr
     assert rule.accessibleDescription() == "Off by 0.0\u00a0°C"  # its mark is that of the word
 
 
+@pytest.mark.slow
 def test_a_mistyped_reading_as_left_is_voided_alone_and_asked_again(
     page: ShiftPage, kitchen: Kitchen, frame: Frame, answers: Answers
 ) -> None:
@@ -553,6 +557,7 @@ def test_a_reading_as_left_that_comes_too_late_stays_in_its_field(
     assert part.field.text() == "0"
 
 
+@pytest.mark.slow
 def test_outside_in_a_bath_too_old_it_is_read_anew_in_the_next_one(
     page: ShiftPage, kitchen: Kitchen, frame: Frame
 ) -> None:
@@ -573,6 +578,7 @@ def test_outside_in_a_bath_too_old_it_is_read_anew_in_the_next_one(
     assert [one.text() for one in check.row.readings] == ["0 C"]
 
 
+@pytest.mark.slow
 def test_the_pad_writes_where_its_head_says(frame: Frame, page: ShiftPage, kitchen: Kitchen) -> None:
     """Two are to be adjusted: the digits go to the one whose field has the focus, and the head names it."""
     outside(page, kitchen, frame, "DIAL0")
@@ -626,6 +632,7 @@ def test_the_list_is_not_closed_over_digits(page: ShiftPage, kitchen: Kitchen, d
     assert kitchen.entries("shift_closed") == []
 
 
+@pytest.mark.slow
 def test_checked_and_taken_out_counts_as_both(page: ShiftPage, kitchen: Kitchen, frame: Frame) -> None:
     outside(page, kitchen, frame)
     thermometers.take_out(kitchen.session, kitchen.lead, id_of(kitchen, "DIAL0"), "outside")
@@ -634,6 +641,7 @@ def test_checked_and_taken_out_counts_as_both(page: ShiftPage, kitchen: Kitchen,
     assert page.foot.sentence.text() == "1 of 12 checked, 2 out of use"
 
 
+@pytest.mark.slow
 def test_papers_that_rest_on_a_voided_check_are_named(
     page: ShiftPage, frame: Frame, kitchen: Kitchen, desk: Desk, answers: Answers, tmp_path: object
 ) -> None:

@@ -212,6 +212,7 @@ def test_what_is_wrong_is_said_and_nothing_is_printed(page: TagsPage, answers: A
     assert answers.asked == []
 
 
+@pytest.mark.slow
 def test_what_is_chosen_is_there_the_next_time(
     page: TagsPage, frame: Frame, desk: Desk, answers: Answers, tmp_path: Path
 ) -> None:
@@ -323,6 +324,7 @@ def test_the_calibration_page_is_saved_and_not_recorded(
 # --- where it is kept ------------------------------------------------------------------------------------------
 
 
+@pytest.mark.slow
 def test_choices_outlive_another_look_and_size(page: TagsPage, frame: Frame, desk: Desk, qtbot: QtBot) -> None:
     choose(page, "a4_63.5x38.1")
     page.how.sheet.chosen.emit(7)

@@ -218,6 +218,7 @@ def test_rows_are_fetched_by_two_hundred(desk: Desk, many: Kitchen, qtmodelteste
     qtmodeltester.check(model)
 
 
+@pytest.mark.slow
 def test_reading_again_keeps_what_was_fetched(desk: Desk, many: Kitchen) -> None:
     desk.session = many.session
     model = TableModel(desk)
@@ -250,6 +251,7 @@ def thousands(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> list[int]:
     return asked
 
 
+@pytest.mark.slow
 def test_thousands_come_page_by_page(desk: Desk, thousands: list[int], qtmodeltester: Any) -> None:
     model = TableModel(desk)
     model.ask(model.asked)
@@ -323,6 +325,7 @@ def test_who_was_adjusted_stands_as_left_and_the_tip_says_what_was_found(desk: D
     assert model.rows == []
 
 
+@pytest.mark.slow
 def test_the_usual_columns_stand_side_by_side_in_a_small_window_in_spanish(frame: Frame, desk: Desk) -> None:
     desk.choose("language", "es")
     frame.resize(1024, 600)
@@ -336,6 +339,7 @@ def test_the_usual_columns_stand_side_by_side_in_a_small_window_in_spanish(frame
     assert listing.horizontalScrollBar().maximum() == 0
 
 
+@pytest.mark.slow
 def test_no_row_is_cut_at_twice_the_text(page: ThermometersPage, desk: Desk, frame: Frame) -> None:
     desk.choose("text_size", "200")
     again = frame.page
@@ -507,6 +511,7 @@ def test_a_point_is_chosen_where_there_are_several(frame: Frame, kitchen: Kitche
     assert page.one.plotted.plot.accessibleName() == "Offsets of DIGI2: Boiling point"
 
 
+@pytest.mark.slow
 def test_whoever_goes_elsewhere_comes_back_to_the_same(frame: Frame, kitchen: Kitchen, desk: Desk) -> None:
     open_one(frame, kitchen, "DIAL3")
     desk.choose("theme", "dark")

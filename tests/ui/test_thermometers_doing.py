@@ -138,6 +138,7 @@ def test_it_is_retired_with_a_reason(frame: Frame, kitchen: Kitchen, officer: De
     assert one.why_not.text() == "It is retired: put it back first, then check it."
 
 
+@pytest.mark.slow
 def test_where_too_few_remain_it_is_said(frame: Frame, kitchen: Kitchen, officer: Desk, answers: Answers) -> None:
     with kitchen.session.reading() as connection:
         grill = thermometers.find(connection, "DIGI0").row.station
@@ -159,6 +160,7 @@ def test_where_too_few_remain_it_is_said(frame: Frame, kitchen: Kitchen, officer
     assert not frame.notice.isVisible()  # none is asked of its type
 
 
+@pytest.mark.slow
 def test_its_use_is_limited_and_the_limit_lifted(
     frame: Frame, kitchen: Kitchen, officer: Desk, answers: Answers
 ) -> None:
@@ -238,6 +240,7 @@ def test_an_outside_certificate_is_stated(frame: Frame, kitchen: Kitchen, office
 # --- printing ------------------------------------------------------------------------------------------------
 
 
+@pytest.mark.slow
 def test_certificates_are_saved(frame: Frame, kitchen: Kitchen, desk: Desk, answers: Answers, tmp_path: Path) -> None:
     kitchen.checked(of(kitchen, "DIGI0"), "0.1 C")
     one = opened(frame, kitchen, "DIGI0")
@@ -366,6 +369,7 @@ def test_the_story_says_which_report_was_taken_back(frame: Frame, kitchen: Kitch
     assert told == ["A report was taken back (dropped): not done", "Void: Dropped: to be checked before its next use"]
 
 
+@pytest.mark.slow
 def test_beside_the_inspectors_and_an_allowed_use_are_taken_back(
     frame: Frame, kitchen: Kitchen, answers: Answers, desk: Desk
 ) -> None:

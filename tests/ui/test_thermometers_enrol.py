@@ -10,6 +10,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QLineEdit
 from pytestqt.qtbot import QtBot
 
+from registry.records.thermometers import Price
 from registry.services import thermometers
 from tests.services.kitchen import Kitchen
 from tests.ui.conftest import Answers, sit_down
@@ -57,6 +58,17 @@ def test_what_is_usual_is_offered(one: EnrolOne) -> None:
     assert (what["step"], what["range"], what["highest"], what["adjusts"]) == ("1", "0", "220", "nut")
 
 
+def test_its_price_is_recorded_and_a_wrong_one_is_refused_beside_its_field(one: EnrolOne, kitchen: Kitchen) -> None:
+    tag = one.where.values()["tag_id"]
+    one.where.fill({"price": "-3"})
+    one.enrol()
+    said = one.where.input("price").accessibleDescription()
+    assert said == "-3 is below zero: type what it cost, or leave it empty."
+    one.where.fill({"price": "24,90"})
+    one.enrol()
+    assert find(kitchen, tag).facts.price == Price(amount="24.90", currency="USD")
+
+
 def test_what_was_typed_stays_when_another_type_is_chosen(one: EnrolOne) -> None:
     one.where.fill({"maker": "Odderby", "serial": "X-1"})
     one.what.fill({"step": "0.5"})
@@ -76,6 +88,7 @@ def test_one_is_enrolled_once_and_its_page_shown(one: EnrolOne, page: Thermomete
     assert page.one.tag.text() == "NEW1"
 
 
+@pytest.mark.slow
 def test_both_scales_and_a_sensor_of_its_own(one: EnrolOne, kitchen: Kitchen) -> None:
     from ui.parts import Choice
 
@@ -124,6 +137,7 @@ def test_a_reference_asks_for_its_certificate_next(one: EnrolOne, answers: Answe
     assert answers.asked == ["Outside certificate of REF1"]
 
 
+@pytest.mark.slow
 def test_what_is_being_filled_in_survives_another_look(one: EnrolOne, desk: Desk, frame: Frame) -> None:
     one.where.fill({"serial": "S-77"})
     QTest.mouseClick(one.types.buttons["infrared"], Qt.MouseButton.LeftButton)
@@ -155,6 +169,7 @@ def paste(many: EnrolMany, text: str, row: int = 0, column: str = "tag_id") -> N
     QTest.keyClick(many.grid, Qt.Key.Key_V, Qt.KeyboardModifier.ControlModifier)
 
 
+@pytest.mark.slow
 def test_the_grid_is_a_model_like_any(many: EnrolMany, qtmodeltester: Any) -> None:
     paste(many, ROWS)
     qtmodeltester.check(many.model)
@@ -207,6 +222,7 @@ def test_many_are_enrolled_once_however_often_it_is_pressed(
     assert many.sentence.text() == "2 thermometers are enrolled."
 
 
+@pytest.mark.slow
 def test_the_same_row_recorded_again_is_recorded_once(many: EnrolMany, kitchen: Kitchen, answers: Answers) -> None:
     """As after a crash between recording and taking note of it."""
     paste(many, ROWS)
@@ -244,6 +260,7 @@ def test_what_the_registry_has_against_a_row_is_shown_before_anything_is_recorde
     assert not many.yes.isEnabled()
 
 
+@pytest.mark.slow
 def test_what_is_in_the_grid_outlives_the_window(many: EnrolMany, desk: Desk, frame: Frame) -> None:
     paste(many, ROWS)
     assert desk.drafts is not None
@@ -290,6 +307,7 @@ def test_a_file_in_another_encoding_asks_for_it(many: EnrolMany, answers: Answer
     assert cell(many, 0, "maker") == "Peña"
 
 
+@pytest.mark.fast_cases(1)
 @pytest.mark.parametrize("content", [b"", b"nothing;known\n1;2\n", b"\x00\x01"])
 def test_what_is_no_list_is_told(
     content: bytes, many: EnrolMany, answers: Answers, frame: Frame, tmp_path: Path

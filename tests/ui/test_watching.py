@@ -85,6 +85,7 @@ def test_as_always_nothing_is_asked(known: ShiftPage, kitchen: Kitchen) -> None:
     assert asked(known) is None
 
 
+@pytest.mark.slow
 def test_a_look_that_failed_is_taken_again(
     known: ShiftPage, kitchen: Kitchen, desk: Desk, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -109,6 +110,7 @@ def test_a_look_that_failed_is_taken_again(
     assert len(told) == 1  # it is told once
 
 
+@pytest.mark.slow
 def test_a_bath_that_is_sure_no_more_waits_for_a_person(known: ShiftPage, kitchen: Kitchen) -> None:
     """Nothing speaks clearly against it, so there is no band; but nobody is told that all is answered."""
     read(known, kitchen, {"NARD2": "0.1", "NARD3": "0.0"})

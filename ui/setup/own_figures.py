@@ -4,6 +4,7 @@ from datetime import date
 from pathlib import Path
 
 from registry.services import own_figures, rules
+from registry.services.import_rows import Options
 from registry.services.own_figures import OwnFigures
 from registry.services.problems import KnownError, Problem, Refused
 from registry.services.words import own_figures as sentences
@@ -28,6 +29,7 @@ class OwnFiguresPart(Part):
         self.set = ""  # the id under which what was found will be recorded: once, however often it is pressed
         self.problems: tuple[Problem, ...] = ()
         self.trouble = ""
+        self.given: Path | None = None  # the sheet that was given back last
         with desk.session.reading() as connection:
             self.tags = ", ".join(own_figures.suggested(connection, desk.site.subject))
 
@@ -72,6 +74,9 @@ class OwnFiguresPart(Part):
         self.words("own_figures.step.window")
         self.put(row(self.back_button, None))
         self.refused(self.problems)
+        if any(one.code == "formula" for one in self.problems):
+            self.right_button = on_press(Button(self.look, self.say("own_figures.formulas_right")), self.they_are_right)
+            self.put(row(self.right_button, None))
         if self.trouble:
             self.put(Words(self.look, self.trouble, bold=True, colour="caution"))
 
@@ -97,13 +102,19 @@ class OwnFiguresPart(Part):
         self.focus_name()
         self.desk.ask.which_file(self.say("own_figures.give_back"), self.say("setup.csv_files"), self.work_out)
 
-    def work_out(self, path: Path) -> None:
+    def they_are_right(self) -> None:
+        """What the cells with a formula show was worked out by a spreadsheet program: the question is answered."""
+        self.focus_name()
+        if self.given is not None:
+            self.work_out(self.given, asked=frozenset({"formula"}))
+
+    def work_out(self, path: Path, asked: frozenset[str] = frozenset()) -> None:
         """What the sheet comes to; nothing is recorded."""
-        self.problems, self.trouble = (), ""
+        self.problems, self.trouble, self.given = (), "", path
         try:
             content = path.read_bytes()
             with self.desk.session.reading() as connection:
-                self.found = own_figures.work_out(self.desk.session, connection, content)
+                self.found = own_figures.work_out(self.desk.session, connection, content, Options(asked=asked))
             self.set = self.desk.session.new_id()
         except Refused as refused:
             self.problems = tuple(refused.problems)

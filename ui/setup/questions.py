@@ -13,7 +13,7 @@ from registry.records.places import ShiftSet, SiteSet
 from registry.services.places import WEEKDAYS, NewSite
 from registry.services.problems import Problem, Refused, refuse
 from ui import theme
-from ui.forms import CHOICE, DAY, FEW, Field
+from ui.forms import CHOICE, DAY, FEW, LONG, Field
 from ui.parts import Words
 from ui.theme import Look
 from ui.tick import Tick
@@ -48,19 +48,30 @@ def site_fields(say: Say, zones: Sequence[tuple[str, str]], zone: str, site: Sit
     ]
 
 
+def address_field(say: Say, address: str = "") -> Field:
+    """Where mail reaches the site; on several lines as on a letter, empty where nobody wants it on paper."""
+    return Field("address", say("setup.address"), LONG, address, hint=say("setup.address_hint"))
+
+
+def read_address(typed: str) -> str:
+    """The lines as one, with a comma between them: so it stands on paper, after the name of the site."""
+    lines = [line.strip().rstrip(",") for line in typed.splitlines()]
+    return ", ".join(line for line in lines if line)
+
+
 def _units(say: Say) -> tuple[tuple[str, str], ...]:
     return (("m", say("setup.metres")), ("ft", say("setup.feet")))
 
 
-def read_site(values: dict[str, str], address: str = "") -> NewSite:
-    """What was filled in, as a site; refused where the elevation is no number."""
+def read_site(values: dict[str, str]) -> NewSite:
+    """What was filled in, as a site; refused where the elevation is no number. The first start asks no address."""
     return NewSite(
         values["name"],
         values["letters"].strip(),
         values["zone"],
         read_elevation(values["elevation"], values["elevation_unit"]),
         values["pressure_source"],
-        address,
+        read_address(values.get("address", "")),
     )
 
 

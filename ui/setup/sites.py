@@ -58,6 +58,7 @@ class SitesPart(Part):
                 ("setup.zone", of.zone.replace("_", " ")),
                 ("setup.elevation", format.typed(Length.from_text(of.elevation), self.desk.region)),
                 ("setup.pressure_source", self.say(f"pressure_source.{of.pressure_source}")),
+                ("setup.address", of.address or self.say("setup.no_address")),
                 ("setup.stations", self._station_names(site)),
                 ("setup.smallest", smallest.sentence(self.desk, self._stations_of(site))),
             ]
@@ -118,10 +119,13 @@ class SitesPart(Part):
         elif of is not None:
             self.head("setup.change_site_named", name=of.name)
             self.words("setup.site_counts_from_now", muted=True)
-            fields, yes, action = questions.site_fields(self.say, zones, "", of), "setup.keep", self._change
+            fields = questions.site_fields(self.say, zones, "", of)
+            fields.append(questions.address_field(self.say, of.address or ""))
+            yes, action = "setup.keep", self._change
         else:
             self.head("setup.add_site")
             fields = questions.site_fields(self.say, zones, likely_zone(zones, self.desk.session.clock()))
+            fields.append(questions.address_field(self.say))
             yes, action = "setup.add_site", self._add
         self.form = Inline(self.desk, fields, self.say(yes), action, away=self.leave, kind=MAIN)
         self.put(self.form)
@@ -133,7 +137,7 @@ class SitesPart(Part):
     def _change(self, values: Values) -> None:
         assert self.at is not None
         desk, site = self.desk, self.at.subject
-        places.change_site(desk.session, desk.actor, site, questions.read_site(values, self.at.payload.address or ""))
+        places.change_site(desk.session, desk.actor, site, questions.read_site(values))
         self.doing, self.at = "", None
         if site == desk.site.subject:  # the column names the site one stands at
             with desk.session.reading() as connection:

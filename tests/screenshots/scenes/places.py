@@ -4,9 +4,10 @@ from dataclasses import replace
 from datetime import timedelta
 from functools import partial
 
-from PySide6.QtWidgets import QLineEdit
+from PySide6.QtWidgets import QLineEdit, QScrollArea, QWidget
 
-from registry.services import calendars, lookup, places, table, thermometers, working_set
+from registry.records.rules import PlanRule
+from registry.services import calendars, lookup, places, plans, table, thermometers, working_set
 from registry.services.table import Wanted
 from tests.screenshots.scenes import Scene
 from tests.screenshots.stage import Stage, settle
@@ -15,6 +16,8 @@ from ui.proof.batch import Issuing
 from ui.proof.cells import Cells
 from ui.setup.importing import ImportPart
 from ui.setup.own_figures import OwnFiguresPart
+from ui.setup.page import SetupPage
+from ui.setup.rules import RulesPart
 
 TAG = "WS003N"
 US = {"world": "demo", "unit": "F"}
@@ -263,6 +266,66 @@ def setup_people(stage: Stage) -> None:
 
 def setup_rules(stage: Stage) -> None:
     _setup(stage, "rules")
+
+
+def _scroll_to(stage: Stage, widget: QWidget) -> None:
+    for area in stage.frame.findChildren(QScrollArea):
+        if area.isAncestorOf(widget):
+            area.ensureWidgetVisible(widget, 0, 20)
+    settle()
+
+
+def _plan(stage: Stage) -> RulesPart:
+    """A plan of one's own, with a rule for one point, one for a tag and one that looks ahead."""
+    session, actor = stage.desk.session, stage.desk.actor
+    with session.reading() as connection:
+        row = lookup.listed(connection)[0]
+    for rule in (
+        PlanRule(rule="every_days", days=3, points=("ice_point",), types=("bimetal_stem", "thermistor_probe")),
+        PlanRule(rule="every_days", days=1, thermometers=(row.thermometer,)),
+        PlanRule(rule="forecast"),
+    ):
+        plans.change(session, actor, plans.adding(rule), session.today(stage.desk.site.payload))
+    _setup(stage, "rules")
+    assert isinstance(stage.frame.page, SetupPage)
+    assert isinstance(stage.frame.page.part, RulesPart)
+    return stage.frame.page.part
+
+
+def setup_plan(stage: Stage) -> None:
+    part = _plan(stage)
+    _scroll_to(stage, part.plan_section.add)
+
+
+def setup_plan_add(stage: Stage) -> None:
+    part = _plan(stage)
+    part.plan_section.begin("add")
+    settle()
+    form = part.plan_section.form
+    assert form is not None
+    form.do()
+    settle()
+    _scroll_to(stage, form.button)
+
+
+def setup_plan_site(stage: Stage) -> None:
+    """One site of several, with a plan of its own."""
+    _setup(stage, "rules")
+    assert isinstance(stage.frame.page, SetupPage)
+    part = stage.frame.page.part
+    assert isinstance(part, RulesPart)
+    session, site = stage.desk.session, stage.desk.site
+    rule = plans.adding(PlanRule(rule="forecast"))
+    plans.change(session, stage.desk.actor, rule, session.today(site.payload), site.subject)
+    part.plan_section.show(site.subject)
+    settle()
+    _scroll_to(stage, part.plan_section.whose)
+
+
+def setup_plan_sure(stage: Stage) -> None:
+    part = _plan(stage)
+    part.plan_section.remove(PlanRule(rule="each_shift"))
+    settle()
 
 
 def setup_own_figures(stage: Stage) -> None:
@@ -532,6 +595,10 @@ SCENES = (
         Scene(setup_set_smallest, role="administrator", main=True, **US),
         Scene(setup_people, role="administrator", main=True, **US),
         Scene(setup_rules, role="administrator", main=True, **US),
+        Scene(setup_plan, role="officer", world="dozen", main=True),
+        Scene(setup_plan_add, role="officer", world="dozen", main=True),
+        Scene(setup_plan_site, role="administrator", main=True, **US),
+        Scene(setup_plan_sure, role="officer", world="dozen", main=True),
         Scene(setup_own_figures, role="officer", world="dozen", main=True),
         Scene(setup_own_figures_found, role="officer", world="dozen", main=True),
         Scene(setup_paper, **US),
