@@ -39,6 +39,7 @@ class Desk(QObject):
     rebuild = Signal()  # the look, the language, the person or the site is another one
     noticed = Signal(str, str)  # a sentence, and details behind a press (or "")
     wanted = Signal(str, object)  # go to a place, with what to show there
+    back_wanted = Signal()  # to the place that one came from
 
     session: Session
     drafts: WindowDrafts | None = None
@@ -52,6 +53,7 @@ class Desk(QObject):
         super().__init__(parent)
         self.home, self.jobs = home, jobs
         self.trouble: KnownError | None = None  # what hinders the use of this computer's own file
+        self.came_from = ""  # the place from which a press led here; "" where this one was chosen at the left
         self._chosen: dict[str, str] = {}
         self._kept_here: TemporaryDirectory[str] | None = None
         self.find_local()
@@ -226,6 +228,9 @@ class Desk(QObject):
     def go(self, place: str, about: object = None) -> None:
         """To one of the places: shift, thermometers, drift, proof, setup, happened."""
         self.wanted.emit(place, about)
+
+    def go_back(self) -> None:
+        self.back_wanted.emit()
 
     def sites(self) -> Iterable[Fact[SiteSet]]:
         from registry.services import places

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QEvent, QSize, Qt, Signal
-from PySide6.QtGui import QCloseEvent, QPainter, QPaintEvent, QResizeEvent, QShowEvent
+from PySide6.QtGui import QCloseEvent, QKeySequence, QPainter, QPaintEvent, QResizeEvent, QShortcut, QShowEvent
 from PySide6.QtWidgets import QApplication, QHBoxLayout, QScrollArea, QStackedWidget, QWidget
 
 from ui import places, theme, walking
@@ -33,6 +33,7 @@ class Frame(QWidget):
         self.place = "shift"
         self.small = False
         self._painted = False
+        self._trail: list[str] = []  # places that a press led on from, the last one last
         self._pages: dict[str, Page] = {}
         self._drafts: dict[str, object] = {}  # of pages that were out of sight when everything was drawn anew
         self._alone: QWidget | None = None  # what is shown instead of the places
@@ -44,7 +45,9 @@ class Frame(QWidget):
         self.scanner.touched.connect(self.telling.touched)
         self._watching = False
         desk.rebuild.connect(self.draw_anew)
-        desk.wanted.connect(self.go)
+        desk.wanted.connect(self._go_on)
+        desk.back_wanted.connect(self.go_back)
+        QShortcut(QKeySequence(QKeySequence.StandardKey.Back), self).activated.connect(self.go_back)
         desk.recorded.connect(self.read_again)
         desk.noticed.connect(self._show_notice)
         QApplication.instance().focusChanged.connect(self._keep_in_sight)  # type: ignore[union-attr]
@@ -122,16 +125,46 @@ class Frame(QWidget):
     # --- going about -----------------------------------------------------------------------------------------
 
     def go(self, place: str, about: object = None) -> None:
-        """Show a place; it is made when it is first gone to."""
+        """Show a place that was chosen: nothing leads back. It is made when it is first gone to."""
+        self._trail.clear()
+        self._go(place, about)
+
+    def _go_on(self, place: str, about: object = None) -> None:
+        """From one place to another by a press in the first, which `go_back` shows again."""
+        if place != self.place:
+            self._trail.append(self.place)
+        self._go(place, about)
+
+    def go_back(self) -> None:
+        """To the place that one came from, as it was left, and the keys where they were."""
+        if not self._trail:
+            return
+        place = self._trail.pop()
+        page = self._pages.get(place)
+        if page is None:  # all was drawn anew meanwhile: its draft says how it was left
+            self._go(place)
+            return
+        stood = page.focusWidget()
+        self._come_to(place)
+        self.stack.setCurrentWidget(page)
+        if stood is not None:
+            stood.setFocus(Qt.FocusReason.OtherFocusReason)
+        self.read_again()
+
+    def _go(self, place: str, about: object = None) -> None:
         if not self.desk.is_open:
             return
-        self.place = place
-        self.notice.hide()
-        self.column.show_place(place)
+        self._come_to(place)
         if place in self._pages:
             self._show(place, about)
         else:
             self.desk.jobs.in_pieces(self._making(place, about))
+
+    def _come_to(self, place: str) -> None:
+        self.place = place
+        self.desk.came_from = self._trail[-1] if self._trail else ""
+        self.notice.hide()
+        self.column.show_place(place)
 
     def _making(self, place: str, about: object) -> Iterator[None]:
         """A page, a piece at a time. Meanwhile somebody may go elsewhere, or all be drawn anew."""
@@ -187,7 +220,7 @@ class Frame(QWidget):
         except Refused as refused:
             self.desk.notice_of(refused)
             return
-        self.go("thermometers", found.row.thermometer)
+        self._go_on("thermometers", found.row.thermometer)
 
     def _who(self) -> None:
         from ui.signing_in import ask_who_and_where

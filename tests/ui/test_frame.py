@@ -10,6 +10,7 @@ from registry.services.people import Person
 from tests.services.kitchen import Kitchen
 from tests.ui.conftest import Answers, sit_down
 from ui.desk import Desk
+from ui.drift.page import DriftPage
 from ui.frame import Frame
 from ui.parts import Choice
 from ui.shift.page import ShiftPage
@@ -129,3 +130,47 @@ def test_what_was_asked_for_is_shown_whatever_came_between(
 
 def pages_of(frame: Frame) -> list[object]:
     return [frame.stack.widget(n) for n in range(frame.stack.count())]
+
+
+def test_back_leads_where_one_came_from_with_the_keys_where_they_were(
+    kitchen: Kitchen, desk: Desk, frame: Frame
+) -> None:
+    probe = kitchen.enrol()
+    kitchen.checked(probe, "0.2 C")
+    sit_down(desk, kitchen, "officer")
+    desk.rebuild.emit()
+    frame.go("drift")
+    drift = frame.page
+    assert isinstance(drift, DriftPage)
+    drift.ranking.links[0].setFocus()
+    QTest.keyClick(drift.ranking.links[0], Qt.Key.Key_Return)
+    page = frame.page
+    assert isinstance(page, ThermometersPage)
+    assert page.one.back.text() == "Back to Drift"
+    QTest.keyClick(page.one.back, Qt.Key.Key_Left, Qt.KeyboardModifier.AltModifier)
+    assert frame.page is drift
+    assert drift.ranking.links[0].hasFocus()
+    for key in (Qt.Key.Key_Escape, Qt.Key.Key_Return):  # on the link, which has the keys
+        QTest.keyClick(drift.ranking.links[0], Qt.Key.Key_Return)
+        QTest.keyClick(page.one.back, key)
+        assert frame.page is drift
+    assert drift.ranking.links[0].hasFocus()
+
+
+def test_nothing_leads_back_from_a_place_that_was_chosen(kitchen: Kitchen, desk: Desk, frame: Frame) -> None:
+    probe = kitchen.enrol()
+    desk.go("thermometers", probe)
+    page = frame.page
+    assert isinstance(page, ThermometersPage)
+    assert page.one.back.text() == "Back to Start of shift"
+    desk.rebuild.emit()  # another language, another size: it is still known
+    page = frame.page
+    assert isinstance(page, ThermometersPage)
+    assert page.one.back.text() == "Back to Start of shift"
+    frame.go("thermometers")
+    page.show_one(probe)
+    assert page.one.back.text() == "All thermometers"
+    QTest.keyClick(page.one.back, Qt.Key.Key_Escape)
+    assert frame.place == "thermometers"
+    frame.go_back()
+    assert frame.place == "thermometers"

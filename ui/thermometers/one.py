@@ -151,6 +151,12 @@ class OnePart(QWidget):
             self.thermometer, self._whole_story = thermometer, False
         self.read_again()
 
+    def name_back(self, place: str) -> None:
+        """Where the link at the top leads: to a place, or to all thermometers."""
+        say = self.desk.say
+        self.back.setText(say("frame.back_to", place=say(f"place.{place}")) if place else say("thermometers.all"))
+        self.back.updateGeometry()
+
     def read_again(self) -> None:
         """Everything of it as it is recorded now."""
         newest = None if self._whole_story else NEWEST_SMALL if self._small else NEWEST

@@ -27,6 +27,7 @@ class ThermometersPage(Page):
 
     def __init__(self, desk: Desk) -> None:
         super().__init__(desk)
+        self._came_from = ""
         self._small: bool | None = None
         self._lay = QVBoxLayout(self)
         self._lay.setContentsMargins(0, 0, 0, 0)
@@ -47,7 +48,7 @@ class ThermometersPage(Page):
         self.table.enrol_one.connect(self.begin_one)
         self.table.enrol_many.connect(self.begin_many)
         self.one = OnePart(self.desk, small=small)
-        self.one.back_wanted.connect(self.show_table)
+        self.one.back_wanted.connect(self._back)
         for part in (self.table, self.one):
             self.stack.addWidget(part)
 
@@ -79,7 +80,7 @@ class ThermometersPage(Page):
         if isinstance(about, dict):
             self._restore(about)
         elif isinstance(about, str):
-            self.show_one(about)
+            self.show_one(about, self.desk.came_from)
         else:
             self.show_table()
 
@@ -88,11 +89,21 @@ class ThermometersPage(Page):
         self.table.read()
         self.table.take_focus()
 
-    def show_one(self, thermometer: str) -> None:
+    def show_one(self, thermometer: str, came_from: str = "") -> None:
+        """came_from: the place that back leads to; "" for the table."""
+        self._came_from = came_from
+        self.one.name_back(came_from)
         self.stack.setCurrentWidget(self.one)
         self.one.show_one(thermometer)
         if self._shown() == "one":
             self.one.back.setFocus()
+
+    def _back(self) -> None:
+        """Where one came from another place, there; where that one is gone from meanwhile, the table."""
+        if self._shown() == "one" and self._came_from and self._came_from == self.desk.came_from:
+            self.desk.go_back()
+        else:
+            self.show_table()
 
     def begin_one(self) -> None:
         self.enrol_one.begin()
@@ -119,7 +130,7 @@ class ThermometersPage(Page):
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         if event.key() == Qt.Key.Key_Escape and self._shown() != "table":
-            self.show_table()
+            self._back()
         else:
             super().keyPressEvent(event)
 
@@ -135,6 +146,7 @@ class ThermometersPage(Page):
         return {
             "shown": self._shown(),
             "thermometer": self.one.thermometer,
+            "came_from": self._came_from,
             "table": self.table.kept(),
             "enrol": self._enrol_one.kept() if self._enrol_one is not None else {},
         }
@@ -146,7 +158,7 @@ class ThermometersPage(Page):
         if kept.get("enrol") and enrolling:
             self.enrol_one.begin(kept["enrol"])
         if shown == "one" and kept.get("thermometer"):
-            self.show_one(str(kept["thermometer"]))
+            self.show_one(str(kept["thermometer"]), str(kept.get("came_from", "")))
         elif shown == "enrol_one" and enrolling:
             self.begin_one()
         elif shown == "enrol_many" and enrolling:
