@@ -218,25 +218,34 @@ def activity(
     context: typer.Context,
     site: Site = "",
     weeks: Annotated[int, typer.Option("--weeks", min=1, max=104, metavar="N")] = 12,
+    type: Annotated[str, typer.Option("--type", metavar="TYPE")] = "",
     by: Annotated[str, typer.Option("--by", metavar="site|type|model")] = "type",
     out: Out = "",
     what: Annotated[str, typer.Option("--what", metavar="weeks|offsets")] = "weeks",
 ) -> int:
+    from registry import resources
     from registry.services import activity as service
     from registry.services import tables_out, typed
 
     desk = Desk.of(context)
     sites = [desk.site(site).subject] if site else None
     group: Any = typed.choice("by", by, service.GROUPS)
-    done = service.checks_by_week(desk.session, sites, weeks)
-    offsets = service.offsets_by(desk.session, group, sites)
+    kind = typed.choice("type", type, resources.instrument_types()) if type else None
+    done = service.checks_by_week(desk.session, sites, weeks, type=kind)
+    offsets = service.offsets_by(desk.session, group, sites, type=kind)
     if out:
         words = words_of(desk)
         weekly = typed.choice("what", what, ("weeks", "offsets")) == "weeks"
         names = _names(desk)
-        chosen = tables_out.weeks(words, done) if weekly else tables_out.offsets(words, group, offsets, names)
+        narrowed = kind or ""
+        chosen = (
+            tables_out.weeks(words, done, narrowed)
+            if weekly
+            else tables_out.offsets(words, group, offsets, names, narrowed)
+        )
         return save(desk, out, chosen, {"what": what})
     lines = [
+        *([desk.say("activity.of_type", type=desk.say(f"type.{kind}"))] if kind else []),
         desk.say("activity.weeks", count=weeks),
         *_weeks_table(desk, done),
         desk.say("activity.means"),
@@ -247,6 +256,7 @@ def activity(
         desk.say("caution.local_codes_first"),
     ]
     said = {
+        "type": kind,
         "sites": [
             {"site": one.site, "name": one.name, "weeks": [_week_data(week) for week in one.weeks]}
             for one in done.sites

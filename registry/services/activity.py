@@ -93,12 +93,17 @@ class Activity:
 
 
 def checks_by_week(
-    session: Session, sites: Collection[str] | None = None, weeks: int = 12, progress: Progress = go_on
+    session: Session,
+    sites: Collection[str] | None = None,
+    weeks: int = 12,
+    progress: Progress = go_on,
+    *,
+    type: str | None = None,
 ) -> Activity:
     """Per site and ISO week: checks that the recheck plan wanted, and what came of them; the last is this week so far.
 
     As the plan, the shifts, places and service statuses stood then. Each shift and every so many days are counted;
-    hot points and what is wanted before use are not. ISO 8601: a week begins on Monday.
+    hot points and what is wanted before use are not. ISO 8601: a week begins on Monday. type: of one type's code alone.
     """
     if not 1 <= weeks <= MOST_WEEKS:
         raise refuse("weeks", "choose", value=weeks, choices=f"1, 2, ... {MOST_WEEKS}")
@@ -113,7 +118,7 @@ def checks_by_week(
             mondays = _mondays(now, site.payload.zone, weeks)
             sunday = mondays[-1] + timedelta(days=6)
             for of_one in plan_kept.asked_on(connection, then, site, mondays[0], sunday, now, on=True):
-                asked += of_one
+                asked += [one for one in of_one if type in (None, then.rows[one.thermometer].type)]
                 passed += 1
                 if not progress(passed):
                     return Activity(tuple(found), False)
@@ -201,7 +206,11 @@ class Offsets:
 
 
 def offsets_by(
-    session: Session, by: Literal["site", "type", "model"], sites: Collection[str] | None = None
+    session: Session,
+    by: Literal["site", "type", "model"],
+    sites: Collection[str] | None = None,
+    *,
+    type: str | None = None,
 ) -> list[Offsets]:
     """Groups of the thermometers that are kept (retired and lost ones left out), the largest first."""
     if by not in GROUPS:
@@ -210,7 +219,7 @@ def offsets_by(
     with session.reading() as connection:
         models = _models(connection) if by == "model" else {}
         for row in queries.thermometers(connection, statuses=("in_service", "limited_use", "out_of_use")):
-            if sites is None or row.site in sites:
+            if (sites is None or row.site in sites) and type in (None, row.type):
                 key = {"site": row.site, "type": row.type, "model": models.get(row.thermometer)}[by]
                 groups[key or ""].append(row)
         found = [_offsets(key, [_last(connection, row) for row in rows], rows) for key, rows in groups.items()]

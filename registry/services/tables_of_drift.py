@@ -17,19 +17,29 @@ from registry.services.words import replacing as replacing_words
 COUNTS = ("wanted", "done", "missed", "open", "not_used", "not_found", "no_reading", "other")
 
 
-def weeks(words: Words, found: Activity) -> TableOut:
-    """Checks done and missed, a row for each site and week; no counts where what was wanted is not known."""
+def weeks(words: Words, found: Activity, of_type: str = "") -> TableOut:
+    """Checks done and missed, a row for each site and week; no counts where what was wanted is not known.
+
+    of_type: the code of the one type that was counted, "" for all; a column says so.
+    """
+    head, told = _of_type(words, of_type)
     rows = [
-        [site.name, week.monday, *((getattr(week, one) if week.known else None) for one in COUNTS)]
+        [site.name, *told, week.monday, *((getattr(week, one) if week.known else None) for one in COUNTS)]
         for site in found.sites
         for week in site.weeks
     ]
     heads = ("others" if one == "other" else one for one in COUNTS)
-    return words.out("weeks", ("site", "week", *heads), rows)
+    return words.out("weeks", ("site", *head, "week", *heads), rows)
 
 
-def offsets(words: Words, by: str, found: Sequence[Offsets], names: Mapping[str, str]) -> TableOut:
-    """Where the last offsets lie, a row for each group."""
+def _of_type(words: Words, code: str) -> tuple[list[str], list[str]]:
+    """Head and cell of a column that names the one type of a whole table."""
+    return (["type"], [words.say(f"type.{code}")]) if code else ([], [])
+
+
+def offsets(words: Words, by: str, found: Sequence[Offsets], names: Mapping[str, str], of_type: str = "") -> TableOut:
+    """Where the last offsets lie, a row for each group; of_type as in `weeks`."""
+    head, told = _of_type(words, of_type if by != "type" else "")
 
     def group(key: str) -> str:
         if by == "type":
@@ -39,6 +49,7 @@ def offsets(words: Words, by: str, found: Sequence[Offsets], names: Mapping[str,
     rows = [
         [
             group(one.key),
+            *told,
             one.n,
             one.without,
             one.outside,
@@ -48,7 +59,7 @@ def offsets(words: Words, by: str, found: Sequence[Offsets], names: Mapping[str,
         for one in found
     ]
     columns = ("n", "without", "outside", "lower", "median", "upper", "offset_unit")
-    return words.out("offsets", (by, *columns), rows)
+    return words.out("offsets", (by, *head, *columns), rows)
 
 
 def ranking(words: Words, found: Ranking, names: Mapping[str, str]) -> TableOut:

@@ -274,6 +274,23 @@ def test_groups_by_type_and_by_maker_and_model(kitchen: Kitchen) -> None:
     assert [(one.key, one.n) for one in by(kitchen, "model")] == [("Brisa T2", 3), ("", 1), ("Ondal M1", 1)]
 
 
+def test_of_one_type_only_its_checks_and_offsets_are_counted(kitchen: Kitchen) -> None:
+    add_early(kitchen)
+    probe = kitchen.enrol()
+    kitchen.dial()
+    kitchen.checked(probe, "0.1 C")
+    kitchen.clock.move(days=1)
+    of_all = activity.checks_by_week(kitchen.session, weeks=1).sites[0].weeks[0]
+    of_dials = activity.checks_by_week(kitchen.session, weeks=1, type="bimetal_stem").sites[0].weeks[0]
+    of_none = activity.checks_by_week(kitchen.session, weeks=1, type="oven").sites[0].weeks[0]
+    # Tuesday's shift is over: the probe was checked in it and the dial was not; Wednesday's is on.
+    assert (of_all.done, of_all.missed, of_all.open) == (1, 1, 2)
+    assert (of_dials.done, of_dials.missed, of_dials.open) == (0, 1, 1)
+    assert (of_none.known, of_none.wanted) == (True, 0)
+    found = activity.offsets_by(kitchen.session, "site", type="bimetal_stem")
+    assert [(one.key, one.n, one.without) for one in found] == [(kitchen.site, 0, 1)]
+
+
 def test_retired_and_lost_ones_are_left_out(kitchen: Kitchen) -> None:
     gone, lost, spare = (kitchen.enrol() for _ in range(3))
     for one in (gone, lost, spare):

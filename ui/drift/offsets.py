@@ -21,7 +21,7 @@ class OffsetsPart(QWidget):
         super().__init__()
         self.desk, look, say = desk, desk.look, desk.say
         self._offsets: Mapping[str, Sequence[Offsets]] | None = None
-        self._narrow = False
+        self._narrow, self._of_type = False, ""
         self.spread: Spread | None = None
         groups = [(one, say(f"drift.by.{one}")) for one in GROUPS]
         self.by = Choice(look, groups, "type", say("drift.by_what"), breaks=True)
@@ -33,8 +33,8 @@ class OffsetsPart(QWidget):
         how = measured(Words(look, say("drift.offsets_how"), 14, colour="muted"))
         self.setLayout(column(head, how, self._spread, row(self.save, None), space=8))
 
-    def show_offsets(self, offsets: Mapping[str, Sequence[Offsets]], *, narrow: bool) -> None:
-        self._offsets, self._narrow = offsets, narrow
+    def show_offsets(self, offsets: Mapping[str, Sequence[Offsets]], *, narrow: bool, of_type: str = "") -> None:
+        self._offsets, self._narrow, self._of_type = offsets, narrow, of_type
         self._draw()
 
     def choose(self, by: str) -> None:
@@ -52,7 +52,7 @@ class OffsetsPart(QWidget):
         self._spread.addWidget(self.spread)
 
     def _out(self) -> Any:
-        offsets, by = self._offsets, self.by.value
+        offsets, by, of_type = self._offsets, self.by.value, self._of_type
         if offsets is None:
             return None
         names = {one.subject: one.payload.name for one in self.desk.sites()}
@@ -60,6 +60,6 @@ class OffsetsPart(QWidget):
         def make(words: Any) -> Any:
             from registry.services import tables_out
 
-            return tables_out.offsets(words, by, offsets[by], names)
+            return tables_out.offsets(words, by, offsets[by], names, of_type)
 
         return self.desk.say("spreadsheet.file.offsets"), make

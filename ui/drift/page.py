@@ -70,6 +70,7 @@ class Counted:
     offsets: dict[str, list[Offsets]]
     taken_back: list[TakenBack]
     failures: Failures
+    type: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -324,22 +325,19 @@ class DriftPage(Page):
         session, asked = self.desk.session, self._asked
 
         def work(progress: Progress) -> Counted:
-            weeks = activity.checks_by_week(session, asked.sites, weeks=asked.weeks, progress=progress)
-            offsets = {
-                "site": activity.offsets_by(session, "site", asked.sites),
-                "type": activity.offsets_by(session, "type", asked.sites),
-                "model": activity.offsets_by(session, "model", asked.sites),
-            }
+            kind = asked.type or None
+            weeks = activity.checks_by_week(session, asked.sites, weeks=asked.weeks, progress=progress, type=kind)
+            offsets = {by: activity.offsets_by(session, by, asked.sites, type=kind) for by in activity.GROUPS}
             gone = [one for one in reports_taken_back(session) if asked.site in ("", one.site)]
             failed = failures.failures(session, weeks=asked.weeks, **asked.narrowed)
-            return Counted(weeks, offsets, gone, failed)
+            return Counted(weeks, offsets, gone, failed, asked.type)
 
         self._counting.ask(work)
 
     def _show_counted(self, counted: object) -> None:
         assert isinstance(counted, Counted)
-        self.weeks.show_weeks(counted.weeks, narrow=True)
-        self.offsets.show_offsets(counted.offsets, narrow=bool(self.small))
+        self.weeks.show_weeks(counted.weeks, narrow=True, of_type=counted.type)
+        self.offsets.show_offsets(counted.offsets, narrow=bool(self.small), of_type=counted.type)
         self.taken_back.show_reports(counted.taken_back)
         self.failures.show_failures(counted.failures)
 

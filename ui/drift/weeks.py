@@ -22,6 +22,7 @@ class WeeksPart(QWidget):
         super().__init__()
         self.desk, look, say = desk, desk.look, desk.say
         self.weeks: Activity | None = None
+        self._of_type = ""
         self.grid: Grid | None = None
         self.sentence = Sentence(look, size=18)
         self.unknown = Words(look, "", 15, colour="muted")
@@ -42,9 +43,9 @@ class WeeksPart(QWidget):
         )
         self.setLayout(inner)
 
-    def show_weeks(self, weeks: Activity, *, narrow: bool) -> None:
+    def show_weeks(self, weeks: Activity, *, narrow: bool, of_type: str = "") -> None:
         at = self.grid.focused() if self.grid is not None else None
-        self.weeks = weeks
+        self.weeks, self._of_type = weeks, of_type
         self.sentence.say(wording.headline(self.desk, weeks))
         unknown = wording.not_known(self.desk, weeks)
         self.unknown.say(unknown)
@@ -58,13 +59,13 @@ class WeeksPart(QWidget):
             self.grid.focus_on(*at)
 
     def _out(self) -> Any:
-        weeks = self.weeks
+        weeks, of_type = self.weeks, self._of_type
         if weeks is None:
             return None
 
         def make(words: Any) -> Any:
             from registry.services import tables_out
 
-            return tables_out.weeks(words, weeks)
+            return tables_out.weeks(words, weeks, of_type)
 
         return self.desk.say("spreadsheet.file.weeks"), make
