@@ -29,7 +29,8 @@ Progress = Callable[[int], bool]  # told how many thermometers were passed; answ
 MOST_WEEKS = 104
 TOO_FEW = 3  # fewer offsets than this have no quartiles worth showing (judgement)
 NEWEST = 12  # so many checks are looked through for the last one that counts
-GROUPS = ("site", "type", "model")
+By = Literal["site", "type", "model"]
+GROUPS: tuple[By, ...] = ("site", "type", "model")
 
 
 def go_on(_: int) -> bool:
@@ -207,7 +208,7 @@ class Offsets:
 
 def offsets_by(
     session: Session,
-    by: Literal["site", "type", "model"],
+    by: By,
     sites: Collection[str] | None = None,
     *,
     type: str | None = None,

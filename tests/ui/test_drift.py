@@ -7,8 +7,8 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import QRectF, Qt
-from PySide6.QtGui import QFontMetrics, QPainter
+from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtGui import QEnterEvent, QFontMetrics, QPainter
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QLabel
 
@@ -269,6 +269,27 @@ def test_models_are_drawn_and_told_with_their_interval(kitchen: Kitchen, frame: 
     lines = [one.accessibleName() for one in page.groups.findChildren(IntervalLine)]
     assert len(lines) == 1
     assert " a month, between " in lines[0]
+
+
+def test_each_line_is_told_by_pointer_and_by_keys(kitchen: Kitchen, frame: Frame, page: DriftPage) -> None:
+    kitchen.checked(kitchen.dial(), "1 C")
+    kitchen.checked(kitchen.enrol(), "0.2 C")
+    frame.read_again()
+    page.offsets.choose("type")
+    spread = page.offsets.spread
+    assert spread is not None
+    lines = spread.findChildren(IntervalLine)
+    told = spread.findChildren(Words)[-1]
+    assert [one.focusPolicy() for one in lines].count(Qt.FocusPolicy.StrongFocus) == 1
+    said = []
+    lines[0].setFocus()
+    for key in (Qt.Key.Key_Down, Qt.Key.Key_Down, Qt.Key.Key_Up):
+        said.append(told.text())
+        QTest.keyClick(frame.focusWidget(), key)
+    assert said[:2] == [one.accessibleName() for one in lines[:2]]
+    assert frame.focusWidget() is lines[len(lines) - 2]
+    QApplication.sendEvent(lines[-1], QEnterEvent(QPointF(), QPointF(), QPointF()))
+    assert told.text() == lines[-1].accessibleName()
 
 
 def test_the_recheck_rule_rests_on_what_is_told_behind_a_press(

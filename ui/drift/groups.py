@@ -9,7 +9,7 @@ from registry.charts import value_ticks
 from registry.services.groups import GROUPS, Group
 from registry.services.outlook import difference
 from ui.desk import Desk
-from ui.drift.spread import Interval, IntervalLine, Scale
+from ui.drift.spread import Interval, IntervalLine, Scale, read_out
 from ui.parts import Choice, Words, clear, column
 
 LEAST = {"C": 0.1, "F": 0.2}  # a month: what the axis shows at least, either side of nought
@@ -47,14 +47,19 @@ class GroupsPart(QWidget):
         grid = QGridLayout()
         grid.setContentsMargins(0, 0, 0, 0)
         grid.setHorizontalSpacing(12)
+        lines = []
         for n, ((one, name), line) in enumerate(zip(shown, found, strict=True)):
             grid.addWidget(Words(look, name, 15), n, 0)
             grid.addWidget(Words(look, str(one.thermometers), 15, colour="muted", wrap=False), n, 1)
-            grid.addWidget(IntervalLine(look, line, ticks, reach, self._told(one, name)), n, 2)
+            lines.append(IntervalLine(look, line, ticks, reach, self._told(one, name)))
+            grid.addWidget(lines[-1], n, 2)
         grid.addWidget(Scale(desk, desk.unit, ticks, reach), len(shown), 2)
         grid.setColumnStretch(0, 2)
         grid.setColumnStretch(2, 3)
         self._lines.addLayout(grid)
+        told = Words(look, desk.say("drift.lines_told"), 14, colour="muted")
+        self._lines.addWidget(told)
+        read_out(lines, told)
         if len(groups) > len(shown):
             left = desk.say("drift.groups_more", count=len(groups) - len(shown))
             self._lines.addWidget(Words(look, left, 14, colour="muted"))

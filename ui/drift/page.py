@@ -327,7 +327,9 @@ class DriftPage(Page):
         def work(progress: Progress) -> Counted:
             kind = asked.type or None
             weeks = activity.checks_by_week(session, asked.sites, weeks=asked.weeks, progress=progress, type=kind)
-            offsets = {by: activity.offsets_by(session, by, asked.sites, type=kind) for by in activity.GROUPS}
+            offsets: dict[str, list[Offsets]] = {
+                by: activity.offsets_by(session, by, asked.sites, type=kind) for by in activity.GROUPS
+            }
             gone = [one for one in reports_taken_back(session) if asked.site in ("", one.site)]
             failed = failures.failures(session, weeks=asked.weeks, **asked.narrowed)
             return Counted(weeks, offsets, gone, failed, asked.type)

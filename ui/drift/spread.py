@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
-from PySide6.QtCore import QRectF, QSize, Qt
-from PySide6.QtGui import QFontMetrics, QPainter, QPaintEvent, QPen
+from PySide6.QtCore import QRectF, QSize, Qt, Signal
+from PySide6.QtGui import QEnterEvent, QFocusEvent, QFontMetrics, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QGridLayout, QSizePolicy, QWidget
 
 from registry.charts import value_ticks
@@ -18,6 +18,7 @@ from ui.marks import crisp, disc, fill, stroke
 from ui.parts import Words
 from ui.theme import Look
 
+MOVES = {Qt.Key.Key_Up: -1, Qt.Key.Key_Left: -1, Qt.Key.Key_Down: 1, Qt.Key.Key_Right: 1}
 LEAST = {"C": 0.5, "F": 1.0}  # what the axis shows at least, either side of nought
 
 
@@ -61,11 +62,32 @@ def paint_interval(painter: QPainter, rect: QRectF, found: Interval | None, reac
 
 
 class IntervalLine(QWidget):
+    """One interval. What it says is told where the pointer or the keys come to it: see `read_out`."""
+
+    told = Signal(str)
+    moved = Signal(int)
+
     def __init__(self, look: Look, found: Interval | None, ticks: Sequence[Decimal], reach: float, words: str) -> None:
         super().__init__()
         self.look, self.found, self._ticks, self._reach = look, found, ticks, reach
         self.setAccessibleName(words)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
+
+    def enterEvent(self, event: QEnterEvent) -> None:
+        self.told.emit(self.accessibleName())
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:  # a finger has no pointer to come with
+        self.setFocus(Qt.FocusReason.MouseFocusReason)
+
+    def focusInEvent(self, event: QFocusEvent) -> None:
+        super().focusInEvent(event)
+        self.told.emit(self.accessibleName())
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        if event.key() in MOVES:
+            self.moved.emit(MOVES[Qt.Key(event.key())])
+        else:
+            super().keyPressEvent(event)
 
     def sizeHint(self) -> QSize:
         return QSize(self.look.text(260), self.look.text(30))
@@ -82,7 +104,27 @@ class IntervalLine(QWidget):
             x = round(rect.center().x() + float(tick) * rect.width() / 2 / self._reach)
             painter.drawLine(x, 0, x, self.height())
         paint_interval(painter, rect, self.found, self._reach, self.look)
+        if self.hasFocus():
+            painter.setPen(QPen(self.look.pen, 3))
+            painter.setBrush(Qt.BrushStyle.NoBrush)
+            painter.drawRect(QRectF(self.rect()).adjusted(1.5, 1.5, -1.5, -1.5))
         painter.end()
+
+
+def read_out(lines: Sequence[IntervalLine], told: Words) -> None:
+    """Tab comes to one of these lines, arrow keys go on from there; what each says is told in `told`."""
+
+    def stand_on(place: int) -> None:
+        for one in lines:
+            one.setFocusPolicy(Qt.FocusPolicy.ClickFocus)
+        one = lines[min(max(place, 0), len(lines) - 1)]
+        one.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        one.setFocus(Qt.FocusReason.TabFocusReason)
+
+    for n, line in enumerate(lines):
+        line.told.connect(told.say)
+        line.moved.connect(lambda step, n=n: stand_on(n + step))
+        line.setFocusPolicy(Qt.FocusPolicy.ClickFocus if n else Qt.FocusPolicy.StrongFocus)
 
 
 class Scale(QWidget):
@@ -137,20 +179,25 @@ class Spread(QWidget):
         for column, head in enumerate(heads):
             title = Words(look, desk.say(f"drift.head.{head}", unit=f"°{unit}"), 14, colour="muted", wrap=False)
             grid.addWidget(title, 0, column, _across(head))
-        at = 0
+        at, lines = 0, []
         for one, line, name in zip(groups, found, names, strict=True):
             grid.addWidget(Words(look, name, 15), at + 1, 0, 1, 4 if above else 1)
             at += 2 if above else 1
+            drawn = IntervalLine(look, line, ticks, reach, _told(desk, one, name, line is not None))
+            lines.append(drawn)
             parts = {
                 "n": Words(look, str(one.n), 15, colour="muted", wrap=False),
                 "outside": Words(look, str(one.outside) if one.outside else "", 15, bold=True, wrap=False),
-                "plot": IntervalLine(look, line, ticks, reach, _told(desk, one, name, line is not None)),
+                "plot": drawn,
                 "median": Words(look, _median(desk, one), 15, wrap=False),
             }
             for head, part in parts.items():
                 across = Qt.AlignmentFlag(0) if head == "plot" else _across(head)
                 grid.addWidget(part, at, heads.index(head), across)
         grid.addWidget(Scale(desk, unit, ticks, reach), at + 1, heads.index("plot"))
+        told = Words(look, desk.say("drift.lines_told"), 14, colour="muted")
+        grid.addWidget(told, at + 2, 0, 1, len(heads))
+        read_out(lines, told)
         if not above:
             grid.setColumnStretch(0, 2)
         grid.setColumnStretch(heads.index("plot"), 5)
