@@ -7,7 +7,7 @@ from PySide6.QtWidgets import QVBoxLayout, QWidget
 from registry.services.failures import Failure, Failures
 from registry.services.words import failures as words
 from ui.desk import Desk
-from ui.parts import LINK, Button, Words, clear, column, measured, on_press, row
+from ui.parts import LINK, LINK_INSET, Button, Words, clear, column, measured, on_press, row
 from ui.saving import SaveTable
 
 MOST = 12  # drawn; the spreadsheet holds all
@@ -60,8 +60,11 @@ class FailuresPart(QWidget):
         on_press(go, lambda: desk.go("thermometers", one.thermometer))
         across = row(go, Words(look, what, 15, bold=one.now == "open"), space=12)
         across.setStretch(1, 1)
-        doubtful = Words(look, words.doubtful(one, desk.language, desk.region), 14, colour="muted")
-        return column(across, Words(look, became, 15), doubtful, space=2)
+        doubtful = words.doubtful(one, desk.language, desk.region)
+        below = Words(look, became, 15), Words(look, doubtful, 14, colour="muted")
+        for each in below:
+            each.setContentsMargins(LINK_INSET, 0, 0, 0)
+        return column(across, *below, space=2)
 
     def _out(self) -> Any:
         found = self.found

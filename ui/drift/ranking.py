@@ -161,13 +161,14 @@ class RankingPart(QWidget):
         drawing.show_drawing(one.type, desk.say(f"type.{one.type}"))
         what = Words(look, self._where(one, places), 14, colour="muted")
         what.setContentsMargins(LINK_INSET, 0, 0, 0)
+        what.setMinimumWidth(look.text(100))
         named = column(row(self._link(one), None), what, space=0)
         who = holding(row(drawing, named, space=10))
         worst = Words(look, self._point(one), 14, colour="muted")
         off = holding(column(Words(look, self._off(found.offset, found.expanded), 15), worst, space=0))
         said = words.chance(chance, desk.language, desk.region)
         figure = Words(look, said, 17 if likely else 15, bold=likely, colour=colour, wrap=False)
-        figure.setMinimumWidth(look.text(58))
+        figure.setMinimumWidth(max(look.text(58), figure.sizeHint().width()))
         bar = holding(row(figure, ChanceBar(look, chance), None, space=6))
         return [
             who,

@@ -12,6 +12,8 @@ from registry.services.table import Wanted
 from tests.screenshots.scenes import Scene
 from tests.screenshots.stage import Stage, settle
 from tests.services.sheets import xlsx
+from ui.drift.page import DriftPage
+from ui.drift.spread import IntervalLine
 from ui.proof.batch import Issuing
 from ui.proof.cells import Cells
 from ui.setup.importing import ImportPart
@@ -91,6 +93,28 @@ def drift_missed(stage: Stage) -> None:
     """A shift that nobody read anything in, and names as long as people give."""
     stage.wait(days=1)
     stage.go("drift")
+
+
+def drift_failures(stage: Stage) -> None:
+    """One failed and was taken out of use: it stands among the failures and is to be replaced."""
+    page = _drift(stage)
+    _scroll_to(stage, page.failures)
+
+
+def drift_told(stage: Stage) -> None:
+    """The arrow keys stand on an interval, which is told in words."""
+    page = _drift(stage)
+    line = page.groups.findChildren(IntervalLine)[0]
+    _scroll_to(stage, page.incidents)
+    line.setFocus()
+    settle()
+
+
+def _drift(stage: Stage) -> DriftPage:
+    stage.go("drift")
+    page = stage.frame.page
+    assert isinstance(page, DriftPage)
+    return page
 
 
 def drift_empty(stage: Stage) -> None:
@@ -562,6 +586,8 @@ SCENES = (
         Scene(drift_normal, role="officer", main=True, **US),
         Scene(drift_by_model, role="officer", **US),
         Scene(drift_missed, world="names", role="officer", main=True),
+        Scene(drift_failures, role="officer", world="papers"),
+        Scene(drift_told, role="officer", **US),
         Scene(drift_empty, world="fresh"),
     ),
     *_of(
