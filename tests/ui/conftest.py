@@ -13,6 +13,7 @@ from registry.services import places, settings
 from registry.services.drafts import WindowDrafts
 from registry.services.problems import Refused
 from tests.services.kitchen import DIAL_C, DIAL_F, DIGITAL_F, Kitchen, another, open_kitchen
+from tests.ui.real_window import display as display
 from ui.app import application
 from ui.desk import Desk
 from ui.forms import Field

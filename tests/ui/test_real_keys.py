@@ -1,204 +1,22 @@
 """A shift of twelve in one bath under a real X server, by real keys, and by clicks on the number pad.
 
-The window runs in a process of its own under Xvfb. Where xdotool is installed, keys and clicks are events that it
-makes in the X server (XTEST); where it is not, Qt's own window system events are given to the window's handle, which
-skips the server. The test's id says which.
+The test's id says whether keys are events of the X server or Qt's own: see `real_window`.
 """
 
-import json
-import os
-import select
-import shutil
-import subprocess
-import sys
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
-from dataclasses import dataclass, field
-from functools import partial
-from pathlib import Path
-from time import perf_counter
-from typing import Any
+from collections.abc import Callable
 
 import pytest
 
-from registry.services import settings, shift_list
-from registry.services.session import open_session
+from registry.services import shift_list
 from registry.services.shift_row import ListRow
 from registry.wording import format, say
-from tests.services.kitchen import MACHINE, Kitchen
+from tests.services.kitchen import Kitchen
+from tests.ui.real_window import SEES_MS, WAY, Person, leave, somebody
 
-ROOT = Path(__file__).resolve().parents[2]
-LONG_S = 30
-HANDS_MS = 70  # between keys: faster ones are a scanner's
-SEES_MS = 400  # from what comes in sight to the key that answers it
-NAMES = {".": "period", "-": "minus", "\n": "Return"}
 READINGS = {"DIGI": ("0.1", "-0.2", "0.0", "0.3"), "DIGF": ("32.1", "31.8"), "DIAL": ("0", "1", "-1", "0")}
 READINGS["DIAF"] = ("32", "34")
-XTEST = "XTEST events by xdotool"
-WAY = XTEST if shutil.which("xdotool") else "Qt's own window system events"
 READY, END, REMADE = "Bath is ready, probes are in", "Finish", say("shift.bath_is_remade", "en")
 TAGS = tuple(f"{kind}{n}" for kind, readings in READINGS.items() for n in range(len(readings)))
-
-# --- the window's process --------------------------------------------------------------------------------------
-
-
-def live(home: Path, at: int, width: int, height: int) -> None:
-    """Open the window, tell at each change what has the focus, and answer what is asked on standard input."""
-    from PySide6.QtCore import QSocketNotifier
-    from PySide6.QtWidgets import QApplication
-
-    from ui import app
-
-    began = perf_counter()
-    application = QApplication([])
-    frame, opening = app.window(home)
-    opening._opener = lambda folder: open_session(
-        folder, clock=lambda: at + int((perf_counter() - began) * 1e6), machine=MACHINE
-    )
-    application.focusChanged.connect(lambda _old, _new: tell(focus=focus_of(frame)))
-    asked = QSocketNotifier(0, QSocketNotifier.Type.Read, frame)
-    asked.activated.connect(lambda *_: [answer(frame, json.loads(one)) for one in os.read(0, 1 << 16).splitlines()])
-    frame.setGeometry(0, 0, width, height)
-    frame.show()
-    frame.activateWindow()
-    application.exec()
-
-
-def focus_of(frame: Any) -> str:
-    """The tag of the row whose field has the focus, else what has it."""
-    from PySide6.QtWidgets import QApplication
-
-    widget = QApplication.focusWidget()
-    if widget is None:
-        return ""
-    rows = getattr(getattr(frame.page, "list", None), "rows", {})
-    tag = next((one.row.tag_id for one in rows.values() if one.field is widget), "")
-    return tag or widget.accessibleName() or str(widget.property("text"))
-
-
-def answer(frame: Any, asked: dict[str, Any]) -> None:
-    from PySide6.QtCore import QPoint, Qt, QTimer
-    from PySide6.QtTest import QTest
-    from PySide6.QtWidgets import QAbstractButton
-
-    handle = frame.windowHandle()
-    if asked["do"] == "where":
-        found = [one for one in frame.findChildren(QAbstractButton) if one.isVisible() and one.isEnabled()]
-        at = {one.text() or one.accessibleName(): one.mapTo(frame, one.rect().center()).toTuple() for one in found}
-        tell(where=at)
-    elif asked["do"] == "rows":
-        rows = frame.page.list.rows.values()
-        said = {one.row.tag_id: (one.field.text(), one.off.text(), one.answering.accessibleName()) for one in rows}
-        tell(rows=said, current=focus_of(frame), small=frame.small)
-    elif asked["do"] == "keys":
-        for n, key in enumerate(asked["keys"]):
-            code = Qt.Key.Key_Return if key == "\n" else key
-            QTimer.singleShot(asked["wait"] + HANDS_MS * (n + 1), frame, partial(QTest.keyClick, handle, code))
-    elif asked["do"] == "click":
-        left = Qt.MouseButton.LeftButton
-        QTest.mouseClick(handle, left, Qt.KeyboardModifier.NoModifier, QPoint(*asked["at"]))
-    else:
-        frame.close()
-
-
-def tell(**what: object) -> None:
-    print(json.dumps(what), flush=True)
-
-
-# --- the test --------------------------------------------------------------------------------------------------
-
-
-@pytest.fixture(scope="module")
-def display() -> Iterator[str]:
-    """An X server of our own, without a screen."""
-    if shutil.which("Xvfb") is None:
-        pytest.skip("Xvfb is not installed: no X server to send keys to")
-    ours, theirs = os.pipe()
-    command = ["Xvfb", "-screen", "0", "1400x900x24", "-nolisten", "tcp", "-displayfd", str(theirs)]
-    server = subprocess.Popen(command, pass_fds=(theirs,), stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
-    os.close(theirs)
-    with os.fdopen(ours) as told:  # held open: the server writes to it once more
-        if not select.select([told], [], [], LONG_S)[0] or not (number := told.readline().strip()):
-            server.kill()
-            pytest.skip("Xvfb does not start here")
-        yield f":{number}"
-        server.terminate()
-        server.wait()
-
-
-@dataclass
-class Person:
-    """Somebody at that window, with real keys or Qt's; everything pressed is kept."""
-
-    process: subprocess.Popen[bytes]
-    display: str
-    keys: list[str] = field(default_factory=list)
-    clicks: int = 0
-    focus: str = ""
-    _said: bytes = b""
-
-    def heard(self, what: str) -> Any:
-        """The next thing of that kind that the window tells; where the focus goes is noted on the way."""
-        assert self.process.stdout is not None
-        out = self.process.stdout.fileno()
-        while True:
-            while b"\n" not in self._said:
-                assert select.select([out], [], [], LONG_S)[0], f"nothing more was told of {what}"
-                some = os.read(out, 1 << 16)
-                assert some, f"the window has ended: {self.process.poll()}"
-                self._said += some
-            line, self._said = self._said.split(b"\n", 1)
-            told = json.loads(line)
-            self.focus = told.get("focus", told.get("current", self.focus))
-            if what in told:
-                return told[what]
-
-    def ask(self, do: str, **more: object) -> None:
-        assert self.process.stdin is not None
-        self.process.stdin.write(json.dumps({"do": do, **more}).encode() + b"\n")
-
-    def wait_for(self, *names: str) -> str:
-        """Until the focus is on one of these."""
-        while self.focus not in names:
-            self.heard("focus")
-        return self.focus
-
-    def press(self, keys: str, wait: int = 0) -> None:
-        """wait: ms, for what the eye sees first; an Enter that comes at once is a second press of the one before."""
-        self.keys += keys
-        if WAY == XTEST:
-            names = [NAMES.get(key, key) for key in keys]
-            self._xdotool("sleep", str(wait / 1000), "key", "--delay", str(HANDS_MS), *names)
-        else:
-            self.ask("keys", keys=keys, wait=wait)
-
-    def click(self, name: str) -> None:
-        self.clicks += 1
-        self.ask("where")
-        x, y = self.heard("where")[name]
-        if WAY == XTEST:
-            self._xdotool("mousemove", str(x), str(y), "click", "1")
-        else:
-            self.ask("click", at=(x, y))
-
-    def _xdotool(self, *arguments: str) -> None:
-        subprocess.run(["xdotool", *arguments], env={**os.environ, "DISPLAY": self.display}, check=True)
-
-
-@contextmanager
-def somebody(kitchen: Kitchen, display: str, width: int, height: int) -> Iterator[Person]:
-    """A window on a closed kitchen, and who works at it."""
-    settings.remember(settings.local_file(kitchen.home), "person", kitchen.lead.person)
-    settings.choose(settings.local_file(kitchen.home), "theme", "light")
-    kitchen.session.close()
-    command = [sys.executable, "-m", __spec__.name, str(kitchen.home), str(kitchen.clock.at), str(width), str(height)]
-    environment = {**os.environ, "DISPLAY": display, "QT_QPA_PLATFORM": "xcb", "PYTHONUNBUFFERED": "1"}
-    pipe = subprocess.PIPE
-    with subprocess.Popen(command, cwd=ROOT, env=environment, bufsize=0, stdin=pipe, stdout=pipe) as process:
-        try:
-            yield Person(process, display)
-        finally:
-            process.kill()
 
 
 def recorded(kitchen: Kitchen) -> dict[str, ListRow]:
@@ -219,11 +37,6 @@ def read_all(person: Person, shown: Callable[[str], str]) -> list[str]:
         tags.append(person.wait_for(*(one for one in TAGS if one not in tags)))
         person.press(shown(tags[-1]) + "\n")
     return tags
-
-
-def leave(person: Person) -> None:
-    person.ask("close")
-    assert person.process.wait(LONG_S) == 0
 
 
 def said_as_recorded(said: dict[str, list[str]], rows: dict[str, ListRow]) -> None:
@@ -320,7 +133,3 @@ def test_a_bad_bath_by_keys(kitchen: Kitchen, display: str, way: str) -> None:
     outcomes = [kitchen.check(one.payload["check"]).outcome for one in kitchen.entries("check_recorded")]
     assert outcomes == [None] * 12 + ["pass"] * 12
     assert kitchen.verify().good
-
-
-if __name__ == "__main__":
-    live(Path(sys.argv[1]), *(int(one) for one in sys.argv[2:5]))
