@@ -13,7 +13,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING, Any
 
-from PySide6.QtCore import QObject, QTimer
+from PySide6.QtCore import QEvent, QObject, QTimer
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QApplication
 
@@ -319,13 +319,22 @@ def draw(home: Path, picture: Path, place: str = "") -> bool:
     frame.resize(*SIZE)
     frame.show()
     opening.open()
-    app.processEvents()
+    _laid_out(app)
     if place:
         frame.go(place)
-        app.processEvents()
+        _laid_out(app)
     saved = frame.grab().save(str(picture))
     frame.close()
     return saved
+
+
+def _laid_out(app: QApplication) -> None:
+    """Layouts take several rounds: wrapped words tell their height, and lists what is in sight, once their width is
+    known."""
+    for _ in range(8):  # four do, of all places
+        app.sendPostedEvents()
+        app.sendPostedEvents(None, QEvent.Type.DeferredDelete)
+        app.processEvents()
 
 
 def _without_screen(home: Path, picture: Path | None, language: str, place: str = "") -> int:
@@ -340,6 +349,16 @@ def _without_screen(home: Path, picture: Path | None, language: str, place: str 
     return 1
 
 
+def _choose_language(home: Path, language: str) -> str:
+    """What it was before; "" where nothing may be written, which the window says itself."""
+    with suppress(KnownError, OSError):
+        local = settings.local_file(home)
+        before = settings.setting(local, "language")
+        settings.choose(local, "language", language)
+        return before
+    return ""
+
+
 def main(argv: Sequence[str] | None = None) -> int:
     """Open the window on a registry; where there is no screen, say so, or draw it to a file."""
     parser = argparse.ArgumentParser(prog="./run window", description=main.__doc__)
@@ -349,11 +368,14 @@ def main(argv: Sequence[str] | None = None) -> int:
     languages = settings.SETTINGS["language"].choices[1:]
     parser.add_argument("--language", choices=languages, help="of this window from now on")
     asked = parser.parse_args(argv)
-    if asked.language:
-        with suppress(KnownError, OSError):  # where nothing may be written the window says so itself
-            settings.choose(settings.local_file(asked.home), "language", asked.language)
+    before = _choose_language(asked.home, asked.language) if asked.language else ""
     if asked.picture is not None or not has_screen():
-        return _without_screen(asked.home, asked.picture, asked.language or settings.language_of_system(), asked.place)
+        language = asked.language or settings.language_of_system()
+        try:
+            return _without_screen(asked.home, asked.picture, language, asked.place)
+        finally:  # a picture changes nothing of the window
+            if before:
+                _choose_language(asked.home, before)
     app = QApplication([sys.argv[0]])
     starting = Starting(asked.home)
     starting.window.show()

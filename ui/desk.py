@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from PySide6.QtCore import QObject, Signal
 
-from registry.services import settings
+from registry.services import files, settings
 from registry.services.problems import KnownError, Problem, Refused, known_from_oserror
 from registry.wording import format, refusals, say
 from ui import theme
@@ -198,7 +198,10 @@ class Desk(QObject):
     def save(self, path: Path, content: bytes) -> bool:
         """Write a file and tell where it lies, or why it could not be written."""
         try:
-            path.write_bytes(content)
+            files.write(path, content)
+        except Refused as refused:
+            self.notice_of(refused)
+            return False
         except OSError as error:
             if (known := known_from_oserror(error, path)) is None:
                 raise

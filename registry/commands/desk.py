@@ -139,17 +139,28 @@ class Desk:
     # --- files -----------------------------------------------------------------------------------------------
 
     def refuse_standing(self, path: Path) -> None:
-        """A file that is there already stays, unless it was said to be replaced."""
+        """A file that is there already stays, unless it was said to be replaced; a record or its key always does."""
+        from registry.services.files import refuse_record
         from registry.services.problems import refuse
 
+        refuse_record(path)
         if path.is_file() and not self.replaces:
             raise refuse("out", "file_exists", value=str(path))
 
+    def refuse_no_place(self, path: Path) -> None:
+        """Before anything is recorded that the file should hold: its folder is to be there."""
+        from registry.services.problems import KnownError
+
+        if path.is_dir() or not path.parent.is_dir():
+            raise KnownError("wrong_place", path=str(path))
+
     def write(self, name: str | Path, content: bytes) -> Path:
         """Write a file that was asked for: every command does it here."""
+        from registry.services import files
+
         path = Path(name)
         self.refuse_standing(path)
-        path.write_bytes(content)
+        files.write(path, content)
         return path
 
     # --- answering -------------------------------------------------------------------------------------------

@@ -54,7 +54,7 @@ def _row(desk: Desk, one: "Failure", names: dict[str, str]) -> list[str]:
 
     offset = format.offset(one.offset, desk.region) if one.offset else ""
     return [
-        format.instant(one.at, one.zone, desk.region),
+        words.when(one, desk.region),
         one.tag_id,
         names.get(one.site, ""),
         desk.say(f"point.{one.point}"),
@@ -73,6 +73,7 @@ def _failure_data(one: "Failure") -> dict[str, Any]:
         "type": one.type,
         "site": one.site,
         "at": iso(one.at),
+        "day_only": one.day_only,
         "point": one.point,
         "outcome": one.outcome,
         "offset": one.offset.text() if one.offset else None,

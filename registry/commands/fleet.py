@@ -4,6 +4,7 @@ import sys
 from typing import TYPE_CHECKING, Any
 
 from registry.commands.desk import Desk, iso, table
+from registry.commands.outlook_data import outlook_data
 from registry.wording import format
 
 if TYPE_CHECKING:
@@ -49,7 +50,8 @@ def ranking(desk: Desk, *, by_day: str, site: str, type: str, model: str, limit:
 
         with desk.session.reading() as connection:
             names = names_of_places(connection)
-        return save(desk, out, tables_out.ranking(words_of(desk), found, names), {"by_day": found.day.isoformat()})
+        table_out, said = tables_out.ranking(words_of(desk), found, names), {"by_day": found.day.isoformat()}
+        return save(desk, out, table_out, said, besides=_not_ranked(desk, found))
     return desk.answer(_ranking_lines(desk, found, zone), _ranking_data(found))
 
 
@@ -65,15 +67,21 @@ def _ranking_lines(desk: Desk, found: "Ranking", zone: str) -> list[str]:
     if found.of:
         expected = format.number(Decimal(f"{found.expected:.1f}"), desk.region)
         lines.append(desk.say("fleet.expected", expected=expected))
+    if found.unsettled:
+        lines.append(desk.say("drift.besides_unsettled", count=found.unsettled).replace("*", ""))
     head = [desk.say(f"fleet.head.{one}") for one in (*COLUMNS, "point", "by_day", "level")]
     lines += table(head, [_ranked_row(desk, one, names, zone) for one in found.rows])
     if found.failed:
         lines += ["", desk.say("fleet.failed", count=len(found.failed))]
-        head = [desk.say(f"fleet.head.{one}") for one in COLUMNS]
-        lines += table(head, [_cells(desk, one, names) for one in found.failed])
-    lines += [desk.say("fleet.never", count=found.never)] if found.never else []
-    lines += [desk.say("fleet.no_rule", count=found.no_rule)] if found.no_rule else []
-    return lines or [desk.say("fleet.none")]
+        head = [desk.say(f"fleet.head.{one}") for one in (*COLUMNS, "point")]
+        lines += table(head, [[*_cells(desk, one, names), _point(desk, one)] for one in found.failed])
+    return [*lines, *_not_ranked(desk, found)] or [desk.say("fleet.none")]
+
+
+def _not_ranked(desk: Desk, found: "Ranking") -> list[str]:
+    """How many in use have no row anywhere, and why."""
+    told = (("never", found.never), ("no_rule", found.no_rule))
+    return [desk.say(f"fleet.{code}", count=count) for code, count in told if count]
 
 
 COLUMNS = ("tag", "place", "type", "model", "state", "offset", "a_month")
@@ -99,15 +107,22 @@ def _ranked_row(desk: Desk, one: "Ranked", names: dict[str, str], zone: str) -> 
 
     chance = words.chance(one.by_day, desk.language, desk.region) if one.by_day is not None else ""
     level = words.by_when(one.outlook.out_on, desk.language, desk.today(zone)) or desk.say("fleet.later")
-    found = one.outlook
-    point = words.point(found.kind, found.celsius, found.unit, desk.language, desk.region)
-    return [*_cells(desk, one, names), point, chance, level]
+    return [*_cells(desk, one, names), _point(desk, one), chance, level]
+
+
+def _point(desk: Desk, one: "Ranked") -> str:
+    """Where it is off by that much."""
+    from registry.services.words import outlook as words
+
+    return words.point(one.outlook.kind, one.outlook.celsius, one.outlook.unit, desk.language, desk.region)
 
 
 def _ranking_data(found: "Ranking") -> dict[str, Any]:
     return {
         "by_day": found.day.isoformat(),
         "count": found.of,
+        "likely_out": found.likely,
+        "check_first": found.unsettled,
         "expected_out": found.expected,
         "ranked": [_ranked_data(one) for one in found.rows],
         "failed": [_ranked_data(one) for one in found.failed],
@@ -117,7 +132,6 @@ def _ranking_data(found: "Ranking") -> dict[str, Any]:
 
 
 def _ranked_data(one: "Ranked") -> dict[str, Any]:
-    from registry.commands.measuring import outlook_data
 
     return {
         "thermometer": one.thermometer,

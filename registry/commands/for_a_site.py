@@ -20,12 +20,12 @@ Language = Annotated[str, typer.Option("--language", metavar="en|es")]
 PaperSize = Annotated[str, typer.Option("--paper", metavar="a4|letter")]
 
 
-def language_asked(text: str) -> str | None:
-    """A language that pages are written in; nothing is the group's."""
+def language_asked(desk: Desk, text: str) -> str | None:
+    """A language that pages are written in, else the one asked for before the command; nothing is the group's."""
     from registry import resources
     from registry.services import typed
 
-    return typed.choice("language", text, resources.languages()) if text else None
+    return typed.choice("language", text, resources.languages()) if text else desk.language_asked or None
 
 
 @app.command("certificates-for", epilog="certificates-for --site KI --out certificates.pdf")
@@ -54,7 +54,7 @@ def certificates_for(
         desk.actor,
         Wanted(site=at.subject, station=place, type=kind),
         Path(out or f"{at.payload.letters}-certificates"),
-        language=language_asked(language),
+        language=language_asked(desk, language),
         paper=paper_asked(paper),
         every=every,
     )
@@ -128,7 +128,7 @@ def _of_site(
     """A page that is drawn anew for a site, and the sentence that says where it lies."""
     desk = Desk.of(context)
     at = desk.site(site)
-    page = printed(desk.session, at.subject, language=language_asked(language), paper=paper_asked(paper))
+    page = printed(desk.session, at.subject, language=language_asked(desk, language), paper=paper_asked(paper))
     file = str(desk.write(out or f"{at.payload.letters}-{name}.pdf", page))
     return desk.answer([desk.say(WRITTEN[name], site=at.payload.name, file=file)], {"site": at.subject, "file": file})
 
@@ -153,7 +153,7 @@ def overview(
         desk.session,
         at.subject if at else None,
         by_day=typed.day(by_day, desk.today(zone), "by_day") if by_day else None,
-        language=language_asked(language),
+        language=language_asked(desk, language),
         paper=paper_asked(paper),
     )
     file = str(desk.write(out or (f"{at.payload.letters}-overview.pdf" if at else "overview.pdf"), page))

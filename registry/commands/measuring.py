@@ -7,20 +7,15 @@ import typer
 from registry.commands.baths import bath_app, bath_meant
 from registry.commands.desk import Desk, iso, table
 from registry.commands.options import Bath, Model, Number, Out, Site
+from registry.commands.outlook_data import outlook_data, text
 from registry.wording import format
 
 if TYPE_CHECKING:
-    from registry.quantity import TemperatureDifference
     from registry.services.bath_watch import BathWatch
     from registry.services.habits import SiteHabit
-    from registry.services.outlook import AtPoint, Outlook
     from registry.services.plain_charts import PlainChart
 
 app = typer.Typer()
-
-
-def _text(one: "TemperatureDifference | None") -> str | None:
-    return one.text() if one is not None else None
 
 
 # --- one thermometer -----------------------------------------------------------------------------------------
@@ -85,36 +80,6 @@ def _of_one(desk: Desk, tag: str) -> int:
     )
 
 
-def outlook_data(found: "Outlook") -> dict[str, Any]:
-    return {
-        "says": found.says,
-        "at": f"{found.celsius:.2f} C",
-        "point": found.kind or None,
-        "checks": found.checks,
-        "offset": _text(found.offset),
-        "expanded": _text(found.expanded),
-        "drift_a_month": _text(found.a_month),
-        "drift_a_month_expanded": _text(found.a_month_expanded),
-        "chance_out": found.out,
-        "may_be_out_on": found.out_on.isoformat() if found.out_on else None,
-        "steps": [{"at": iso(at), "size": size.text(), "reported": told} for at, size, told in found.steps],
-        "learned_from": found.alike,
-        "points": list(map(_point_data, found.points)),
-    }
-
-
-def _point_data(one: "AtPoint") -> dict[str, Any]:
-    return {
-        "at": f"{one.celsius:.2f} C",
-        "point": one.kind or None,
-        "checks": one.checks,
-        "offset": _text(one.offset),
-        "expanded": _text(one.expanded),
-        "chance_out": one.out,
-        "may_be_out_on": one.out_on.isoformat() if one.out_on else None,
-    }
-
-
 def _chart_data(found: "PlainChart") -> dict[str, Any]:
     return {
         "at": f"{found.celsius:.2f} C",
@@ -152,9 +117,9 @@ def budget(context: typer.Context, number: Number) -> int:
         "components": [
             {"code": one.code, "u": one.u.text(), "share": one.share, "shared": one.shared} for one in found.lines
         ],
-        "u": _text(found.u),
+        "u": text(found.u),
         "k": str(found.k) if found.k is not None else None,
-        "expanded": _text(found.expanded),
+        "expanded": text(found.expanded),
         "outcome": found.outcome,
         "chance_inside": found.inside,
         "chance_out_now": found.out_now,

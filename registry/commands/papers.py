@@ -1,10 +1,12 @@
 """Certificates, written to files."""
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
 from registry.commands.desk import Desk, iso
+from registry.commands.for_a_site import language_asked
 from registry.commands.options import Out, Tag
 
 if TYPE_CHECKING:
@@ -34,7 +36,6 @@ def certificate(
     html: Annotated[bool, typer.Option("--html")] = False,
     dcc: Annotated[bool, typer.Option("--dcc")] = False,
 ) -> int:
-    from registry import resources
     from registry.services import papers, typed
     from registry.services.problems import Refused, refuse
 
@@ -50,6 +51,8 @@ def certificate(
         return _written_anew(desk, of, copy, out, "dcc" if dcc else "html")
     if copy:
         return _copy(desk, of, copy, out, as_issued)
+    if out:
+        desk.refuse_no_place(Path(out))
     size: Literal["a4", "letter"] | None = None
     if paper:
         size = "letter" if typed.choice("paper", paper, ("a4", "letter")) == "letter" else "a4"
@@ -58,7 +61,7 @@ def certificate(
             desk.session,
             desk.actor,
             of.row.thermometer,
-            language=typed.choice("language", language, resources.languages()) if language else None,
+            language=language_asked(desk, language),
             paper=size,
             replaces=replaces.strip().upper() or None,
             amends=amends.strip().upper() or None,

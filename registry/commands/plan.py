@@ -9,6 +9,8 @@ from registry.commands.options import Site
 from registry.wording import format
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from registry.records.rules import PlanRule
     from registry.services.plans import Change
 
@@ -162,13 +164,13 @@ def _given(
     from registry import resources
     from registry.compute import schedule
     from registry.records.rules import PlanRule
-    from registry.services import plans, typed
+    from registry.services import plan_problems, plans, typed
 
     with desk.session.reading() as connection:
         tagged = plans.tagged(connection, tags or ())
     return PlanRule(
         rule=typed.choice("rule", rule, sorted(schedule.RULES)),
-        points=(typed.choice("point", point, plans.POINTS),) if point else None,
+        points=(typed.choice("point", point, plan_problems.POINTS),) if point else None,
         types=tuple(typed.choice("types", one, resources.instrument_types()) for one in types or ()) or None,
         sites=tuple(desk.site(one).subject for one in only_at or ()) or None,
         thermometers=tagged or None,
@@ -197,10 +199,33 @@ def _change(
     with desk.session.reading() as connection:
         said = plans.in_words(connection, rule, desk.language)
         found = plans.standing(connection, of_site).plan
+        outdone = _outdone(desk, connection, rule, found.rules) if code != "removed" else []
     where = _where(desk, at.payload.name if at else "")
-    line = desk.say(f"plan.done.{code}", rule=said.what, whom=said.whom, where=where)
+    lines = [desk.say(f"plan.done.{code}", rule=said.what, whom=said.whom, where=where), *outdone]
     data: dict[str, Any] = {"done": f"plan_rule_{code}", "site": of_site, "plan": found.as_payload()}
-    return desk.answer([line], data)
+    return desk.answer(lines, data)
+
+
+def _outdone(desk: Desk, connection: Any, rule: "PlanRule", rules: "Sequence[PlanRule]") -> list[str]:
+    """For which types another rule asks more often, so that this one changes nothing for them."""
+    from registry.services import plans
+
+    if rule.rule != "every_days" or rule.points or rule.days is None:
+        return []
+    sooner = [
+        one
+        for one in rules
+        if (one.rule == "each_shift" or (one.rule == rule.rule and one.days is not None and one.days < rule.days))
+        and not (one.points or one.sites or one.thermometers)
+    ]
+    lines = []
+    for type in rule.types or ():
+        those = [one for one in sooner if one.types is None or type in one.types]
+        if those:
+            most = min(those, key=lambda one: one.days or 0)
+            what = plans.in_words(connection, most, desk.language).what
+            lines.append(desk.say("plan.outdone", type=desk.say(f"type.{type}"), what=what))
+    return lines
 
 
 def _tried(desk: Desk, wanted: "Change", of_site: str | None, name: str) -> int:

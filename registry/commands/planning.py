@@ -139,7 +139,7 @@ def replay(
     at = desk.site(site) if site else None
     found = service.replay(desk.session, plan, [at.subject] if at else None, days)
     lines = words.sentences(found, at.payload.name if at else "", desk.language, desk.region)
-    lines += [words.spell(one, desk.language, desk.region) for one in found.spells]
+    lines += [words.spell(one, desk.language, desk.region, not words.against(found)) for one in found.spells]
     said = {
         "plan": found.plan,
         "plan_in_force": found.plan_in_force or None,

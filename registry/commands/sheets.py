@@ -5,6 +5,7 @@ from typing import Annotated, Literal
 import typer
 
 from registry.commands.desk import Desk
+from registry.commands.for_a_site import language_asked
 from registry.commands.options import Day, Out, Shift, Site
 
 app = typer.Typer()
@@ -21,7 +22,6 @@ def shift_sheet(
     paper: Annotated[str, typer.Option("--paper", metavar="a4|letter")] = "",
     out: Out = "",
 ) -> int:
-    from registry import resources
     from registry.services import lookup, shift_sheet, typed
 
     desk = Desk.of(context)
@@ -36,7 +36,7 @@ def shift_sheet(
         at.subject,
         on=on,
         every=every,
-        language=typed.choice("language", language, resources.languages()) if language else None,
+        language=language_asked(desk, language),
         paper=size,
     )
     file = desk.write(out or f"{at.payload.letters}-shift-sheet.pdf", page)

@@ -123,7 +123,8 @@ class History:
     failed_at: when at some point it was last outside, or adjusted and not known to be right since, with nothing good
     there after it; whatever its status. last_check_at, checks_at: those that decided something, checks_at the recent
     ones in any order. waits_at: the last one in a bath that nobody has judged yet.
-    turns: the shifts, id and day, in which it is the sentinel.
+    turns: the shifts, id and day, in which it is the sentinel. forecast_point: of one that is checked at several, where
+    it may be out first.
     """
 
     thermometer: str
@@ -144,6 +145,7 @@ class History:
     adjusted_checked_since: bool = False
     reference_due_day: date | None = None
     forecast_day: date | None = None
+    forecast_point: str = ""
     answers: tuple[Answer, ...] = ()
     checks_at: tuple[int, ...] = ()
     waits_at: int | None = None
@@ -151,8 +153,8 @@ class History:
 
 
 # each_shift, sentinel, every_days, hot_point, every_days_never, hot_point_never, incident, failed, check_first, new,
-# forecast, adjusted (read again after it), adjusted_hot, adjusted_point or reference_expiry, with what it needs to be
-# said.
+# forecast, forecast_point, adjusted (read again after it), adjusted_hot, adjusted_point or reference_expiry, with what
+# it needs to be said.
 Why = tuple[str, Mapping[str, str | int | date]]
 
 
@@ -265,8 +267,8 @@ def due(
     missed_since_us: shifts that ended before it are not listed; one that was done is listed until it ends.
     A shift is done by a check from EARLY_US before it begins until it ends, both inclusive; one that waits for its
     bath does while the shift is on. What is wanted by days is due through that local day, or through the first that is
-    not in `closed`, and overdue after it. then: the plan of shifts that ended, by when they began, where it was
-    another one: they asked for what it wanted.
+    not in `closed`, and overdue after it. then: the plan in which a shift began, by when it did, where it was another
+    one: that is what it asks for to its end, and one that is on also for what the plan of now wants.
     ValueError for an unknown zone.
 
     >>> dial = History("a", "LM214", "bimetal", "s", True, 0, "in_service", {})
@@ -390,10 +392,15 @@ def _owed(
         return
     rules = _rules_of(history, plan)
     yield from _check_first(history, rules, zone)
-    earlier = [t for t in times if t.begins_at in then and now_us > t.ends_at]
-    yield from _of_shifts(history, rules, [t for t in times if t not in earlier], since_us, now_us)
-    for t in earlier:
-        yield from _of_shifts(history, _rules_of(history, then[t.begins_at]), [t], since_us, now_us)
+    asked = set()
+    for t in (t for t in times if t.begins_at in then):
+        for item in _of_shifts(history, _rules_of(history, then[t.begins_at]), [t], since_us, now_us):
+            asked.add((item.code, item.point, item.shift, item.day))
+            yield item
+    of_now = [t for t in times if t.begins_at not in then or now_us <= t.ends_at]
+    for item in _of_shifts(history, rules, of_now, since_us, now_us):
+        if (item.code, item.point, item.shift, item.day) not in asked:
+            yield item
     for rule in rules:
         if rule.code in BEFORE_USE:
             yield from _before_use(history, rule, zone)
@@ -408,7 +415,7 @@ def _rules_of(history: History, plan: Plan) -> list[DueRule]:
 
 
 def rules_for(plan: Plan, type: str, site: str, tag_id: str) -> list[DueRule]:
-    """The rules that apply to a thermometer; of several of one code and point the one with the fewest days.
+    """The rules that apply to a thermometer; of several of one code and point the one that asks first.
 
     >>> [one.days for one in rules_for((DueRule("every_days", days=7), DueRule("every_days", days=3)), "x", "s", "t")]
     [3]
@@ -417,9 +424,15 @@ def rules_for(plan: Plan, type: str, site: str, tag_id: str) -> list[DueRule]:
     for rule in plan:
         if is_for(rule, type, site, tag_id):
             held = chosen.setdefault((rule.code, rule.point), rule)
-            if held is not rule and _days(rule) < _days(held):
+            if _asks_sooner(rule, held):
                 chosen[rule.code, rule.point] = rule
     return list(chosen.values())
+
+
+def _asks_sooner(rule: DueRule, held: DueRule) -> bool:
+    """By fewer days between checks, or by more of them before an outside certificate runs out."""
+    more, fewer = (rule, held) if rule.code == "reference_expiry" else (held, rule)
+    return _days(fewer) < _days(more)
 
 
 def is_for(rule: DueRule, type: str, site: str, tag_id: str) -> bool:
@@ -482,7 +495,8 @@ def _by_day(history: History, rule: DueRule, zone: ZoneInfo, now_us: int, closed
     wanted = partial(_wanted, history, rule, zone, now_us, closed=closed)
     if rule.code == "forecast":
         if (day := history.forecast_day) is not None:
-            yield wanted(day, ("forecast", {"day": day}))
+            point = history.forecast_point
+            yield wanted(day, ("forecast_point", {"day": day, "point": point}) if point else ("forecast", {"day": day}))
         return
     if rule.code == "reference_expiry":
         if (day := history.reference_due_day) is not None:

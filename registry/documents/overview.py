@@ -49,15 +49,16 @@ def _joined(facts: OverviewFacts) -> OverviewFacts:
 
 
 def _pages(facts: OverviewFacts, sheet: Sheet) -> list[list[Block]]:
-    """All on one page where that fits, else broken between rows; the name of a part stays with its first row."""
+    """All on one page where that fits, else broken between rows, whose heads then stand again; the name of a part stays
+    with its first row."""
     dry = sheet.dry()
     pages: list[list[Block]] = [[]]
     top = y = draw_head(dry, sheet, 1, 9)
-    for block in [_answer(facts, sheet), *(one for part in facts.parts for one in _part(part, sheet))]:
+    for block, heads in [(_answer(facts, sheet), None), *(one for part in facts.parts for one in _part(part, sheet))]:
         below = block(dry, y)
         if below + 6 > sheet.bottom - END_HIGH and pages[-1]:
-            pages.append([])
-            below = block(dry, top)
+            pages.append([heads] if heads else [])
+            below = block(dry, heads(dry, top) if heads else top)
         if below + 6 > sheet.bottom - END_HIGH:
             raise CannotPrint("too_long", number=sheet.title)
         pages[-1].append(block)
@@ -69,32 +70,40 @@ def _answer(facts: OverviewFacts, sheet: Sheet) -> Block:
     return lambda page, y: page.paragraph(sheet.left, y + 20, facts.answer, sheet.wide, ANSWER)
 
 
-def _part(part: OverviewPart, sheet: Sheet) -> list[Block]:
-    """Its name with its heads and first row or sentence, then one block for each other row and sentence."""
+def _part(part: OverviewPart, sheet: Sheet) -> list[tuple[Block, Block | None]]:
+    """Its name with its heads and first row or sentence, then one block for each other row and sentence, each with what
+    stands above it where it begins a page."""
     columns = _columns(part, sheet)
+    heads = _heads(sheet, part, columns) if part.rows else None
     rows = [_row(sheet, part, columns, cells) for cells in part.rows]
     said = [_said(sheet, plain(text), TEXT) for text in part.sentences]
-    rest = [*rows, *said, *([_said(sheet, plain(part.note), NOTE)] if part.note else [])]
-    return [_with_name(sheet, part, columns, rest[0]), *rest[1:]] if rest else []
+    said += [_said(sheet, plain(part.note), NOTE)] if part.note else []
+    if not rows and not said:
+        return []
+    first = _with_name(sheet, part, heads, [*rows, *said][0])
+    return [(first, None), *([*((one, heads) for one in rows), *((one, None) for one in said)][1:])]
 
 
-def _with_name(sheet: Sheet, part: OverviewPart, columns: Sequence[float], first: Block) -> Block:
+def _with_name(sheet: Sheet, part: OverviewPart, heads: Block | None, first: Block) -> Block:
     def block(page: Page, y: float) -> float:
         y += GAP
         page.line(sheet.left, y, sheet.right, y, 0.5, RULE)
         y = page.paragraph(sheet.left, y + 14, plain(part.name), sheet.wide, HEADING)
-        if part.rows:
-            lines = [
-                wrap(plain(head), wide, HEAD) for head, wide in zip(part.heads, _widths(columns, sheet), strict=True)
-            ]
-            for number in range(max(map(len, lines))):
-                y += HEAD.leading
-                for place, (head, left) in enumerate(zip(lines, columns, strict=True)):
-                    text = "".join(run for run, _ in head[number]) if number < len(head) else ""
-                    _put(page, sheet, part, columns, place, left, y, text, HEAD)
-            page.line(sheet.left, y + 4, sheet.right, y + 4, 0.5)
-            y += 4
-        return first(page, y)
+        return first(page, heads(page, y) if heads else y)
+
+    return block
+
+
+def _heads(sheet: Sheet, part: OverviewPart, columns: Sequence[float]) -> Block:
+    def block(page: Page, y: float) -> float:
+        lines = [wrap(plain(head), wide, HEAD) for head, wide in zip(part.heads, _widths(columns, sheet), strict=True)]
+        for number in range(max(map(len, lines))):
+            y += HEAD.leading
+            for place, (head, left) in enumerate(zip(lines, columns, strict=True)):
+                text = "".join(run for run, _ in head[number]) if number < len(head) else ""
+                _put(page, sheet, part, columns, place, left, y, text, HEAD)
+        page.line(sheet.left, y + 4, sheet.right, y + 4, 0.5)
+        return y + 4
 
     return block
 

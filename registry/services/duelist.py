@@ -59,27 +59,18 @@ def due_list(session: Session, connection: Connection, site: str | None = None, 
     """Everything wanted now at a site or at all of them, the most urgent first."""
     now = session.clock() if now is None else now
     found = []
-    recent: Past | None = None
+    restated = lately(connection, now)
     for fact, rows in _by_site(connection, site):
         one = at_site(connection, fact, now)
         answers = answers_of(connection, rows, one.times, now - LOOK_BACK_DAYS * DAY_US)
-        days = forecast_days(session, connection, one, rows)
-        then = plans_then(connection, fact.subject, one, now)
-        turns: Turns = {}
-        if takes_turns(one, then):
-            recent = recent or lately(connection, now)
-            turns = turns_at(connection, fact.subject, one, then, rows, now, recent)
+        forecast = forecasts(session, connection, one, rows)
+        before = last_days(connection, fact.subject, one, rows, rows, now, restated)
         for row in rows:
-            answered = (*one.closed_for(row.station), *answers.get(row.thermometer, ()))
-            history = replace(
-                history_of(row, answered, last_checks(connection, row)),
-                forecast_day=days.get(row.thermometer),
-                turns=turns_of(turns, row.thermometer),
-            )
-            items = schedule.due(
-                history, one.plan, one.times, one.site.zone, now, now - LOOK_BACK_DAYS * DAY_US, one.closed, then
-            )
-            found += [Due(row, item, one.site.zone) for item in items]
+            history = before.history_of(connection, row, answers.get(row.thermometer, ()))
+            if row.thermometer in forecast:
+                day, point = forecast[row.thermometer]
+                history = replace(history, forecast_day=day, forecast_point=point)
+            found += [Due(row, item, one.site.zone) for item in before.due(history, one.plan)]
     return sorted(found, key=lambda one: (*_urgency(one.item), one.row.tag_id or ""))
 
 
@@ -137,24 +128,78 @@ def at_site(connection: Connection, fact: Fact[SiteSet], now: int) -> SiteDue:
     return SiteDue(fact.payload, open_times, plan, closings, calendars.closed_days(closings))
 
 
-# --- what earlier shifts asked for ---------------------------------------------------------------------------
+# --- the last days -------------------------------------------------------------------------------------------
 
 
-def plans_then(connection: Connection, site: str, one: SiteDue, now: int) -> dict[int, schedule.Plan]:
-    """The plan in which each shift began that ended under another one: a newer plan does not judge what was missed."""
-    ended = [time for time in one.times if time.ends_at < now]
-    plans = plan_kept.plans_of(looking_back.versions(connection, "plan", f"plan:{site}"), site, ended)
-    return {begun: plan for begun, plan in plans.items() if plan != one.plan}
+@dataclass(frozen=True, slots=True)
+class LastDays:
+    """What stood and was done at a site in the shifts of the last days and in the one that is on.
+
+    then: the plan in which a shift began, by when it did, where it is not the one in force now. turns: the sentinel of
+    each. restated: those that came, went, or were in use again since, as they stood. checks: when each was checked so
+    that it counts.
+    """
+
+    at: SiteDue
+    site: str
+    now: int
+    then: Mapping[int, schedule.Plan]
+    turns: Turns
+    restated: Past
+    checks: Mapping[str, tuple[int, ...]]
+
+    def history_of(
+        self, connection: Connection, row: ThermometerRow, answers: tuple[schedule.Answer, ...] = ()
+    ) -> History:
+        """As the schedule takes it; answers: what was said of it."""
+        history = history_of(row, (*self._closed_for(row), *answers), last_checks(connection, row))
+        mine = frozenset(shift for shift, one in self.turns.items() if one == row.thermometer)
+        return replace(history, turns=mine, checks_at=self.checks.get(row.thermometer, ()))
+
+    def due(self, history: History, plan: schedule.Plan) -> tuple[DueItem, ...]:
+        """What one owes by the plan of now; of shifts that ended, of those in which it was here and in use."""
+        times, since = self.at.times, self.now - LOOK_BACK_DAYS * DAY_US
+        if history.thermometer in self.restated.rows:
+            times = tuple(time for time in times if self.now <= time.ends_at or self._was_in_use(history, time))
+        return schedule.due(history, plan, times, self.at.site.zone, self.now, since, self.at.closed, self.then)
+
+    def _was_in_use(self, history: History, time: ShiftTime) -> bool:
+        return plan_kept.was_in_use(self.restated, history.thermometer, self.site, time, history.enrolled_at)
+
+    def _closed_for(self, row: ThermometerRow) -> Sequence[schedule.Answer]:
+        """The shifts in which its station was closed; of those that ended, the station where it was then."""
+        closed = self.at.closed_for(row.station)
+        if row.thermometer not in self.restated.rows or not self.at.closings:
+            return closed
+        ended = [time for time in self.at.times if time.ends_at < self.now]
+        over = {(time.shift.id, time.day) for time in ended}
+        then = plan_kept.closed_for(self.restated, self.site, row.thermometer, ended)
+        return [*then, *(one for one in closed if (one.shift, one.day) not in over)]
 
 
-def takes_turns(one: SiteDue, then: Mapping[int, schedule.Plan]) -> bool:
-    return any(rule.code == "sentinel" for plan in (one.plan, *then.values()) for rule in plan)
+def last_days(
+    connection: Connection,
+    site: str,
+    one: SiteDue,
+    rows: Sequence[ThermometerRow],
+    here: Sequence[ThermometerRow],
+    now: int,
+    restated: Past | None = None,
+) -> LastDays:
+    """rows: of whom it is asked; here: all of the site, of whom one is the sentinel. restated: as `lately`."""
+    begun = [time for time in one.times if time.begins_at <= now]
+    plans = plan_kept.plans_of(looking_back.versions(connection, "plan", f"plan:{site}"), site, begun)
+    then = {begun_at: plan for begun_at, plan in plans.items() if plan != one.plan}
+    restated = replace(restated or lately(connection, now), calendars={site: one.closings})
+    turns = _turns(connection, site, one, then, here, now, restated)
+    return LastDays(one, site, now, then, turns, restated, _checks_at(connection, rows, one.times, now))
 
 
 def lately(connection: Connection, now: int) -> Past:
-    """Those whose place or service status was stated in the last days, with all that was ever stated of it."""
+    """Those that moved or got another service status in the last days, with all that was ever stated of it."""
     since = now - (LOOK_BACK_DAYS + 2) * DAY_US  # a shift that is listed began a day earlier at most
-    some = looking_back.restated(connection, since, "place", "service_status")
+    some = looking_back.stated(connection, since, "place", again=True)
+    some |= looking_back.stated(connection, since, "service_status")
     found: dict[str, dict[str, list[Version]]] = {"place": defaultdict(list), "service_status": defaultdict(list)}
     for version in looking_back.versions_of(connection, some, *found):
         found[version.field][version.subject].append(version)
@@ -162,44 +207,57 @@ def lately(connection: Connection, now: int) -> Past:
     return Past(rows, found["place"], found["service_status"], {}, {}, ())
 
 
-def turns_at(
+def _turns(
     connection: Connection,
     site: str,
     one: SiteDue,
     then: Mapping[int, schedule.Plan],
-    rows: Sequence[ThermometerRow],
+    here: Sequence[ThermometerRow],
     now: int,
-    recent: Past | None = None,
+    restated: Past,
 ) -> Turns:
-    """The sentinel of each shift of the last days and of the one that is on, as looking back finds it.
-
-    then: as `plans_then`; rows: of the site. recent: as `lately`, where it is known already.
-    """
-    if not takes_turns(one, then):
+    """As looking back finds them; also of a shift that opened and has not begun."""
+    if not any(rule.code == "sentinel" for plan in (one.plan, *then.values()) for rule in plan):
         return {}
     times = [time for time in one.times if sentinels.opens_at(time) <= now]
     plans = {time.begins_at: then.get(time.begins_at, one.plan) for time in times}
-    recent = replace(recent or lately(connection, now), calendars={site: one.closings})
-    steady = {row.thermometer: row for row in rows if row.thermometer not in recent.rows}
+    steady = {row.thermometer: row for row in here if row.thermometer not in restated.rows}
 
     def free(thermometer: str, time: ShiftTime) -> bool:
         row = steady.get(thermometer)
         if row is None:
-            return plan_kept.was_free(recent, site, thermometer, time)
-        return row.service_status == "in_service" and plan_kept.is_open(one.closings, row.station, time)
+            return plan_kept.was_free(restated, site, thermometer, time)
+        in_service = row.service_status == "in_service" and (row.enrolled_at or 0) <= sentinels.opens_at(time)
+        return in_service and plan_kept.is_open(one.closings, row.station, time)
 
-    here = [recent.rows[of] for of in recent.of_site(site) if of in recent.rows]
-    return sentinels.turns(connection, site, one.site.zone, times, plans, [*steady.values(), *here], free)
+    others = [restated.rows[of] for of in restated.of_site(site) if of in restated.rows]
+    return sentinels.turns(connection, site, one.site.zone, times, plans, [*steady.values(), *others], free)
 
 
-def turns_of(turns: Turns, thermometer: str) -> frozenset[tuple[str, date]]:
-    return frozenset(shift for shift, one in turns.items() if one == thermometer)
+def _checks_at(
+    connection: Connection, rows: Sequence[ThermometerRow], times: Sequence[ShiftTime], now: int
+) -> dict[str, tuple[int, ...]]:
+    """When each was checked, so that it counts, since the first of these shifts opened."""
+    since = min((sentinels.opens_at(time) for time in times), default=now)
+    some = [row.thermometer for row in rows if (row.last_check_at or 0) >= since]
+    found: dict[str, list[int]] = defaultdict(list)
+    for check in looking_back.decided(connection, some, since, now + 1):
+        found[check.thermometer].append(check.at)
+    return {thermometer: tuple(ats) for thermometer, ats in found.items()}
 
 
 def forecast_days(
     session: Session, connection: Connection, at: SiteDue, rows: Sequence[ThermometerRow]
 ) -> dict[str, date]:
-    """The day on which each one's track says that it may be out, where the plan asks for a check by then."""
+    """As `forecasts`, the day alone."""
+    return {one: day for one, (day, _) in forecasts(session, connection, at, rows).items()}
+
+
+def forecasts(
+    session: Session, connection: Connection, at: SiteDue, rows: Sequence[ThermometerRow]
+) -> dict[str, tuple[date, str]]:
+    """The day on which each one's track says that it may be out, where the plan asks for a check by then; and at which
+    of its points, where it is checked at several."""
     if not any(rule.code == "forecast" for rule in at.plan):
         return {}
     from registry.services import outlook, thermometers, tracking  # late: a plan without it tracks nobody
@@ -210,9 +268,10 @@ def forecast_days(
         in_force = rules.rules_in_force(connection, known.of.row.site)
         permitted = in_force.tolerance(known.of.facts.class_ or known.of.type.tolerance_class, known.of.scale)
         limit = TemperatureDifference.from_text(permitted.tolerance) if permitted else None
-        day = outlook.outlook(known, session.clock(), limit, zone=at.site.zone).out_on
-        if day is not None:
-            found[one] = day
+        told = outlook.outlook(known, session.clock(), limit, zone=at.site.zone)
+        if told.out_on is not None:
+            first = next((each.kind for each in told.points if each.out_on == told.out_on), "")
+            found[one] = (told.out_on, first if len(told.points) > 1 else "")
     return found
 
 

@@ -5,23 +5,25 @@ was judged with it since its last good check is not looked back at by this progr
 """
 
 from collections import defaultdict
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
 
 from sqlalchemy import Connection
 
 from registry import resources
+from registry.journal.numbers import entry_number, installation_code
 from registry.quantity import TemperatureDifference
 from registry.records.outcomes import GOOD
 from registry.services import places, typed
 from registry.services.problems import refuse
-from registry.services.session import Session
+from registry.services.session import Session, day_at, midnight
 from registry.services.thermometers import AWAY, thermometer
 from registry.store import failing, looking_back, queries
 from registry.store.failing import Failed, Turned
 from registry.store.looking_back import Version
 from registry.store.queries import ThermometerRow
 
-DAY_US = 86_400_000_000
 WEEKS, MOST_WEEKS = 12, 520
 
 
@@ -41,10 +43,10 @@ class Done:
 class Failure:
     """One failed check. Instants are UTC microseconds, offset is reading minus reference.
 
-    site: where it was checked; zone: its clock. number: of its entry. maker, model: as of the thermometer. voided: the
-    check was said not to count since. good_before: when it was last good at that point before, None for never. done:
-    in time order. now: how it stands since, `good` (at that point, at `now_at`), `away` (out of use, lost or retired)
-    or `open`.
+    site: where it was checked; zone: its clock; day_only: nobody knows the hour. number: of its entry. maker, model: as
+    of the thermometer. voided: the check was said not to count since. good_before: when it was last good at that point
+    before, None for never. done: in time order. now: how it stands since, `good` (at that point, at `now_at`), `away`
+    (out of use, lost or retired) or `open`.
     """
 
     check: str
@@ -57,6 +59,7 @@ class Failure:
     site: str
     zone: str
     at: int
+    day_only: bool
     point: str
     outcome: str
     offset: TemperatureDifference | None
@@ -81,58 +84,79 @@ class Failures:
 
 
 def failures(session: Session, *, weeks: int = WEEKS, site: str | None = None, type: str | None = None) -> Failures:
-    """Of the last so many weeks; site: its id, type: a type's code, None for all."""
+    """Of the last so many weeks, from the beginning of that day where each was checked; site: its id, type: a type's
+    code, None for all."""
     if not 1 <= weeks <= MOST_WEEKS:
         raise refuse("weeks", "choose", value=weeks, choices=f"1, 2, ... {MOST_WEEKS}")
     if type is not None:
         typed.choice("type", type, resources.instrument_types())
     now = session.clock()
     with session.reading() as connection:
-        found = failing.failed(connection, now - weeks * 7 * DAY_US, now + 1, type)
-        found = [one for one in found if site in (None, one.site)]
-        return Failures(weeks, tuple(_told(connection, found)))
+        zones = _zones(connection)
+        since = {zone: midnight(day_at(now, zone) - timedelta(weeks=weeks), zone) for zone in {*zones.values(), "UTC"}}
+        found = _placed(connection, failing.failed(connection, min(since.values()), type=type))
+        found = [one for one in found if one.at >= since[_zone(zones, one)] and site in (None, one.site)]
+        return Failures(weeks, tuple(_told(connection, found, zones)))
 
 
-def times_failed(connection: Connection, since: int, until: int) -> dict[str, int]:
-    """On how many days each thermometer was found outside, by checks that were not taken back."""
-    days: dict[str, set[int]] = defaultdict(set)
-    for one in failing.failed(connection, since, until):
-        if not one.voided:
-            days[one.thermometer].add(one.at // DAY_US)
+def times_failed(connection: Connection, since: int) -> dict[str, int]:
+    """On how many days, there, each was found outside by the sensor that it has, by checks that were not voided."""
+    zones, renewed = _zones(connection), failing.renewed(connection)
+    days: dict[str, set[date]] = defaultdict(set)
+    for one in _placed(connection, failing.failed(connection, since)):
+        if not one.voided and one.at >= renewed.get(one.thermometer, (0,))[-1]:
+            days[one.thermometer].add(day_at(one.at, _zone(zones, one)))
     return {of: len(some) for of, some in days.items()}
 
 
-def _told(connection: Connection, found: list[Failed]) -> list[Failure]:
+def _zones(connection: Connection) -> dict[str, str]:
+    return {one.subject: one.payload.zone for one in places.sites(connection)}
+
+
+def _zone(zones: Mapping[str, str], one: Failed) -> str:
+    return zones.get(one.site or "", "UTC")
+
+
+def _placed(connection: Connection, found: Sequence[Failed]) -> list[Failed]:
+    """Each with its site: one that has no bath was imported, and says itself where and when it was made."""
+    return [one if one.site else _imported(connection, one) for one in found]
+
+
+def _imported(connection: Connection, one: Failed) -> Failed:
+    said = queries.entry_at(connection, one.chain_no, one.seq).payload
+    return replace(one, site=said.get("site"), day_only=bool(said.get("day_only")))
+
+
+def _told(connection: Connection, found: Sequence[Failed], zones: Mapping[str, str]) -> list[Failure]:
     those = {one.thermometer for one in found}
     rows = {row.thermometer: row for row in queries.thermometers(connection) if row.thermometer in those}
-    zones = {one.subject: one.payload.zone for one in places.sites(connection)}
     turned: dict[str, list[Turned]] = defaultdict(list)
     for each in failing.turned(connection, those):
         turned[each.thermometer].append(each)
     statuses: dict[str, list[Version]] = defaultdict(list)
     for said in looking_back.versions_of(connection, those, "service_status"):
         statuses[said.subject].append(said)
-    made = {of: thermometer(connection, of) for of in those if of in rows}
+    made, renewed = {id: thermometer(connection, id) for id in those}, failing.renewed(connection)
     told = []
     for one in found:
-        row, of = rows.get(one.thermometer), made.get(one.thermometer)
-        if row is None or of is None:
-            continue
+        id = one.thermometer
+        row, of = rows[id], made[id]
         before, after = failing.good_beside(connection, one)
-        done = _done(connection, one, turned[one.thermometer], statuses[one.thermometer], after)
-        now, now_at = _now(row, after, statuses[one.thermometer])
+        done = _done(one, turned[id], statuses[id], renewed.get(id, ()), after)
+        now, now_at = _now(row, after, statuses[id])
         told.append(
             Failure(
                 one.check,
-                queries.entry_at(connection, one.chain_no, one.seq).number,
+                entry_number(installation_code(bytes.fromhex(one.chain)), one.seq),
                 one.thermometer,
                 row.tag_id or "",
                 row.type or "",
                 of.maker,
                 of.model,
                 one.site or "",
-                zones.get(one.site or "", "UTC"),
+                _zone(zones, one),
                 one.at,
+                one.day_only,
                 one.point,
                 one.outcome,
                 TemperatureDifference.from_text(one.offset) if one.offset else None,
@@ -147,7 +171,7 @@ def _told(connection: Connection, found: list[Failed]) -> list[Failure]:
 
 
 def _done(
-    connection: Connection, one: Failed, turned: list[Turned], statuses: list[Version], after: int | None
+    one: Failed, turned: Sequence[Turned], statuses: Sequence[Version], renewed: Sequence[int], after: int | None
 ) -> tuple[Done, ...]:
     """Up to when it was good there again; an adjustment belongs to the check that asked for it."""
     found = [Done(_left(each), each.at) for each in turned if each.check == one.check]
@@ -156,9 +180,7 @@ def _done(
         what = "taken_out" if said.kind == "taken_out" else str(said.payload.get("status"))
         if one.at <= said.at <= until and what != "in_service" and not said.payload.get("past"):
             found.append(Done(what, said.at))
-    for event in queries.events_of(connection, one.thermometer, ("incident_reported",), since=one.at):
-        if event.detail == "sensor_changed" and not event.voided and event.at <= until:
-            found.append(Done("sensor_changed", event.at))
+    found += [Done("sensor_changed", at) for at in renewed if one.at <= at <= until]
     return tuple(sorted(found, key=lambda each: each.at))
 
 

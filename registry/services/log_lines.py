@@ -333,10 +333,13 @@ def _missed_lines(of: Period, said: Sequence[LogLine]) -> Iterator[LogLine]:
             for thermometer in closing.payload["not_done"]:
                 named[thermometer, time.day].append((closing, time))
     settled = set()  # one asked for by its day is told once, whatever list names it
+    told = set()  # and so is one that was asked for at two points on one day
     for ask in asked:
         lists = named.get((ask.thermometer, ask.day), [])
         own = lists if ask.by_days else [one for one in lists if one[1].shift.id == ask.shift.shift.id]
-        if ask.state == "missed":
+        missed = (ask.thermometer, ask.day, ask.shift.shift.id, ask.by_days)
+        if ask.state == "missed" and missed not in told:
+            told.add(missed)
             yield _missed(of, ask.thermometer, *(own[-1] if own else (None, ask.shift)))
         if ask.state == "missed" or ask.by_days:
             settled |= {(ask.thermometer, ask.day, time.shift.id) for _, time in own}

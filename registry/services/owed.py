@@ -61,18 +61,14 @@ def of_one(session: Session, connection: Connection, row: ThermometerRow, plan: 
     site = duelist.at_site(connection, fact, now)
     zone, since = site.site.zone, now - duelist.LOOK_BACK_DAYS * duelist.DAY_US
     answers = duelist.answers_of(connection, [row], site.times, since).get(row.thermometer, ())
-    answered = (*site.closed_for(row.station), *answers)
-    then = duelist.plans_then(connection, fact.subject, site, now)
     here = queries.thermometers(connection, site=fact.subject)
-    turns = duelist.turns_at(connection, fact.subject, site, then, here, now)
-    days_out = duelist.forecast_days(session, connection, site, [row])
-    history = replace(
-        duelist.history_of(row, answered, duelist.last_checks(connection, row)),
-        forecast_day=days_out.get(row.thermometer),
-    )
+    before = duelist.last_days(connection, fact.subject, site, [row], here, now)
+    in_turn = before.history_of(connection, row, answers)
+    for out_on, point in duelist.forecasts(session, connection, site, [row]).values():
+        in_turn = replace(in_turn, forecast_day=out_on, forecast_point=point)
+    history = replace(in_turn, turns=frozenset())
     wants = tuple(rule for rule in site.plan if _is_for(rule, row))
-    in_turn = replace(history, turns=duelist.turns_of(turns, row.thermometer))
-    items = schedule.due(in_turn, wants, site.times, zone, now, since, site.closed, then)
+    items = before.due(in_turn, wants)
     days = {
         where: day
         for where in ("ice_point", "boiling_point", "comparison_cold", "comparison_hot")

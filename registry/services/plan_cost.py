@@ -22,59 +22,68 @@ REGULAR = ("each_shift", "every_days", "sentinel")
 
 @dataclass(frozen=True, slots=True)
 class Regular:
-    """A rule that asks for checks again and again; days of `every_days` alone. No types: all."""
+    """A rule that asks for checks again and again; days of `every_days` alone. No types: all; no points: at any."""
 
     code: str
     days: int | None
     types: tuple[str, ...]
+    points: tuple[str, ...] = ()
 
 
 def of_shipped(plan: str) -> list[Regular]:
     """The regular rules of a plan that ships with the program."""
     rules = resources.default_plans()[plan].rules
     return [
-        Regular(one.code, int(one.days.value) if one.days else None, one.types) for one in rules if one.code in REGULAR
+        Regular(one.code, int(one.days.value) if one.days else None, one.types, (one.point,) if one.point else ())
+        for one in rules
+        if one.code in REGULAR
     ]
 
 
 def hours_a_year(rules: Sequence[Regular], types: Mapping[str, int], shifts_a_week: float) -> float:
     """Hours for the checks that come again and again; `types` counts the thermometers in use by type.
 
-    Of several rules for one type the one that asks most often is taken. Repeats, hot points and what follows an
-    incident are not in it.
+    Of several rules for one type and point the one that asks most often is taken. Repeats, hot points and what follows
+    an incident are not in it.
     """
-    every = {kind: _every(rules, kind, shifts_a_week) for kind in types}
-    checks = sum(DAYS_A_YEAR / days * types[kind] for kind, days in every.items() if days)
-    checks += _more_by_turns(rules, types, every, shifts_a_week)
+    a_day = {kind: _checks_a_day(rules, kind, shifts_a_week) for kind in types}
+    checks = sum(DAYS_A_YEAR * rate * types[kind] for kind, rate in a_day.items())
+    checks += _more_by_turns(rules, types, a_day, shifts_a_week)
     return checks * SECONDS_A_CHECK / 3600
 
 
-def _every(rules: Sequence[Regular], kind: str, shifts_a_week: float) -> float:
-    """Days between the checks of one of this type; 0 where none are asked for."""
-    own = [one for one in rules if one.code != "sentinel" and _is_for(one, kind)]
-    by_shift = DAYS_A_WEEK / shifts_a_week if shifts_a_week else 0.0
-    each = [by_shift if one.code == "each_shift" else float(one.days or 0) for one in own]
-    return min((one for one in each if one), default=0.0)
+def _checks_a_day(rules: Sequence[Regular], kind: str, shifts_a_week: float) -> float:
+    """Of one of this type. Each point that is named has its own checks, which do for the rules that name none."""
+    at: dict[str, float] = defaultdict(float)
+    for one in rules:
+        if one.code != "sentinel" and _is_for(one, kind):
+            rate = shifts_a_week / DAYS_A_WEEK if one.code == "each_shift" else 1 / (one.days or 1)
+            for point in one.points or ("",):
+                at[point] = max(at[point], rate)
+    return max(at[""], sum(rate for point, rate in at.items() if point))
 
 
 def _more_by_turns(
-    rules: Sequence[Regular], types: Mapping[str, int], every: Mapping[str, float], shifts_a_week: float
+    rules: Sequence[Regular], types: Mapping[str, int], a_day: Mapping[str, float], shifts_a_week: float
 ) -> float:
     """Checks a year that one by turns adds: one a shift, nobody twice a day, less the checks by days that it saves.
 
     One that is looked at a day before its day puts that off by all but a day of its interval.
     """
-    taken = {
-        kind: count
-        for kind, count in types.items()
-        if every[kind] > 1 and any(one.code == "sentinel" and _is_for(one, kind) for one in rules)
-    }
-    by_days = sum(DAYS_A_YEAR / every[kind] * count for kind, count in taken.items())
+    taken = {kind: count for kind, count in types.items() if _by_turns([one for one in rules if _is_for(one, kind)])}
+    by_days = sum(DAYS_A_YEAR * a_day[kind] * count for kind, count in taken.items())
     if not by_days:
         return 0.0
     turns = min(shifts_a_week * WEEKS_A_YEAR, DAYS_A_YEAR * sum(taken.values()))
     mean_days = DAYS_A_YEAR * sum(taken.values()) / by_days
     return turns - min(by_days, turns * (1 - 1 / mean_days))
+
+
+def _by_turns(rules: Sequence[Regular]) -> bool:
+    """Whether what these are for is taken by turns, as the schedule says."""
+    codes = {one.code for one in rules}
+    rarely = all((one.days or 1) > 1 for one in rules if one.code == "every_days")
+    return codes == {"sentinel", "every_days"} and rarely
 
 
 def _is_for(rule: Regular, kind: str) -> bool:
@@ -96,7 +105,10 @@ def hours_of(rules: Iterable[PlanRule], rows: Iterable["ThermometerRow"], shifts
             alike[kind] += 1
             for n in own:
                 taken[n].add(kind)
-        asked = [Regular(regular[n].rule, regular[n].days, tuple(kinds)) for n, kinds in taken.items()]
+        asked = [
+            Regular(regular[n].rule, regular[n].days, tuple(kinds), regular[n].points or ())
+            for n, kinds in taken.items()
+        ]
         found += hours_a_year(asked, alike, shifts.get(site, 0.0))
     return found
 

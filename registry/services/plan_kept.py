@@ -35,7 +35,7 @@ class Asked:
 
     In a shift that is on nothing is missed yet: what is not done then is `open`.
 
-    shift: the shift it was asked in, or the last one of its day where the plan asks by days.
+    shift: the shift it was asked in, or the last one of its day where the plan asks by days. point: where it names one.
     """
 
     thermometer: str
@@ -44,6 +44,7 @@ class Asked:
     state: str
     reason: str = ""
     by_days: bool = False
+    point: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,9 +174,11 @@ def asked(
     # A check by days is asked for so long after the last one before the period.
     since = from_at - _longest(then, site.subject, from_at, to_at) * DAY_US
     checks = _by(looking_back.decided(connection, wanted, since, to_at))
-    answers = _answers(connection, wanted, times, from_at, to_at)
+    # Who could not be read is answered for one shift of several that overlap, also where that one has not ended yet.
+    around = shifts_worked(then, site, from_at, to_at + 2 * DAY_US)
+    answers = _answers(connection, wanted, around, from_at, to_at)
     for thermometer in wanted:
-        answers[thermometer] = [*_closed_for(then, site.subject, thermometer, times), *answers.get(thermometer, ())]
+        answers[thermometer] = [*closed_for(then, site.subject, thermometer, times), *answers.get(thermometer, ())]
     plans = plans_of(then.plans, site.subject, times)
     turns = _turns(connection, then, site, times, plans, wanted)
     for thermometer in wanted:
@@ -248,7 +251,7 @@ def asked_on(
         yield [one for one in found if first <= one.day <= last]
 
 
-def _closed_for(then: Past, site: str, thermometer: str, times: Sequence[ShiftTime]) -> Iterator[schedule.Answer]:
+def closed_for(then: Past, site: str, thermometer: str, times: Sequence[ShiftTime]) -> Iterator[schedule.Answer]:
     """The shifts in which the station where it was then was closed; what a person said goes before it."""
     closings = then.calendars.get(site, ())
     for time in times if closings else ():
@@ -304,17 +307,41 @@ def _asked_of(
     if row is None or row.enrolled_at is None:
         return
     here = [one for one in times if was_in_use(then, thermometer, site.subject, one, row.enrolled_at)]
-    at = site.subject
-    each_shift = [one for one in here if _rule(plans[one.begins_at], "each_shift", row, at)]
-    rest = [one for one in here if one not in each_shift]
-    by_days = [one for one in rest if _rule(plans[one.begins_at], "every_days", row, at)]
+    each_shift, by_days = _by_rule(site.subject, row, here, plans)
     in_turn = [one for one in times if (one.shift.id, one.day) in turns and (one in here or _near(one, checks))]
     # Of one check two rules are not both kept: on the day of its turn that alone is counted.
     days = {one.day for one in in_turn}
     yield from _by_shift(site, row, each_shift, checks, answers, now)
     yield from _by_shift(site, row, in_turn, checks, answers, now)
-    by_day = _by_days(site.payload.zone, row, by_days, plans, checks, answers, now)
-    yield from (one for one in by_day if one.day not in days)
+    for point, wanted in by_days.items():
+        there = [one for one in checks if point in (None, one.point)]
+        by_day = _by_days(site.payload.zone, row, point, wanted, there, answers, now)
+        yield from (one for one in by_day if one.day not in days)
+
+
+ByPoint = Mapping[str | None, Sequence[tuple[ShiftTime, int]]]
+
+
+def _by_rule(
+    site: str, row: ThermometerRow, times: Sequence[ShiftTime], plans: Mapping[int, schedule.Plan]
+) -> tuple[list[ShiftTime], ByPoint]:
+    """The shifts in which each asked for one, and in the others, by point, those in which it was asked for every so
+    many days."""
+    each_shift: list[ShiftTime] = []
+    by_days: dict[str | None, list[tuple[ShiftTime, int]]] = defaultdict(list)
+    known: dict[int, list[DueRule]] = {}  # a plan is one object for all shifts in which it was in force
+    for time in times:
+        plan = plans[time.begins_at]
+        if id(plan) not in known:
+            known[id(plan)] = schedule.rules_for(plan, row.type or "", site, row.thermometer)
+        rules_then = known[id(plan)]
+        if any(rule.code == "each_shift" for rule in rules_then):
+            each_shift.append(time)
+            continue
+        for rule in rules_then:
+            if rule.code == "every_days":
+                by_days[rule.point].append((time, rule.days or 1))
+    return each_shift, by_days
 
 
 def _near(time: ShiftTime, checks: Sequence[Decided]) -> tuple[int, ...]:
@@ -327,19 +354,6 @@ def was_in_use(then: Past, thermometer: str, site: str, time: ShiftTime, enrolle
     at = max(time.begins_at, enrolled_at)
     in_use = then.status_at(thermometer, at) not in schedule.OWES_NOTHING
     return at <= time.ends_at and in_use and then.site_at(thermometer, at) == site
-
-
-def _rule(plan: schedule.Plan, code: str, row: ThermometerRow, site: str) -> DueRule | None:
-    """The rule of a plan that applies to it; of several the one with the fewest days."""
-    found = [
-        one
-        for one in plan
-        if one.code == code
-        and (not one.types or row.type in one.types)
-        and (not one.sites or site in one.sites)
-        and (not one.tags or row.thermometer in one.tags)
-    ]
-    return min(found, key=lambda one: one.days or 0, default=None)
 
 
 def _by_shift(
@@ -377,34 +391,33 @@ def _by_shift(
 def _by_days(
     zone: str,
     row: ThermometerRow,
-    times: Sequence[ShiftTime],
-    plans: Mapping[int, schedule.Plan],
+    point: str | None,
+    times: Sequence[tuple[ShiftTime, int]],
     checks: Sequence[Decided],
     answers: Sequence[schedule.Answer],
     now: int,
 ) -> Iterator[Asked]:
-    """Wanted once in so many days, on a day that is worked.
+    """Wanted once in so many days, on a day that is worked. checks: at this point.
 
     An interval ends by a check, which is *done*, or by the end of the last shift of its day without one; after a miss
     the next is wanted so many days later, after an answer on the next day worked.
     """
-    worked = {time.day: time for time in times}  # the last shift of each day
+    worked = {time.day: (time, days) for time, days in times}  # the last shift of each day
     checked_on = sorted({day_at(one.at, zone) for one in checks})
     wanted_on = date.min
-    for day, time in worked.items():
-        rule = _rule(plans[time.begins_at], "every_days", row, time.shift.site)
-        step = timedelta(days=(rule.days if rule else None) or 1)
+    for day, (time, days) in worked.items():
+        step = timedelta(days=days)
         before = bisect_left(checked_on, day)
         if before:
             wanted_on = max(wanted_on, checked_on[before - 1] + step)
         if day in checked_on[before : before + 1]:
-            yield Asked(row.thermometer, day, time, "done", by_days=True)
+            yield Asked(row.thermometer, day, time, "done", by_days=True, point=point)
         elif day >= wanted_on and (answer := next((one for one in reversed(answers) if one.day == day), None)):
-            yield Asked(row.thermometer, day, time, answer.code, answer.reason, by_days=True)
+            yield Asked(row.thermometer, day, time, answer.code, answer.reason, by_days=True, point=point)
         elif day >= wanted_on and now <= time.ends_at:
-            yield Asked(row.thermometer, day, time, "open", by_days=True)
+            yield Asked(row.thermometer, day, time, "open", by_days=True, point=point)
         elif day >= wanted_on and (row.enrolled_at or 0) <= time.begins_at:
-            yield Asked(row.thermometer, day, time, "missed", by_days=True)
+            yield Asked(row.thermometer, day, time, "missed", by_days=True, point=point)
             wanted_on = day + step
 
 

@@ -13,11 +13,12 @@ from sqlalchemy import Connection
 
 from registry import resources
 from registry.compute import schedule
-from registry.records.rules import GroupSet, PlanRule, PlanSet
+from registry.records.rules import PlanRule, PlanSet
 from registry.services import places, plan_cost, replay, rules, thermometers
-from registry.services.problems import Problem, Refused, refuse
+from registry.services.plan_problems import IN_USE, narrowed, problems
+from registry.services.problems import Refused, refuse
 from registry.services.replay import Replay
-from registry.services.rules import FOLLOWS_GROUP, due_rules, rules_in_force, shipped_plan
+from registry.services.rules import FOLLOWS_GROUP, due_rules_of, rules_in_force, shipped_plan, sites_with_own
 from registry.services.session import Actor, Session, day_at
 from registry.store import queries
 from registry.store.queries import ThermometerRow
@@ -25,15 +26,8 @@ from registry.store.transaction import Transaction
 from registry.wording import plan
 from registry.wording.plan import OWN
 
-NEEDS_DAYS = frozenset(("every_days",))
-MAY_HAVE_DAYS = NEEDS_DAYS | {"hot_point", "reference_expiry", "after_adjustment"}
-BY_POINT = frozenset(("every_days",))  # the others are kept by a check at any point, or have one of their own
-ALWAYS = ("new", "after_incident")
-AGAIN = frozenset(("each_shift", "every_days", "sentinel"))  # what asks for checks again and again
+AGAIN = frozenset(("each_shift", "every_days"))  # what asks for checks again and again; by turns only with days
 Change = Callable[[tuple[PlanRule, ...]], tuple[PlanRule, ...]]
-POINTS = ("ice_point", "boiling_point", "comparison")
-IN_USE = ("in_service", "limited_use", "check_first")
-MOST_RULES = 60  # of one plan, and thermometers that one rule names: more is a mistake (judgement)
 EARLIEST_ZONE = "Etc/GMT-14"  # where a day begins first on Earth
 
 
@@ -49,23 +43,16 @@ def standing(connection: Connection, site: str | None = None) -> Standing:
     return Standing(rules_in_force(connection, site).plan, site is not None and site in sites_with_own(connection))
 
 
-def sites_with_own(connection: Connection) -> set[str]:
-    """The sites that have a plan of their own and do not follow the group's."""
-    group = queries.facts_named(connection, "group", GroupSet)[0].subject
-    facts = queries.facts_of(connection, group)
-    named = {name.partition(":")[2]: fact.payload for name, fact in facts.items() if name.startswith("plan:")}
-    return {site for site, plan in named.items() if plan.plan != FOLLOWS_GROUP}
-
-
 def hours_a_year(connection: Connection, own: Iterable[PlanRule], site: str | None, today: str) -> float:
     """What these rules cost for the thermometers in use at a site, or at all sites that follow the group's plan."""
+    return plan_cost.hours_of(own, _in_use(connection, site), shifts_a_week(connection, today))
+
+
+def _in_use(connection: Connection, site: str | None) -> list[ThermometerRow]:
+    """At a site, or at all sites that follow the group's plan."""
     apart = sites_with_own(connection)
-    rows = [
-        row
-        for row in queries.thermometers(connection, site=site)
-        if row.status in IN_USE and (site is not None or row.site not in apart)
-    ]
-    return plan_cost.hours_of(own, rows, shifts_a_week(connection, today))
+    rows = queries.thermometers(connection, site=site)
+    return [row for row in rows if row.status in IN_USE and (site is not None or row.site not in apart)]
 
 
 def shifts_a_week(connection: Connection, today: str) -> Mapping[str, float]:
@@ -230,12 +217,9 @@ def the_rule(those: Iterable[PlanRule], wanted: PlanRule) -> PlanRule:
 
 def _narrows(one: PlanRule, wanted: PlanRule) -> bool:
     return all(
-        named is None or set(named) == set(own or ()) for named, own in zip(_for(wanted), _for(one), strict=True)
+        named is None or set(named) == set(own or ())
+        for named, own in zip(narrowed(wanted), narrowed(one), strict=True)
     )
-
-
-def _for(rule: PlanRule) -> tuple[tuple[str, ...] | None, ...]:
-    return rule.points, rule.types, rule.sites, rule.thermometers
 
 
 # --- what people type --------------------------------------------------------------------------------------
@@ -279,138 +263,21 @@ def _refuse_future(session: Session, since: date) -> None:
         raise refuse("since", "plan_from_now")
 
 
-def problems(
-    connection: Connection, plan: Sequence[PlanRule], before: Sequence[PlanRule], site: str | None
-) -> list[Problem]:
-    """What stands against a plan. before: rules in force, not looked at anew: one may name what was retired since."""
-    if not plan:
-        return [Problem("rule", "empty")]
-    if len(plan) > MOST_RULES:
-        return [Problem("plan", "too_many", {"most": MOST_RULES})]
-    found = [problem for one in plan if one not in before for problem in _of_rule(connection, one, site)]
-    keys = [(one.rule, *(frozenset(named or ()) for named in _for(one))) for one in plan]
-    if not found and len(set(keys)) < len(keys):
-        found.append(Problem("rule", "twice"))
-    if not found and any(not _is_always_asked(plan, code) for code in ALWAYS):
-        found.append(Problem("rule", "always_asked"))
-    return found
-
-
-def _is_always_asked(plan: Iterable[PlanRule], code: str) -> bool:
-    return any(one.rule == code and not any(_for(one)) for one in plan)
-
-
-def _of_rule(connection: Connection, one: PlanRule, site: str | None) -> list[Problem]:
-    if one.rule not in schedule.RULES:
-        return [Problem("rule", "choose", {"value": one.rule, "choices": ", ".join(sorted(schedule.RULES))})]
-    return [
-        *_days(one),
-        *_types(one),
-        *_sites(connection, one, site),
-        *_named(connection, one),
-        *_points(connection, one, site),
-    ]
-
-
-def _days(one: PlanRule) -> list[Problem]:
-    if one.days is None:
-        return [Problem("days", "needed")] if one.rule in NEEDS_DAYS else []
-    if one.rule not in MAY_HAVE_DAYS:
-        return [Problem("days", "not_for_this_rule")]
-    if not 1 <= one.days <= schedule.LONGEST_DAYS:
-        return [Problem("days", "from_to", {"most": schedule.LONGEST_DAYS})]
-    return []
-
-
-def _types(one: PlanRule) -> list[Problem]:
-    known = resources.instrument_types()
-    unknown = [code for code in one.types or () if code not in known]
-    return [Problem("types", "choose", {"value": unknown[0], "choices": ", ".join(known)})] if unknown else []
-
-
-def _sites(connection: Connection, one: PlanRule, site: str | None) -> list[Problem]:
-    if not one.sites:
-        return []
-    if site is not None:
-        return [Problem("sites", "of_group_only")]
-    known = {each.subject: each.payload.letters for each in places.sites(connection)}
-    unknown = [each for each in one.sites if each not in known]
-    if unknown:
-        return [Problem("sites", "unknown", {"value": unknown[0]})]
-    apart = sites_with_own(connection).intersection(one.sites)
-    return [Problem("sites", "has_own_plan", {"value": known[each]}) for each in sorted(apart)[:1]]
-
-
-def _named(connection: Connection, one: PlanRule) -> list[Problem]:
-    named = one.thermometers or ()
-    if len(named) > MOST_RULES:
-        return [Problem("tags", "too_many", {"most": MOST_RULES})]
-    for each in named:
-        row = queries.thermometer(connection, each)
-        if row is None:
-            return [Problem("tags", "unknown", {"value": each})]
-        if row.service_status == "retired":
-            return [Problem("tags", "retired", {"value": row.tag_id})]
-        if one.types and row.type not in one.types:
-            return [Problem("tags", "other_type", {"value": row.tag_id})]
-    return []
-
-
-def _points(connection: Connection, one: PlanRule, site: str | None) -> list[Problem]:
-    """A point is asked for by days alone, and only of those that may be checked there."""
-    if not one.points:
-        return []
-    if one.rule not in BY_POINT:
-        return [Problem("point", "not_for_this_rule")]
-    unknown = [point for point in one.points if point not in POINTS]
-    if unknown:
-        return [Problem("point", "choose", {"value": unknown[0], "choices": ", ".join(POINTS)})]
-    for point in one.points:
-        barred = [kind for kind in _types_meant(connection, one, site) if not _may_be_checked(kind, point)]
-        if barred:
-            return [Problem("point", "not_for_types", {"types": tuple(sorted(barred))})]
-    return []
-
-
-def _may_be_checked(kind: str, point: str) -> bool:
-    found = resources.instrument_types().get(kind)
-    return found is None or found.allowed(point) is not None
-
-
-def _types_meant(connection: Connection, one: PlanRule, site: str | None) -> set[str]:
-    if one.types:
-        return set(one.types)
-    rule = due_rules_of((one,))[0]
-    rows = queries.thermometers(connection, site=site)
-    return {row.type or "" for row in rows if row.status in IN_USE and _is_for(rule, row)}
-
-
-def _is_for(rule: schedule.DueRule, row: ThermometerRow) -> bool:
-    return schedule.is_for(rule, row.type or "", row.site or "", row.thermometer)
-
-
 def as_set(own: Sequence[PlanRule]) -> PlanSet:
     """Rules that are not recorded, as a plan of no group."""
     return PlanSet(group="0" * 32, set="0" * 32, plan=OWN, rules=tuple(own), since="1970-01-01")
-
-
-def due_rules_of(own: Sequence[PlanRule]) -> schedule.Plan:
-    return due_rules(as_set(own))
 
 
 def no_longer_asked(
     connection: Connection, before: Sequence[PlanRule], after: Sequence[PlanRule], site: str | None
 ) -> tuple[str, ...]:
     """The types of thermometers in use that a plan asked for again and again, and another would not."""
-    apart = sites_with_own(connection)
-    rows = [
-        row
-        for row in queries.thermometers(connection, site=site)
-        if row.status in IN_USE and (site is not None or row.site not in apart)
-    ]
+    rows = _in_use(connection, site)
     old, new = due_rules_of(before), due_rules_of(after)
     return tuple(sorted({row.type or "" for row in rows if _asked_again(old, row) and not _asked_again(new, row)}))
 
 
 def _asked_again(plan: schedule.Plan, row: ThermometerRow) -> bool:
-    return any(rule.code in AGAIN and _is_for(rule, row) for rule in plan)
+    return any(
+        rule.code in AGAIN and schedule.is_for(rule, row.type or "", row.site or "", row.thermometer) for rule in plan
+    )

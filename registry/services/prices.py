@@ -96,14 +96,10 @@ def decimals_of(currency: str) -> int:
     return int(get_currency_precision(currency))
 
 
-def amount(price: Price) -> Decimal:
-    return Decimal(price.amount)
-
-
 def plain(price: Price | None, region: str) -> str:
     """As it would be typed over: the region's decimal mark, the currency behind it."""
     from registry.wording import format
 
     if price is None:
         return ""
-    return f"{format.number(amount(price), region).replace(format.HARD_SPACE, '')} {price.currency}"
+    return f"{format.number(Decimal(price.amount), region).replace(format.HARD_SPACE, '')} {price.currency}"

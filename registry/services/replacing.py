@@ -1,16 +1,17 @@
 """What is to be replaced and why, with what it cost where that is known. It says nothing of where to get another."""
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from itertools import chain
 
 from sqlalchemy import Connection
 
 from registry.records.outcomes import OUTSIDE
 from registry.records.thermometers import Price, ThermometerSet
 from registry.services import failures, groups, thermometers
-from registry.services.fleet import Ranking
+from registry.services.fleet import Ranked, Ranking
 from registry.services.groups import Group
 from registry.services.outlook import LIKELY
 from registry.services.session import Session
@@ -29,9 +30,11 @@ WHYS = ("failed", "not_held", "outside", *BROKEN, "out", "again")
 class ToReplace:
     """One thermometer with the first reason of `WHYS` that holds for it.
 
-    failed: it failed, was not mended since and cannot be adjusted. not_held: it was adjusted and was outside all the
-    same. outside and `BROKEN`: what it was taken out of use for. out: it cannot be adjusted and is more likely out of
-    tolerance today than not. again: found outside on `times` days of the last year, and its model surely drifts.
+    failed: it was found outside, was not mended since and cannot be adjusted; a check that was voided is no such
+    finding. not_held: it was adjusted after that and was outside all the same. outside and `BROKEN`: what it was taken
+    out of use for. out: it cannot be adjusted, its offset is outside and more likely so than not; one that was dropped,
+    or that nobody checked for long, wants a check first. again: found outside on `times` days of the last year by the
+    sensor that it has, and its model surely drifts.
     price: what it cost; like: the tag id of another of its maker and model whose price stands there instead.
     """
 
@@ -77,8 +80,7 @@ def to_replace(
     """Of a whole ranking, and of what is out of use. ranked: as `fleet.ranking` gives it with no limit, of the same."""
     models = groups.groups(session, "model", site=site, type=type, progress=progress)
     with session.reading() as connection:
-        now = session.clock()
-        times = failures.times_failed(connection, now - AGAIN_DAYS * DAY_US, now + 1)
+        times = failures.times_failed(connection, session.clock() - AGAIN_DAYS * DAY_US)
         found = [*_in_use(connection, ranked, models.groups, times), *_out_of_use(connection, site, type)]
         priced = _Prices(connection) if found else None
         made = [_made(of, why, times, priced) for of, why in found]
@@ -89,29 +91,38 @@ def _in_use(
     connection: Connection, ranked: Ranking, models: Sequence[Group], times: Mapping[str, int]
 ) -> Iterator[tuple[Thermometer, str]]:
     wears = {one.key.casefold() for one in models if one.key and one.wears}
+    renewed = failing.renewed(connection)
     for one in ranked.failed:
         of = thermometers.thermometer(connection, one.thermometer)
-        if not of.adjustments:
+        standing = failing.unmended(connection, one.thermometer, renewed.get(one.thermometer, (0,))[-1])
+        if standing and not of.adjustments:
             yield of, "failed"
-        elif _not_held(failing.turned(connection, [one.thermometer])):
+        elif _not_held(failing.turned(connection, [one.thermometer]), {each.check for each in standing}):
             yield of, "not_held"
         elif _again(one.thermometer, one.maker, one.model, wears, times):
             yield of, "again"
     for one in ranked.rows:
-        likely = (one.outlook.out or 0.0) > LIKELY
-        if likely or one.thermometer in times:
+        likely, again = _likely_out(one), _again(one.thermometer, one.maker, one.model, wears, times)
+        if likely or again:
             of = thermometers.thermometer(connection, one.thermometer)
             if likely and not of.adjustments:
                 yield of, "out"
-            elif _again(one.thermometer, one.maker, one.model, wears, times):
+            elif again:
                 yield of, "again"
 
 
-def _not_held(turned: Iterator[Turned]) -> bool:
-    """Whether the last adjustment left it outside: it failed since its last good check, so none came after."""
+def _likely_out(one: Ranked) -> bool:
+    """Where its offset itself is outside at some point, not only what may have befallen it since it was checked."""
+    found, limit = one.outlook, one.limit or 0.0
+    beyond = any(at.offset is not None and abs(float(at.offset.to("C").value)) > limit for at in found.points)
+    return beyond and (found.out or 0.0) > LIKELY
+
+
+def _not_held(turned: Iterator[Turned], standing: Collection[str]) -> bool:
+    """Whether the last adjustment after these checks left it outside."""
     last = None
     for one in turned:
-        last = one
+        last = one if one.check in standing else last
     return last is not None and last.outcome in OUTSIDE
 
 
@@ -158,8 +169,10 @@ class _Prices:
 
 
 def _kind(of: Thermometer) -> tuple[str, ...]:
-    """Type, maker and model, of both parts where it has such; nothing where no model is stated."""
-    if not of.model:
+    """Type, maker and model, of both parts where it has such; nothing where the model of one is not stated."""
+    parts = [(of.maker, of.model)]
+    if of.sensor:
+        parts.append((of.sensor.maker or "", of.sensor.model or ""))
+    if not all(model for _, model in parts):
         return ()
-    sensor = (of.sensor.maker or "", of.sensor.model or "") if of.sensor else ()
-    return tuple(one.casefold() for one in (of.type.code, of.maker, of.model, *sensor))
+    return tuple(one.casefold() for one in (of.type.code, *chain(*parts)))

@@ -278,16 +278,24 @@ def _made_under(
         for one, of in those.items()
         if schedule.by_turns(plan, of.type.code, site, one) and isinstance(days := every[one], int)
     }
+    more = sum(_more_points(plan, of, site, every[one], present[one]) for one, of in those.items())
     if not by_turns:
-        return MadeUnder(how_many(every, present), every, {})
+        return MadeUnder(how_many(every, present) + more, every, {})
     rest = {one: asked for one, asked in every.items() if one not in by_turns}
-    checks = how_many(rest, present) + sum(map(len, with_turns(by_turns, present, times).values()))
+    checks = how_many(rest, present) + more + sum(map(len, with_turns(by_turns, present, times).values()))
     staying = {one: times if one in outside else present[one] for one in by_turns}
     wanted = [one for one in by_turns if one in outside]
     phases = range(max((by_turns[one] for one in wanted), default=0))
     rounds = [with_turns(by_turns, staying, times, late) for late in phases]
     found = {one: [rounds[late][one] for late in range(by_turns[one])] for one in wanted}
     return MadeUnder(checks, every, found)
+
+
+def _more_points(plan: schedule.Plan, of: Thermometer, site: str, every: "Every", times: Sequence[ShiftTime]) -> int:
+    """Checks beyond its most frequent round: each point that a plan names has its own."""
+    rules_for = schedule.rules_for(plan, of.type.code, site, of.row.thermometer)
+    named = [one.days for one in rules_for if one.code == "every_days" and one.point is not None]
+    return max(sum(len(round_of(days, times)) for days in named) - len(round_of(every, times)), 0)
 
 
 def _present(then: Past, thermometer: str, site: str, times: Sequence[ShiftTime]) -> list[ShiftTime]:

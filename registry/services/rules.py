@@ -4,6 +4,7 @@ They begin as what ships with the program for the chosen code and become entries
 version that it used and later changes never touch it. Local codes come first.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -132,6 +133,14 @@ def rules_in_force(connection: Connection, site: str | None = None) -> RulesInFo
     )
 
 
+def sites_with_own(connection: Connection) -> set[str]:
+    """The sites that have a plan of their own and do not follow the group's."""
+    group = queries.facts_named(connection, "group", GroupSet)[0].subject
+    facts = queries.facts_of(connection, group)
+    named = {name.partition(":")[2]: fact.payload for name, fact in facts.items() if name.startswith("plan:")}
+    return {site for site, plan in named.items() if plan.plan != FOLLOWS_GROUP}
+
+
 def set_used(connection: Connection, set_id: str) -> Any:
     """The version of a rule that a check names, as it was."""
     group = queries.facts_named(connection, "group", GroupSet)[0].subject
@@ -232,6 +241,10 @@ def shipped_plan(code: str) -> tuple[PlanRule, ...]:
 
 def due_rules(plan: PlanSet) -> schedule.Plan:
     """The recorded plan as the schedule takes it; thermometers are named there by their ids."""
+    return due_rules_of(plan.rules)
+
+
+def due_rules_of(own: Iterable[PlanRule]) -> schedule.Plan:
     return tuple(
         schedule.DueRule(
             rule.rule,
@@ -241,7 +254,7 @@ def due_rules(plan: PlanSet) -> schedule.Plan:
             frozenset(rule.sites or ()),
             frozenset(rule.thermometers or ()),
         )
-        for rule in plan.rules
+        for rule in own
         for point in (rule.points or (None,))
     )
 

@@ -1,7 +1,8 @@
 """Whose turn it is in each shift of a site, under a plan that takes one by turns.
 
-It is fixed by what had been made and said when the shift opened, so that due list and looking back name the same one,
-and neither its own check nor its being taken out of use passes the turn on.
+It is fixed by what had been made, said and recorded when the shift opened, so that due list and looking back name the
+same one, and neither its own check, nor its being taken out of use, nor what is keyed in from paper later passes the
+turn on.
 """
 
 from bisect import bisect_left
@@ -14,7 +15,8 @@ from sqlalchemy import Connection
 from registry.compute import schedule
 from registry.compute.schedule import DueRule, Looked, ShiftTime
 from registry.services.session import day_at
-from registry.store import looking_back, queries
+from registry.store import looking_back
+from registry.store.looking_back import LookedAt
 from registry.store.queries import ThermometerRow
 
 DAY_US = 86_400_000_000
@@ -84,19 +86,22 @@ def _by_turns(
     return found
 
 
-_Looked = Mapping[tuple[str, str], Sequence[int]]  # by thermometer and point, "" for any and for answers too, in order
+_Looked = Mapping[tuple[str, str], Sequence[LookedAt]]  # by thermometer and point, "" for all, by when; answers in all
 
 
 def _looked_at(connection: Connection, some: set[str], since: int, until: int) -> _Looked:
-    found: dict[tuple[str, str], list[int]] = defaultdict(list)
+    found: dict[tuple[str, str], list[LookedAt]] = defaultdict(list)
     for check in looking_back.made(connection, some, since, until):
-        found[check.thermometer, check.point].append(check.at)
-        found[check.thermometer, ""].append(check.at)
-    for kind in ("not_checked", "reading_taken"):
-        for event in queries.events_of_kind(connection, kind, since=since, until=until):
-            if event.subject in some and event.detail:
-                found[event.subject, ""].append(event.at)
-    return {key: sorted(ats) for key, ats in found.items()}
+        found[check.thermometer, check.point].append(check)
+        found[check.thermometer, ""].append(check)
+    for answer in looking_back.answered(connection, since, until):
+        if answer.thermometer in some:
+            found[answer.thermometer, ""].append(answer)
+    return {key: sorted(those, key=_at) for key, those in found.items()}
+
+
+def _at(one: LookedAt) -> int:
+    return one.at
 
 
 def _by_days(looked: _Looked, thermometer: str, rules: Sequence[DueRule], opens: int, zone: str) -> date | None:
@@ -112,6 +117,7 @@ def _by_days(looked: _Looked, thermometer: str, rules: Sequence[DueRule], opens:
     return min(wanted)
 
 
-def _last(ats: Sequence[int] | None, before: int) -> int | None:
-    place = bisect_left(ats, before) if ats else 0
-    return ats[place - 1] if ats and place else None
+def _last(looked: Sequence[LookedAt] | None, before: int) -> int | None:
+    """When it was looked at last, of what was known then."""
+    earlier = (looked or ())[: bisect_left(looked or (), before, key=_at)]
+    return next((one.at for one in reversed(earlier) if one.known_at < before), None)

@@ -130,7 +130,7 @@ def failures(words: Words, found: Failures, names: Mapping[str, str]) -> TableOu
                 one.maker,
                 one.model,
                 when.date(),
-                when.time(),
+                None if one.day_only else when.time(),
                 words.say(f"point.{one.point}"),
                 words.say(f"outcome.{one.outcome}"),
                 exact(one.offset),

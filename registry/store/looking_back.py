@@ -36,7 +36,7 @@ _F, _E, _K, _B, _V = (
 )
 POINTS = ("ice_point", "boiling_point", "comparison")
 _VERSIONS = (
-    select(_F.subject, _F.field, _E.kind, _F.at, _F.chain_no, _F.seq, _E.text)
+    select(_F.subject, _F.field, _E.kind, _F.at, _F.chain_no, _F.seq, _F.hash, _E.text)
     .join_from(tables.facts, tables.entries, (_F.chain_no == _E.chain_no) & (_F.seq == _E.seq))
     .order_by(_F.at, _F.hash)
 )
@@ -44,30 +44,40 @@ _VERSIONS = (
 
 def versions(connection: Connection, *fields: str) -> list[Version]:
     """Every statement of these facts, of any subject, in the order of when they held."""
-    return _in_order(map(_version, connection.execute(_VERSIONS.where(_F.field.in_(fields)))))
+    return _in_order(connection.execute(_VERSIONS.where(_F.field.in_(fields))))
 
 
 def versions_of(connection: Connection, subjects: Collection[str], *fields: str) -> list[Version]:
     """As `versions`, of these subjects alone."""
-    found: list[Version] = []
-    for some in _by_500(sorted(subjects)):
-        query = _VERSIONS.where(_F.subject.in_(some), _F.field.in_(fields))
-        found += map(_version, connection.execute(query))
-    return _in_order(found)
+    pieces = (_VERSIONS.where(_F.subject.in_(some), _F.field.in_(fields)) for some in _by_500(sorted(subjects)))
+    return _in_order(row for query in pieces for row in connection.execute(query))
 
 
-def restated(connection: Connection, since: int, *fields: str) -> set[str]:
-    """The subjects of which one of these facts was stated since then."""
-    return set(connection.execute(select(_F.subject).where(_F.field.in_(fields), _F.at >= since)).scalars())
+def stated(connection: Connection, since: int, field: str, *, again: bool = False) -> set[str]:
+    """The subjects of which this fact was stated since then; again: and had been before."""
+    query = select(_F.subject).where(_F.field == field, _F.counts.in_((0, 1)), _F.at >= since)
+    if again:
+        before = tables.facts.alias("before")
+        earlier = select(before.c.hash).where(
+            before.c.subject == _F.subject, before.c.field == field, before.c.counts == 0
+        )
+        query = query.where(earlier.exists())
+    return set(connection.execute(query).scalars())
 
 
-def _version(row: Any) -> Version:
-    said = json.loads(row.text)
-    at = said["payload"].get("performed_at", row.at)
-    return Version(row.subject, row.field, row.kind, at, row.chain_no, row.seq, said["by"], said["payload"])
-
-
-def _in_order(found: Iterable[Version]) -> list[Version]:
+def _in_order(rows: Iterable[Any]) -> list[Version]:
+    """By when they held; one that replaces another comes after it, also where its own clock was behind."""
+    said = {row.hash: (row, json.loads(row.text)) for row in rows}
+    at = {one: text["payload"].get("performed_at", row.at) for one, (row, text) in said.items()}
+    replaced = {one: [before for before in text["after"] if before in at] for one, (_, text) in said.items()}
+    behind = [one for one, before in replaced.items() if any(at[each] >= at[one] for each in before)]
+    while behind:
+        at |= {one: max(at[each] for each in replaced[one]) + 1 for one in behind}
+        behind = [one for one, before in replaced.items() if any(at[each] >= at[one] for each in before)]
+    found = [
+        Version(row.subject, row.field, row.kind, at[one], row.chain_no, row.seq, text["by"], text["payload"])
+        for one, (row, text) in said.items()
+    ]
     return sorted(found, key=lambda one: one.at)  # stable: of one instant the later entry stays last
 
 
@@ -99,21 +109,46 @@ def decided(connection: Connection, thermometers: Collection[str], since: int, u
     found: list[Decided] = []
     for some in _by_500(sorted(thermometers)):
         query = select(_K.thermometer, _K.at, _K.point).where(
-            _K.thermometer.in_(some), _K.at >= since, _K.at < until, _K.outcome.is_not(None), _K.voided == 0
+            _K.thermometer.in_(some),
+            _K.point.in_(POINTS),
+            _K.at >= since,
+            _K.at < until,  # as the index is made
         )
+        query = query.where(_K.outcome.is_not(None), _K.voided == 0)
         found += [Decided(*row) for row in connection.execute(query)]
     return sorted(found, key=lambda one: one.at)
 
 
-def made(connection: Connection, thermometers: Collection[str], since: int, until: int) -> list[Decided]:
-    """As `decided`, of every check that was made, whatever became of it."""
-    found: list[Decided] = []
+@dataclass(frozen=True, slots=True)
+class LookedAt:
+    """A check that was made, or what was said instead of one: then there is no point. known_at: when it was recorded,
+    later where it was keyed in from paper."""
+
+    thermometer: str
+    at: int
+    known_at: int
+    point: str = ""
+
+
+def made(connection: Connection, thermometers: Collection[str], since: int, until: int) -> list[LookedAt]:
+    """Every check of these thermometers that was made in a period, whatever became of it."""
+    found: list[LookedAt] = []
     for some in _by_500(sorted(thermometers)):
-        query = select(_K.thermometer, _K.at, _K.point).where(
+        query = select(_K.thermometer, _K.at, _E.at, _K.point).where(
             _K.thermometer.in_(some), _K.point.in_(POINTS), _K.at >= since, _K.at < until
         )
-        found += [Decided(*row) for row in connection.execute(query)]
-    return sorted(found, key=lambda one: one.at)
+        query = query.join(tables.entries, (_K.chain_no == _E.chain_no) & (_K.seq == _E.seq))
+        found += [LookedAt(*row) for row in connection.execute(query)]
+    return found
+
+
+def answered(connection: Connection, since: int, until: int) -> list[LookedAt]:
+    """What was said in a period instead of a check, and readings that could not be had, of all thermometers."""
+    query = select(_V.subject, _V.at, _E.at).join_from(
+        tables.events, tables.entries, (_V.chain_no == _E.chain_no) & (_V.seq == _E.seq)
+    )
+    kinds = (and_(_V.kind == kind, _V.at >= since, _V.at < until) for kind in ("not_checked", "reading_taken"))
+    return [LookedAt(*row) for row in connection.execute(query.where(or_(*kinds), _V.detail != ""))]
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,9 +14,9 @@ def say(code: str, language: str, /, **values: object) -> str:
     code or language, and a value that the sentence names but was not given, are a KeyError.
 
     >>> say("due.hot_point_never", "en", count=90)
-    'Hot point every 90 days; none yet'
+    'Hot point every 90 days (none yet)'
     >>> say("due.hot_point_never", "es", count=1)
-    'Punto caliente cada día; aún ninguno'
+    'Punto caliente cada día (aún ninguno)'
     """
     sentences = resources.sentences(language, code.partition(".")[0])
     if code not in sentences and f"{code}.other" in sentences:

@@ -11,7 +11,7 @@ def why_due(code: str, values: Mapping[str, str | int | date], language: str, re
     """The reason that the schedule gave as a code with values; instants in the site's time zone.
 
     >>> why_due("every_days_never", {"days": 7, "enrolled_at": 0}, "en", "en_US", "America/New_York")
-    'Every 7 days; no good check yet'
+    'Every 7 days (no good check yet)'
     """
     return _said(
         "due",

@@ -60,6 +60,10 @@ def test_the_page_for_the_manager(kitchen: Kitchen, tmp_path: Path) -> None:
     assert kitchen.tags[3] in words_of(file.read_bytes())
     kitchen.done("overview", "--site", "KI", "--language", "es", "--paper", "letter", "--out", str(file), "--replace")
     assert "Cómo están nuestros termómetros" in words_of(file.read_bytes())
+    kitchen.done("--language", "es", "overview", "--out", str(file), "--replace")
+    assert "Cómo están nuestros termómetros" in words_of(file.read_bytes())
+    kitchen.done("--language", "es", "overview", "--language", "en", "--out", str(file), "--replace")
+    assert "How our thermometers stand" in words_of(file.read_bytes())
     past = kitchen("overview", "--by-day", "2020-01-01")
     assert (past.code, "2020" in past.err) == (1, True)
 

@@ -76,7 +76,7 @@ def test_who_was_adjusted_is_said_as_left_with_what_was_found(kitchen: Kitchen) 
 def test_a_later_failure_stands_in_the_first_line(kitchen: Kitchen) -> None:
     tag = kitchen.tags[3]
     in_ice(kitchen, tag, "0.1")
-    assert "Ice point: Pass, 3\u00a0March 2026, 06:10. Overdue: Hot point every 90 days; none yet." in first_line(
+    assert "Ice point: Pass, 3\u00a0March 2026, 06:10. Overdue: Hot point every 90 days (none yet)." in first_line(
         kitchen, tag
     )
     kitchen.clock.set("2026-03-04 06:10")

@@ -78,6 +78,28 @@ def test_a_change_is_tried_before_it_is_made(kitchen: Kitchen) -> None:
     assert codes(kitchen) == before
 
 
+def test_a_rule_that_changes_nothing_is_said_to(kitchen: Kitchen) -> None:
+    weekly = ("plan", "add", "every_days", "--days", "7", "--type", "bimetal_stem")
+    assert "Bimetal stem: another rule asks more often (In each shift), so" in kitchen.done(*weekly)
+    kitchen.done("plan", "set", "risk_based")
+    said = kitchen.done(*weekly)
+    assert "Bimetal stem: another rule asks more often (Every day), so this one changes nothing for it." in said
+    assert "Bimetálico de varilla: otra regla pide más a menudo (Cada día)" in kitchen.done(
+        "--language", "es", "plan", "days", "every_days", "5", "--type", "bimetal_stem"
+    )
+    daily = kitchen.done("plan", "add", "every_days", "--days", "2", "--type", "oven")
+    assert "another rule" not in daily
+    assert "another rule" not in kitchen.done("plan", "remove", "every_days", "--type", "bimetal_stem")
+
+
+def test_the_hours_of_the_group_s_plan_are_those_of_the_sites_that_follow_it(kitchen: Kitchen) -> None:
+    kitchen.done("plan", "set", "risk_based", "--site", "KI")
+    said = kitchen.done("plan", "show")
+    assert "About 0 hours a year" in said
+    assert "for all thermometers now in use where this plan is followed." in said
+    assert "About 0 hours" not in kitchen.done("plan", "show", "--site", "KI")
+
+
 # --- every output with a plan of one's own -------------------------------------------------------------------
 
 

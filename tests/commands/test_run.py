@@ -219,7 +219,7 @@ def test_problems_and_troubles_are_json_too(kitchen: Kitchen) -> None:
 
 def test_the_language_is_the_group_s_unless_asked(kitchen: Kitchen) -> None:
     assert "termómetros" not in kitchen.done("due")
-    assert kitchen.done("--language", "es", "due").startswith("Tocan 12 termómetros, 12 con retraso.")
+    assert kitchen.done("--language", "es", "due").startswith("Tocan 12 termómetros, 12 de ellos con retraso.")
     wrong = kitchen("--language", "eo", "due")
     assert (wrong.code, wrong.err) == (1, "eo is none of these: en, es.\n")
     assert kitchen("--language", "es", "thermometer", "ZZ9").err == "Ningún termómetro lleva ZZ9: mire su etiqueta.\n"

@@ -1,11 +1,14 @@
 """Files that commands write: one that is there already stays as it is, unless it is said to be replaced."""
 
+import errno
+import os
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from registry.commands import exits
 from registry.commands.app import commands
 from tests.commands.desk import Kitchen
 
@@ -46,6 +49,74 @@ def test_a_file_that_is_there_already_stays(kitchen: Kitchen, tmp_path: Path, wo
     assert said.err == f"{file} is there already and was left as it is: choose another name, or say --replace.\n"
     assert kitchen(*words, "--out", str(file), "--replace").code == 0
     assert file.read_bytes() != b"mine"
+
+
+def test_where_the_disk_is_full_the_old_file_is_as_it_was(
+    kitchen: Kitchen, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(_: int) -> None:
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    old, new = tmp_path / "old.csv", tmp_path / "new.csv"
+    old.write_text("mine")
+    monkeypatch.setattr(os, "fsync", full)
+    for file in (old, new):
+        said = kitchen("thermometers", "--out", str(file), "--replace")
+        sentence, where = said.err.splitlines()
+        assert (said.code, said.out, where.strip()) == (exits.TROUBLE, "", str(file))
+        assert "full" in sentence
+    monkeypatch.undo()
+    assert {one.name: one.read_text() for one in tmp_path.glob("*.*") if one.is_file()} == {"old.csv": "mine"}
+
+
+def test_a_link_is_followed_and_stays_a_link(kitchen: Kitchen, tmp_path: Path) -> None:
+    file, link = tmp_path / "mine.csv", tmp_path / "link.csv"
+    file.write_text("mine")
+    file.chmod(0o640)
+    link.symlink_to(file)
+    assert kitchen("thermometers", "--out", str(link)).code == exits.REFUSED
+    kitchen.done("thermometers", "--out", str(link), "--replace")
+    assert (link.is_symlink(), file.stat().st_mode & 0o777) == (True, 0o640)
+    assert kitchen.tags[0] in file.read_text("utf-8")
+
+
+@pytest.mark.skipif(os.name == "nt", reason="there are no such files")
+def test_a_folder_a_full_device_and_a_file_to_be_read_only_are_each_one_sentence(
+    kitchen: Kitchen, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder, device, file = tmp_path / "folder.csv", tmp_path / "device.csv", tmp_path / "read.csv"
+    folder.mkdir()
+    device.symlink_to("/dev/full")
+    file.write_text("mine")
+    monkeypatch.setattr(os, "access", lambda path, *_, **__: path != file)  # who tests may be allowed everything
+    for one in (folder, device, file, tmp_path / "none" / "x.csv"):
+        said = kitchen("thermometers", "--out", str(one), "--replace")
+        assert said.code == exits.TROUBLE, (one, said)
+        _, where = said.err.splitlines()
+        assert (said.code, said.out, where.strip()) == (exits.TROUBLE, "", str(one))
+    assert (file.read_text(), device.is_symlink()) == ("mine", True)
+
+
+def test_a_record_its_key_and_a_backup_are_never_written_over(kitchen: Kitchen, tmp_path: Path) -> None:
+    backup, link = tmp_path / "backup.db", tmp_path / "overview.pdf"
+    backup.write_text("mine")
+    link.symlink_to(kitchen.home / "registry.key")
+    before = (kitchen.home / "registry.key").read_bytes()
+    for file in (kitchen.home / "registry.db", kitchen.home / "registry.key", backup, link):
+        said = kitchen("overview", "--out", str(file), "--replace")
+        assert (said.code, said.err.count("\n")) == (exits.REFUSED, 1)
+        assert "backup" in said.err
+    assert (backup.read_text(), (kitchen.home / "registry.key").read_bytes()) == ("mine", before)
+    kitchen.done("thermometers")
+
+
+def test_no_certificate_is_issued_into_a_folder_that_is_not_there(kitchen: Kitchen, tmp_path: Path) -> None:
+    kitchen.done("bath", "ice", "--made", "crushed_packed")
+    kitchen.done("read", kitchen.tags[3], "0.1")
+    kitchen.done("bath", "judge", "accepted")
+    for out in (tmp_path, tmp_path / "none" / "mine.pdf"):
+        assert kitchen("certificate", kitchen.tags[3], "--out", str(out)).code == exits.TROUBLE
+    assert kitchen.json("certificates")["certificates"] == []
 
 
 def test_nothing_is_recorded_that_has_no_file(kitchen: Kitchen, tmp_path: Path) -> None:

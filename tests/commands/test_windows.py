@@ -8,8 +8,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from PIL import Image
 
 from registry import cli
+from registry.services import settings
 from tests.commands.desk import Kitchen
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -85,9 +87,10 @@ def test_what_means_nothing_to_a_window_is_refused(
     assert became == []
 
 
-def drawn(home: Path, picture: Path, *options: str) -> subprocess.CompletedProcess[str]:
+def drawn(home: Path, picture: Path, *options: str, place: str = "") -> subprocess.CompletedProcess[str]:
     """In a process of its own: the drawing wants the application to itself."""
     command = [sys.executable, "-m", "registry.cli", "--home", str(home), *options, "window", "--picture", str(picture)]
+    command += ["--place", place] if place else []
     return subprocess.run(command, capture_output=True, text=True, timeout=100, check=False)
 
 
@@ -96,6 +99,17 @@ def test_a_drawn_window_says_where_its_picture_lies(kitchen: Kitchen, tmp_path: 
     said = drawn(kitchen.home, picture, "--language", "es")
     assert (said.returncode, said.stdout, said.stderr) == (0, f"Guardado: {picture}\n", "")
     assert picture.read_bytes().startswith(b"\x89PNG")
+    assert settings.setting(settings.local_file(kitchen.home), "language") == "group"  # the window's own stays
+
+
+def test_a_drawn_place_is_laid_out_to_its_end(kitchen: Kitchen, tmp_path: Path) -> None:
+    file = tmp_path / "setup.png"
+    assert drawn(kitchen.home, file, place="setup").returncode == 0
+    with Image.open(file) as picture:
+        form = picture.convert("L").crop((430, 100, 1240, 560))  # under the heading; nothing stood there once
+    dark, _ = form.getextrema()
+    assert dark < 80
+    assert len(form.getcolors() or []) > 20
 
 
 @pytest.mark.slow

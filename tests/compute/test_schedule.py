@@ -797,3 +797,9 @@ def walk_and_compare(zone: str, first_day: date, days: int) -> int:
 )
 def test_every_hour_of_a_weekend_as_walked_minute_by_minute(zone: str, first_day: date) -> None:
     assert walk_and_compare(zone, first_day, 5) > 5 * 24
+
+
+def test_of_two_notices_of_an_outside_certificate_the_longer_asks_first() -> None:
+    short, long = DueRule("reference_expiry", days=10), DueRule("reference_expiry", days=60)
+    for plan in ((short, long), (long, short)):
+        assert schedule.rules_for(plan, "bimetal_stem", "s", "LM1") == [long]

@@ -6,9 +6,13 @@ from decimal import Decimal
 import pytest
 
 from registry.quantity import Length, Reading, TemperatureDifference
-from registry.services import checks, duelist, incidents, mend, places, rules, thermometers
+from registry.records.rules import PlanRule
+from registry.services import checks, duelist, incidents, mend, owed, places, rules, thermometers
+from registry.services.baths import PressureSource
 from registry.services.duelist import Due
+from registry.services.places import NewSite
 from registry.services.thermometers import OutsideCertificate
+from registry.wording.due import why_due
 from tests.services.kitchen import TUESDAY, ZONE, Kitchen
 from tests.services.test_lists import add_early, known
 
@@ -281,3 +285,84 @@ def test_a_night_shift_that_is_on_is_not_past_before_it_ends(kitchen: Kitchen) -
     kitchen.checked(one, "0.1 C")
     assert wanted(kitchen, one)["each_shift"] == "done"
     assert recheck_by(kitchen, one) == date(2026, 3, 4)  # the shift that begins at 20:00
+
+
+# --- what is called missed -----------------------------------------------------------------------------------
+
+
+def missed(kitchen: Kitchen) -> list[tuple[str, int, str]]:
+    """(thermometer, day of the month, shift's name)"""
+    return [
+        (one.row.thermometer, one.item.day.day, str(one.item.why[1]["shift"]))
+        for one in due(kitchen, kitchen.site)
+        if one.item.state == "missed"
+    ]
+
+
+@pytest.fixture
+def two_shifts(kitchen: Kitchen) -> tuple[str, str]:
+    """Each day from 06:00 to 14:00 and from 14:00 to 22:00."""
+    early, late = (
+        places.add_shift(kitchen.session, kitchen.officer, kitchen.site, name, begins, ends, range(7), TUESDAY)
+        for name, begins, ends in (("Early", "06:00", "14:00"), ("Late", "14:00", "22:00"))
+    )
+    return early, late
+
+
+def test_an_earlier_shift_that_was_done_is_not_missed(kitchen: Kitchen, two_shifts: tuple[str, str]) -> None:
+    """Each shift is judged by its own check, not by the newest one alone."""
+    probe, lazy = kitchen.enrol(), kitchen.enrol()
+    for hours in (9, 15, 9):  # done in both on the 3rd, in the first of the 4th
+        kitchen.checked(probe, "0.1 C")
+        kitchen.clock.move(hours=hours)
+    kitchen.checked(probe, "0.1 C")
+    assert missed(kitchen) == [(lazy, 3, "Early"), (lazy, 3, "Late"), (lazy, 4, "Early")]
+    with kitchen.session.reading() as connection:
+        found = owed.of_one(kitchen.session, connection, kitchen.row(probe), "each_shift")
+    assert "missed" not in {one.state for one in found.due}
+
+
+def test_what_was_elsewhere_or_out_of_use_missed_nothing_then(kitchen: Kitchen, two_shifts: tuple[str, str]) -> None:
+    quay = places.add_site(kitchen.session, kitchen.admin, NewSite("Quay", "QY", ZONE, Length(Decimal(5), "m")))
+    moved, repaired = kitchen.enrol(site=quay), kitchen.enrol()
+    thermometers.take_out(kitchen.session, kitchen.lead, repaired, "damaged")
+    kitchen.clock.move(hours=26)  # 07:30 on the 4th
+    thermometers.move(kitchen.session, kitchen.officer, moved, kitchen.site)
+    thermometers.set_status(kitchen.session, kitchen.lead, repaired, "in_service")
+    assert missed(kitchen) == []
+    assert {wanted(kitchen, one)["each_shift"] for one in (moved, repaired)} == {"due"}  # at once, all the same
+    kitchen.clock.move(hours=15)
+    assert sorted(missed(kitchen)) == sorted([(moved, 4, "Late"), (repaired, 4, "Late")])
+
+
+def test_a_shift_asks_to_its_end_for_what_it_began_with(kitchen: Kitchen, two_shifts: tuple[str, str]) -> None:
+    """One fewer is asked for from the next shift on, one more at once."""
+    probe = kitchen.enrol(uses=("cold",))
+    kitchen.clock.move(hours=2)
+    kitchen.by_risk(turns=False)
+    assert wanted(kitchen, probe)["each_shift"] == "due"
+    kitchen.clock.move(hours=8)
+    assert (missed(kitchen), "each_shift" in wanted(kitchen, probe)) == ([(probe, 3, "Early")], True)
+    kitchen.clock.move(hours=7)
+    assert missed(kitchen) == [(probe, 3, "Early")]
+    kitchen.clock.move(hours=9)  # 07:30 on the 4th
+    rules.set_plan(kitchen.session, kitchen.officer, "each_shift", TUESDAY)
+    assert [one.item.state for one in due(kitchen) if one.item.code == "each_shift"] == ["due", "missed"]
+    kitchen.clock.move(hours=8)
+    assert missed(kitchen) == [(probe, 3, "Early")]
+
+
+def test_by_forecast_it_says_at_which_of_its_points(kitchen: Kitchen) -> None:
+    """Right in five ice baths; once in boiling water, 0.9 °C off."""
+    probe = kitchen.enrol()
+    kitchen.always({probe: "0.0 C"}, 5)
+    kitchen.plan(PlanRule(rule="forecast"))
+    kitchen.key(bath := kitchen.boil(pressure_source=PressureSource.ELEVATION), probe, "100.5 C")
+    kitchen.judge(bath)
+    kitchen.clock.move(days=60)
+    code, values = why(kitchen, probe, "forecast")
+    assert (code, values["point"]) == ("forecast_point", "boiling_point")
+    assert why_due(code, values, "en", "en_US", ZONE).startswith("Boiling point: may be out of tolerance by ")
+    with kitchen.session.reading() as connection:
+        found = owed.of_one(kitchen.session, connection, kitchen.row(probe), "own")
+    assert [one.why[0] for one in found.due] == ["forecast_point"]

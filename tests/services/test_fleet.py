@@ -4,18 +4,22 @@ import json
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import date, timedelta
+from random import Random
 from typing import Any
 
 import pytest
 
 from registry.compute import drift
 from registry.quantity import TemperatureDifference
-from registry.services import fleet, incidents, jobs, outlook, rules, standings, thermometers, tracking
+from registry.services import fleet, incidents, jobs, mend, outlook, rules, standings, thermometers, tracking
 from registry.services.baths import PressureSource
 from registry.services.fleet import Ranking
 from registry.services.problems import Refused
 from registry.services.session import midnight
-from tests.services.kitchen import DAY_US, DIGITAL_F, ZONE, Kitchen
+from registry.services.thermometers import PartGiven
+from tests.services.kitchen import DAY_US, DIAL_C, DIGITAL_C, DIGITAL_F, ZONE, Kitchen
+
+DIAL = "bimetal_stem"
 
 
 def ranked(kitchen: Kitchen, **asked: Any) -> Ranking:
@@ -397,3 +401,78 @@ def test_one_that_is_not_used_is_not_ranked(kitchen: Kitchen) -> None:
         kitchen.checked(each, "0.1 C")
     thermometers.take_out(kitchen.session, kitchen.lead, out, "spare")
     assert [each.thermometer for each in ranked(kitchen).rows] == [one]
+
+
+@pytest.mark.fast_cases(2)
+@pytest.mark.parametrize("seed", range(4))
+def test_whatever_happened_to_it_each_is_told_as_it_is_alone(kitchen: Kitchen, seed: int) -> None:
+    """Adjusted, dropped, given another sensor, checked in baths that were condemned or by checks that were voided, at
+    one point, at two or at none, and with a clock that was set back."""
+    those = random_life(kitchen, Random(seed))
+    found = ranked(kitchen)
+    assert found.of + len(found.failed) + found.never + found.no_rule == len(those)
+    same(kitchen, found)
+    chances = [one.by_day or 0.0 for one in found.rows]
+    assert chances == sorted(chances, reverse=True)
+    for one in found.rows:
+        at_end = then(kitchen, one.thermometer, found.day)
+        assert one.by_day == about(max(at_end))
+        assert one.outlook.points[0].celsius == alone(kitchen, one.thermometer, "C", found.day).points[0].celsius
+
+
+def then(kitchen: Kitchen, one: str, day: date) -> list[float]:
+    """Its chance to be out at the end of a day, at each of its points, by itself."""
+    with kitchen.session.reading() as connection:
+        of = thermometers.thermometer(connection, one)
+        permitted = rules.rules_in_force(connection, of.row.site).tolerance(of.type.tolerance_class, of.scale)
+        assert permitted is not None
+        known = tracking.tracked(kitchen.session, connection, [of])[one]
+    limit = float(TemperatureDifference.from_text(permitted.tolerance).to("C").value)
+    at = max(midnight(day + timedelta(days=1), ZONE) / DAY_US, known.track.now.at_days)
+    return [
+        drift.probability_out(known.track, at, limit, point.celsius, point.shared_u)
+        for point in outlook.points_of(known.told)
+    ]
+
+
+def random_life(kitchen: Kitchen, draw: Random) -> list[str]:
+    those = [kitchen.dial(DIAL_C) for _ in range(3)]
+    those += [kitchen.enrol(DIGITAL_C), kitchen.enrol(DIGITAL_C, type="thermocouple_probe"), kitchen.enrol(DIGITAL_C)]
+    checked = those[:-1]
+    for _ in range(14):
+        for at in ("ice_point", "boiling_point")[: draw.choice((1, 2))]:
+            bath = kitchen.ice() if at == "ice_point" else kitchen.boil(pressure_source=PressureSource.ELEVATION)
+            made = [random_check(kitchen, draw, bath, one, at) for one in checked if draw.random() < 0.7]
+            kitchen.judge(bath)
+            for check, number in made:
+                if draw.random() < 0.1:
+                    mend.void(kitchen.session, kitchen.officer, number, "mistyped")
+                elif (
+                    kitchen.check(check).outcome == "fail"
+                    and kitchen.row(kitchen.check(check).thermometer).type == DIAL
+                ):
+                    kitchen.adjust(check, "nut", draw.choice(("0 C" if at == "ice_point" else "100 C", None)))
+            if draw.random() < 0.15:
+                kitchen.judge(bath, "condemned", why="ice_seen")
+        one = draw.choice(checked)
+        match draw.randrange(5):
+            case 0:
+                incidents.report_incident(kitchen.session, kitchen.lead, one, draw.choice(("dropped", "bumped")))
+            case 1:
+                thermometers.change_sensor(kitchen.session, kitchen.lead, checked[-1], PartGiven("Brisa", "", "1"))
+            case 2:
+                kitchen.clock.move(days=-2)
+        kitchen.clock.move(days=draw.choice((1, 7, 30)))
+    return those
+
+
+def random_check(kitchen: Kitchen, draw: Random, bath: str, one: str, at: str) -> tuple[str, str]:
+    """Its id and its number."""
+    dial, right = kitchen.row(one).type == DIAL, 0 if at == "ice_point" else 100
+    off = draw.gauss(0, 1.5 if dial else 0.6)
+    shown = f"{right + off:.0f} C" if dial else f"{right + off:.1f} C"
+    shown = shown.replace("-0 C", "0 C")
+    row = kitchen.key(bath, one, shown)
+    if not row.recorded:
+        row = kitchen.key(bath, one, shown, shown, check=row.check)
+    return row.check, kitchen.last("check_recorded").number

@@ -64,15 +64,17 @@ def test_words_stay_whole_beside_a_long_reason(kitchen: Kitchen) -> None:
 def test_all_that_is_to_be_replaced_is_named_however_many(kitchen: Kitchen) -> None:
     """More than the rows that are shown of the ranking."""
     kind = {"type": "liquid_in_glass", "uses": ("hot",)}
-    those = [kitchen.enrol(DIAL_C, **kind) for _ in range(overview.ROWS + 1)]
+    near, those = ([kitchen.enrol(DIAL_C, **kind) for _ in range(overview.ROWS + few)] for few in (2, 1))
     those.append(kitchen.enrol(DIAL_C, price=Price(amount="24.90", currency="USD"), **kind))
-    kitchen.always(dict.fromkeys(those, "1 C"), times=6)  # at the limit each time: as likely out as not, then more
+    kitchen.always(dict.fromkeys(near, "1 C"), times=6)  # at the limit each time: as likely out as not, then more
     kitchen.clock.move(days=700)
+    for one in those:
+        kitchen.checked(one, "9 C", "9 C", "9 C")
     ranked = fleet.ranking(kitchen.session)
     assert all((one.outlook.out or 0.0) > LIKELY for one in ranked.rows)
     replace_ = parts(kitchen)[TO_REPLACE]
     assert len(replace_.rows) == len(those)
-    assert all(row[3].startswith("It is more likely out of tolerance today than not") for row in replace_.rows)
+    assert all(row[3].startswith("It failed, and its kind is not adjusted") for row in replace_.rows)
     assert replace_.sentences == ("Price known for 1 of 9; sum: $24.90.",)
     assert [row[4] for row in replace_.rows].count("not known") == len(those) - 1
     soonest = parts(kitchen)["Who may be out soonest"]
@@ -131,3 +133,17 @@ def test_advice_stands_line_by_line_but_never_for_another_page(kitchen: Kitchen)
     many = replace(part, sentences=said * 8)
     pages = [pages_of(document.overview(replace(facts, parts=(replace(many, may_join=one),)))) for one in (False, True)]
     assert pages == [2, 1]
+
+
+def test_heads_stand_again_where_a_part_goes_on_on_another_page(kitchen: Kitchen) -> None:
+    one = kitchen.enrol(DIAL_C, type="liquid_in_glass")
+    kitchen.checked(one, "9 C", "9 C", "9 C")
+    facts = overview.overview_facts(kitchen.session, kitchen.site)
+    (part,) = [each for each in facts.parts if each.name == TO_REPLACE]
+    long = replace(part, rows=part.rows * 60)
+    page = document.overview(replace(facts, parts=(long,)))
+    assert pages_of(page) > 1
+    words = words_of(page)
+    assert words.count("It cost") == pages_of(page)
+    assert words.count(TO_REPLACE) == 1
+    assert words.split().count(kitchen.tag(one)) == 60

@@ -8,10 +8,12 @@ import pytest
 
 from registry.compute import schedule
 from registry.quantity import Length
+from registry.records.rules import PlanRule, PlanSet
 from registry.services import checks, duelist, mend, places, plan_kept, rules, thermometers
 from registry.services.places import NewShift, NewSite
 from registry.services.plan_kept import Asked
 from tests.services.kitchen import DAY_US, TUESDAY, ZONE, Kitchen
+from tests.services.test_monthly_log import lines
 
 EVERY_DAY = tuple(range(7))
 
@@ -246,3 +248,83 @@ def _worked(kitchen: Kitchen) -> Iterator[schedule.ShiftTime]:
     with kitchen.session.reading() as connection:
         site = places.site_named_by_id(connection, kitchen.site)
         yield from plan_kept.shifts_worked(plan_kept.past(connection), site, now - DAY_US, now)
+
+
+def test_by_days_at_a_point_a_check_elsewhere_does_not_do(kitchen: Kitchen, early: str) -> None:
+    """As the due list asks: ice every two days, boiling every three."""
+    kitchen.plan(
+        PlanRule(rule="every_days", days=2, points=("ice_point",)),
+        PlanRule(rule="every_days", days=3, points=("boiling_point",)),
+    )
+    probe = kitchen.enrol()
+    kitchen.checked(probe, "0.1 C")
+    kitchen.key(bath := kitchen.boil(), probe, "99.6 C")
+    kitchen.judge(bath)
+    for _ in range(4):
+        next_morning(kitchen)
+        kitchen.checked(probe, "0.1 C")
+    next_morning(kitchen)  # the 8th
+    found = [(one.point, one.day.day, one.state) for one in asked(kitchen) if one.by_days]
+    assert [one for one in found if one[0] == "boiling_point"] == [
+        ("boiling_point", 3, "done"),
+        ("boiling_point", 6, "missed"),
+    ]
+    assert [one for one in found if one[0] == "ice_point"] == [("ice_point", day, "done") for day in range(3, 8)]
+    with kitchen.session.reading() as connection:
+        due = duelist.due_list(kitchen.session, connection, kitchen.site)
+    assert [(one.item.point, one.item.state) for one in due if one.item.code == "every_days"] == [
+        ("boiling_point", "overdue")
+    ]
+
+
+def test_who_could_not_be_read_between_two_shifts_is_answered_for_one(kitchen: Kitchen, early: str) -> None:
+    """At 13:30 the next shift takes checks already; it is that one's answer before and after it ended."""
+    places.add_shift(kitchen.session, kitchen.officer, kitchen.site, "Late", "14:00", "22:00", EVERY_DAY, TUESDAY)
+    probe = kitchen.enrol()
+    kitchen.clock.move(hours=8)
+    checks.no_reading(kitchen.session, kitchen.lead, kitchen.ice(), probe, "battery_flat")
+    kitchen.clock.move(hours=3)
+    assert [(one.shift.shift.name, one.state) for one in asked(kitchen)] == [("Early", "missed")]
+    next_morning(kitchen)
+    found = sorted((one.shift.shift.name, one.state) for one in asked(kitchen))
+    assert found == [("Early", "missed"), ("Early", "missed"), ("Late", "no_reading")]
+
+
+def test_a_plan_that_replaces_another_holds_though_its_clock_was_behind(kitchen: Kitchen, early: str) -> None:
+    kitchen.clock.move(hours=5)
+    rules.set_plan(kitchen.session, kitchen.officer, "each_shift", TUESDAY)
+    kitchen.clock.move(hours=-3)
+    by_risk(kitchen)
+    kitchen.clock.move(days=1)
+    with kitchen.session.reading() as connection:
+        now = rules.due_rules(rules.rules_in_force(connection, kitchen.site).plan)
+        assert plan_kept.plan_at(plan_kept.past(connection), kitchen.site, kitchen.clock()) == now
+
+
+def test_one_missed_at_two_points_on_a_day_is_one_line_of_the_log(kitchen: Kitchen, early: str) -> None:
+    kitchen.plan(PlanRule(rule="every_days", days=2, points=("ice_point", "boiling_point")))
+    probe = kitchen.enrol()
+    next_morning(kitchen)
+    assert [one.state for one in asked(kitchen)] == ["missed", "missed"]
+    assert [one.thermometer for one in lines(kitchen, "missed")] == [probe]
+
+
+@pytest.mark.parametrize("first", ["each_shift", "risk_based"])
+def test_of_two_plans_stated_at_once_both_take_the_same(kitchen: Kitchen, early: str, first: str) -> None:
+    """Two installations, neither of which knew of the other: the later holds until somebody answers."""
+    second = "risk_based" if first == "each_shift" else "each_shift"
+    probe = kitchen.enrol(uses=("cold",))
+    with kitchen.session.recording(kitchen.officer, "officer") as entries:
+        group = kitchen.session.group(entries.connection).subject
+        for code in (first, second):
+            plan = rules.shipped_plan(code)
+            one = PlanSet(group=group, set=kitchen.session.new_id(), plan=code, rules=plan, since="2026-03-03")
+            entries.add(one, after=set())
+    kitchen.clock.move(hours=10)
+    with kitchen.session.reading() as connection:
+        assert rules.rules_in_force(connection, kitchen.site).plan.plan == second
+        due = duelist.due_list(kitchen.session, connection, kitchen.site)
+    missed = [one.item.shift for one in due if one.item.state == "missed"]
+    assert missed == [one.shift.shift.id for one in asked(kitchen) if one.state == "missed" and not one.by_days]
+    assert missed == ([early] if second == "each_shift" else [])
+    assert {one.row.thermometer for one in due} == {probe}

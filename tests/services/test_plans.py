@@ -13,6 +13,7 @@ from registry.services import (
     duelist,
     places,
     plan_kept,
+    plan_problems,
     plans,
     replay,
     rules,
@@ -201,7 +202,7 @@ def test_a_plan_of_nothing_and_a_huge_one_are_refused(kitchen: Kitchen) -> None:
     assert refused(lambda: own(kitchen, *many)) == [("plan", "too_many")]
 
 
-@pytest.mark.parametrize("code", plans.ALWAYS)
+@pytest.mark.parametrize("code", plan_problems.ALWAYS)
 def test_what_is_new_or_had_an_incident_is_always_asked_for(kitchen: Kitchen, code: str) -> None:
     gone = PlanRule(rule=code)
     assert refused(lambda: remove(kitchen, gone, TUESDAY, sure=True)) == [("rule", "always_asked")]
@@ -221,6 +222,17 @@ def test_what_would_no_longer_be_checked_regularly_is_named_and_may_be_confirmed
     add(kitchen, PlanRule(rule="forecast"), TUESDAY)  # not asked again
 
 
+def test_by_turns_alone_asks_for_nobody_and_is_no_reason_not_to_warn(kitchen: Kitchen) -> None:
+    """The turn goes among those that are wanted by days; without days nobody has one."""
+    kitchen.checked(kitchen.enrol(uses=("cold",)), "0.1 C")
+    weekly = PlanRule(rule="every_days", days=7, types=("thermistor_probe",))
+    own(kitchen, *ALWAYS, weekly, PlanRule(rule="sentinel"))
+    kitchen.clock.move(days=30)
+    with pytest.raises(Refused) as caught:
+        remove(kitchen, weekly, TUESDAY)
+    assert [(one.field, one.code) for one in caught.value.problems] == [("plan", "asks_nothing")]
+
+
 def test_a_plan_begins_when_it_is_recorded_never_later(kitchen: Kitchen) -> None:
     kitchen.clock.move(days=2)
     late = TUESDAY + timedelta(days=4)
@@ -237,6 +249,13 @@ def test_a_retired_thermometer_is_not_named_but_one_that_retired_since_bars_no_c
     add(kitchen, WEEKLY, TUESDAY)
     again = PlanRule(rule="hot_point", days=3, thermometers=(probe,))
     assert refused(lambda: add(kitchen, again, TUESDAY)) == [("tags", "retired")]
+
+
+def test_in_a_sites_plan_a_thermometer_of_another_site_is_not_named(kitchen: Kitchen) -> None:
+    quay, probe = another_site(kitchen), kitchen.enrol()
+    rule = PlanRule(rule="forecast", thermometers=(probe,))
+    assert refused(lambda: add(kitchen, rule, TUESDAY, quay)) == [("tags", "at_another_site")]
+    add(kitchen, rule, TUESDAY, kitchen.site)
 
 
 def test_a_rule_for_a_site_that_has_its_own_plan_would_change_nothing(kitchen: Kitchen) -> None:

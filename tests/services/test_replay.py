@@ -1,11 +1,13 @@
 """The past gone through again with another plan, against cases worked out by hand."""
 
+from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
 
 from registry.compute.drift import Event
 from registry.compute.schedule import Shift, ShiftTime
+from registry.records.rules import PlanRule
 from registry.services import incidents, places, replay
 from registry.services.plan_cost import SECONDS_A_CHECK
 from registry.services.replay import Spell, crossing, how_many, round_of, under, with_turns
@@ -195,3 +197,48 @@ def test_in_words(kitchen: Kitchen) -> None:
     same = words.sentences(replay.replay(kitchen.session, "in_force"), "", "es", "es_ES")
     assert len(same) == 4
     assert same[0].startswith("Todos los centros, ")
+    alone = words.spell(found.spells[0], "en", "en_US", alone=True)
+    assert ", in force " in alone
+    assert "instead" not in alone
+
+
+def test_a_shipped_plan_that_has_gained_rules_stands_beside_the_one_of_its_name(kitchen: Kitchen) -> None:
+    a_month(kitchen)
+    found = replay.replay(kitchen.session, "each_shift")
+    same_name = replace(found, plan_in_force="each_shift")
+    assert words.against(same_name)
+    assert words.sentences(same_name, "Pier", "en", "en_US")[3].startswith("Instead, ")
+    assert not words.against(replace(same_name, other=same_name.kept))
+    assert not words.against(replay.replay(kitchen.session, "in_force"))
+
+
+def test_plans_that_come_to_the_same_are_said_to(kitchen: Kitchen) -> None:
+    a_month(kitchen)
+    found = replay.replay(kitchen.session, "each_shift")
+    same = words.sentences(replace(found, other=found.kept), "Pier", "en", "en_US")
+    assert any(line.startswith("It asks as many hours a year, and leaves as many days") for line in same)
+    assert not any("0.0" in line for line in same)
+
+
+def test_only_what_was_left_out_is_counted_as_not_compared(kitchen: Kitchen) -> None:
+    a_month(kitchen)
+    found = replace(replay.replay(kitchen.session, "each_shift"), by_incident=1, by_chance=0, unknown=2)
+    lines = words.sentences(found, "Pier", "en", "en_US")
+    told = "one found after a reported incident, at which every plan looks at once; 2 of which nobody knows since when"
+    assert f"Not compared: {told}." in lines
+    spanish = words.sentences(replace(found, by_chance=1, by_incident=0, unknown=0), "Pier", "es", "es_ES")
+    assert "No se comparan: uno encontrado por una comprobación, aunque según las demás seguía dentro." in spanish
+
+
+def test_each_point_that_a_plan_names_has_its_own_checks(kitchen: Kitchen) -> None:
+    """Twelve days with one shift each: ice on six of them, boiling on four."""
+    session, officer = kitchen.session, kitchen.officer
+    places.add_shift(session, officer, kitchen.site, "Early", "06:00", "14:00", EVERY_DAY, TUESDAY)
+    kitchen.enrol()
+    kitchen.plan(
+        PlanRule(rule="every_days", days=2, points=("ice_point",)),
+        PlanRule(rule="every_days", days=3, points=("boiling_point",)),
+    )
+    kitchen.clock.move(days=12)
+    found = replay.replay(session, "in_force")
+    assert (found.kept.checks, found.other.checks) == (10, 10)

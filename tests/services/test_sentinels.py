@@ -217,6 +217,22 @@ def test_a_check_in_a_condemned_bath_leaves_it_open_and_keeps_the_next_turn(
     assert [state for *_, state in turns(kitchen)] == ["missed", "open"]
 
 
+def test_what_is_keyed_in_from_paper_later_does_not_pass_the_turn(kitchen: Kitchen, shifts: tuple[str, str]) -> None:
+    """Nobody could have asked the second for a shift that was over when the paper came."""
+    first, second = probes(kitchen, 2)
+    kitchen.clock.move(hours=1)
+    kitchen.checked(first, "0.1 C")
+    kitchen.clock.move(hours=8)
+    assert in_turn(kitchen) == [second]
+    yesterday = at("2026-03-03 20:00")
+    bath = kitchen.ice(performed_at=yesterday)
+    for one in (first, second):
+        kitchen.key(bath, one, "0.1 C", performed_at=yesterday)
+    kitchen.judge(bath)
+    assert (in_turn(kitchen), in_turn(kitchen, "missed")) == ([second], [])
+    assert turns(kitchen) == [(4, "Early", first, "done"), (4, "Late", second, "open")]
+
+
 def test_a_closed_list_names_it_and_log_and_activity_tell_it_once(kitchen: Kitchen, shifts: tuple[str, str]) -> None:
     first, _ = probes(kitchen, 2)
     kitchen.clock.move(hours=2)

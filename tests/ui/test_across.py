@@ -40,6 +40,11 @@ def test_nothing_is_scrolled_sideways(name: str, variant: Variant, players: Play
         assert wide(stage) == []
 
 
+def test_nor_is_the_ranking_in_the_usual_window_in_the_longer_language(players: Players) -> None:
+    with players.play("drift_normal", Variant((1280, 800), "es")) as stage:
+        assert wide(stage) == []
+
+
 def wide(stage: Stage) -> list[str]:
     """What has to be scrolled across, by path."""
     return [

@@ -263,6 +263,14 @@ def test_it_is_narrowed_by_type(kitchen: Kitchen, frame: Frame, page: DriftPage)
     assert page.ranked.failed == ()
 
 
+def test_a_longer_choice_is_shown_whole(frame: Frame, page: DriftPage) -> None:
+    QApplication.sendPostedEvents()
+    page.type.setCurrentIndex(page.type.findData("liquid_in_glass"))
+    QApplication.sendPostedEvents()
+    words = page.type.fontMetrics().horizontalAdvance(page.type.currentText())
+    assert page.type.width() >= words + 40  # the arrow and the margins
+
+
 def test_models_are_drawn_and_told_with_their_interval(kitchen: Kitchen, frame: Frame, page: DriftPage) -> None:
     worn(kitchen)
     frame.read_again()

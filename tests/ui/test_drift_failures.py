@@ -25,7 +25,8 @@ NOON = 1_772_548_200_000_000
 
 def failure(n: int, now: str = "good", done: tuple[Done, ...] = ()) -> Failure:
     return Failure(
-        f"{n:032x}", "", f"{n:032x}", f"T{n:03d}", "bimetal_stem", "", "", "", "UTC", NOON + n, "ice_point", "fail",
+        f"{n:032x}", "", f"{n:032x}", f"T{n:03d}", "bimetal_stem", "", "", "", "UTC", NOON + n, False, "ice_point",
+        "fail",
         TemperatureDifference.from_text("3 dC"), False, NOON - 1, done, now, NOON if now != "open" else None,
     )  # fmt: skip
 

@@ -13,6 +13,7 @@ from ui.desk import Desk
 from ui.drift.page import DriftPage
 from ui.frame import Frame
 from ui.parts import Choice
+from ui.places import PARTS
 from ui.shift.page import ShiftPage
 from ui.thermometers.page import ThermometersPage
 from ui.work import AtOnce
@@ -174,3 +175,15 @@ def test_nothing_leads_back_from_a_place_that_was_chosen(kitchen: Kitchen, desk:
     assert frame.place == "thermometers"
     frame.go_back()
     assert frame.place == "thermometers"
+
+
+def test_back_to_every_place_has_its_words(kitchen: Kitchen, frame: Frame) -> None:
+    probe = kitchen.enrol()
+    for place in sorted(set(PARTS) - {"thermometers"}):
+        frame.go(place)
+        frame.desk.go("thermometers", probe)
+        page = frame.page
+        assert isinstance(page, ThermometersPage)
+        assert page.one.back.text().startswith("Back to ")
+        frame.go_back()
+        assert frame.place == place

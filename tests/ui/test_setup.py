@@ -427,8 +427,8 @@ def test_decision_and_plan_are_chosen(show: Callable[..., SetupPage], kitchen: K
     assert isinstance(part, RulesPart)
     type_in(part.decision.form, decision="four_outcomes")
     press(part.decision.button)
-    type_in(part.plan.form, plan="risk_based")
-    press(part.plan.button)
+    type_in(part.plan_section.shipped.form, plan="risk_based")
+    press(part.plan_section.shipped.button)
     found = in_force(kitchen)
     assert (found.rule.decision, found.plan.plan) == ("four_outcomes", "risk_based")
 

@@ -366,7 +366,7 @@ def test_one_never_checked_says_so(frame: Frame, kitchen: Kitchen) -> None:
     assert one.answer.accessibleName() == "It has not been checked yet."
     assert one.plotted.plot.isHidden()
     assert one.plotted.no_checks.isVisible()
-    assert one.due.text() == "Wanted now: New here; Each shift; Hot point every 90 days; none yet."
+    assert one.due.text() == "Wanted now: New here; Each shift; Hot point every 90 days (none yet)."
     assert [str(one.story.lines.index(0, 0).data())] == ["Enrolled"]
 
 

@@ -79,7 +79,7 @@ def test_check_now_goes_to_the_list_with_it(frame: Frame, kitchen: Kitchen) -> N
 def test_report_goes_to_something_happened(frame: Frame, kitchen: Kitchen, desk: Desk) -> None:
     one = opened(frame, kitchen, "DIGI3")
     wanted: list[tuple[str, object]] = []
-    desk.wanted.disconnect(frame.go)
+    desk.wanted.disconnect(frame._go_on)
     desk.wanted.connect(lambda place, about: wanted.append((place, about)))
     press(one, "report")
     assert wanted == [("happened", of(kitchen, "DIGI3"))]

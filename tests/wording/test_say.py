@@ -126,12 +126,12 @@ def test_values_are_put_in_as_they_are() -> None:
 @pytest.mark.parametrize(
     ("language", "count", "said"),
     [  # Unicode CLDR plural rules: en and es have one for 1; es has many for a million, worded as other here
-        ("en", 1, "Hot point every day; none yet"),
-        ("en", 0, "Hot point every 0 days; none yet"),
-        ("en", 90, "Hot point every 90 days; none yet"),
-        ("es", 1, "Punto caliente cada día; aún ninguno"),
-        ("es", 2, "Punto caliente cada 2 días; aún ninguno"),
-        ("es", 1_000_000, "Punto caliente cada 1000000 días; aún ninguno"),
+        ("en", 1, "Hot point every day (none yet)"),
+        ("en", 0, "Hot point every 0 days (none yet)"),
+        ("en", 90, "Hot point every 90 days (none yet)"),
+        ("es", 1, "Punto caliente cada día (aún ninguno)"),
+        ("es", 2, "Punto caliente cada 2 días (aún ninguno)"),
+        ("es", 1_000_000, "Punto caliente cada 1000000 días (aún ninguno)"),
     ],
 )
 def test_a_number_chooses_its_form(language: str, count: int, said: str) -> None:

@@ -52,7 +52,7 @@ class FailuresPart(QWidget):
         desk, look = self.desk, self.desk.look
         off = desk.offset(one.offset) if one.offset else desk.say(f"outcome.{one.outcome}")
         point = desk.say(f"point.{one.point}")
-        what = ", ".join(filter(None, (off, point, site, desk.instant(one.at, one.zone))))
+        what = ", ".join(filter(None, (off, point, site, words.when(one, desk.region))))
         what = " ".join(filter(None, (what, words.voided(one, desk.language))))
         became = words.became(one, desk.language, desk.region)
         go = Button(look, one.tag_id, LINK)

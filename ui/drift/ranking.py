@@ -243,6 +243,6 @@ class RankingPart(QWidget):
 
 def _grid() -> QGridLayout:
     grid = QGridLayout()
-    grid.setHorizontalSpacing(16)
+    grid.setHorizontalSpacing(12)
     grid.setVerticalSpacing(4)
     return grid

@@ -5,26 +5,24 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from dataclasses import replace
 from datetime import date
-from typing import TYPE_CHECKING
 
 from PySide6.QtWidgets import QWidget
 
 from registry import resources
 from registry.records.rules import PlanRule
-from registry.services import places, plans
+from registry.services import places, plan_problems, plans, rules
 from registry.services.plans import Change
 from registry.services.problems import KnownError, Refused
 from registry.services.replay import Replay
 from registry.services.rules import shipped_plan
 from registry.services.words import replay as words
 from registry.wording import format, refusals
+from ui import theme
 from ui.flow import Flow
 from ui.forms import CHOICE, DAY, FEW, TEXT, Field, List
 from ui.parts import LINK, PLAIN, Button, Words, column, on_press, row
 from ui.setup.inline import Inline, Values
-
-if TYPE_CHECKING:
-    from ui.setup.rules import RulesPart
+from ui.setup.part import Part
 
 ORDER = ("each_shift", "every_days", "sentinel", "hot_point", "forecast", "reference_expiry", "after_adjustment")
 Rules = Iterable[PlanRule]
@@ -88,7 +86,7 @@ class PlanForm(Inline):
 class PlanSection:
     """The part of Rules that shows the plan. site: whose plan, empty for the group's. doing: add or days."""
 
-    def __init__(self, part: RulesPart) -> None:
+    def __init__(self, part: Part) -> None:
         self.part, self.desk, self.say = part, part.desk, part.say
         self.site, self.doing = "", ""
         self.rule: PlanRule | None = None
@@ -113,7 +111,7 @@ class PlanSection:
     def _read(self) -> None:
         with self.desk.session.reading() as connection:
             self._sites = places.sites(connection)
-            self._apart = plans.sites_with_own(connection)
+            self._apart = rules.sites_with_own(connection)
             if self.site and self.site not in {one.subject for one in self._sites}:
                 self.site = ""
             self.standing = plans.standing(connection, self.site or None)
@@ -137,7 +135,7 @@ class PlanSection:
             code = "setup.plan_own_of" if one.subject in self._apart else "setup.plan_of"
             self.whose.addItem(self.say(code, site=one.payload.name), one.subject)
         self.whose.setCurrentIndex(max(0, self.whose.findData(self.site)))
-        self.whose.setMinimumHeight(40)
+        self.whose.setMinimumHeight(theme.DESK)
         self.whose.activated.connect(self._chosen)
         self.part.put(Words(self.part.look, self.say("setup.plan_whose"), 14, colour="muted"), row(self.whose, None))
 
@@ -168,9 +166,9 @@ class PlanSection:
 
     def _buttons(self, rule: PlanRule, said: str) -> QWidget:
         made = []
-        if rule.rule in plans.MAY_HAVE_DAYS:
+        if rule.rule in plan_problems.MAY_HAVE_DAYS:
             made.append(self._button("change", said, lambda: self.begin("days", rule)))
-        if rule.rule not in plans.ALWAYS or any((rule.types, rule.sites, rule.thermometers)):
+        if rule.rule not in plan_problems.ALWAYS or any((rule.types, rule.sites, rule.thermometers)):
             made.append(self._button("remove", said, lambda: self.remove(rule)))
         holder = QWidget()
         # A row that breaks would be cut where cells stand one under the other.
@@ -220,7 +218,7 @@ class PlanSection:
     def _fields(self) -> list[Field]:
         say = self.say
         types = tuple((one, say(f"type.{one}")) for one in resources.instrument_types())
-        points = tuple((one, say(f"point.{one}")) for one in plans.POINTS)
+        points = tuple((one, say(f"point.{one}")) for one in plan_problems.POINTS)
         sites = tuple((one.subject, one.payload.name) for one in self._sites if one.subject not in self._apart)
         fields = [
             Field("rule", say("setup.plan_rule"), CHOICE, "every_days", self._codes()),
@@ -319,9 +317,9 @@ class PlanSection:
             Field("plan", self.say("setup.plan_new"), FEW, now if now in names else next(iter(names)), choices),
             self._since(),
         ]
-        part.plan = Inline(self.desk, fields, self.say("setup.set_plan"), self._set_shipped)
-        part.plan.form.input("since").setAccessibleName(f"{self.say('setup.plan')}: {self.say('setup.since')}")
-        part.put(part.plan)
+        self.shipped = Inline(self.desk, fields, self.say("setup.set_plan"), self._set_shipped)
+        self.shipped.form.input("since").setAccessibleName(f"{self.say('setup.plan')}: {self.say('setup.since')}")
+        part.put(self.shipped)
 
     def _set_shipped(self, values: Values) -> None:
         since = date.fromisoformat(values["since"])

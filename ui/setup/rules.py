@@ -27,7 +27,6 @@ class RulesPart(Part):
         self.all_limits = False
         self.papers = SitePapers(desk, self)
         self.plan_section = PlanSection(self)
-        self.plan: Inline
 
     def fill(self) -> None:
         with self.desk.session.reading() as connection:

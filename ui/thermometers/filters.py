@@ -44,6 +44,10 @@ class Narrow(List):
         self.setAccessibleName(desk.say(f"thermometers.head.{_HEADS.get(name, name)}"))
         self.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
         self.setMinimumContentsLength(6)
+        self.currentIndexChanged.connect(self._resized)
+
+    def _resized(self) -> None:
+        self.updateGeometry()  # Qt asks anew only where the width is its own
 
     def offer(self, choices: Sequence[tuple[str, str]], value: str) -> None:
         self.blockSignals(True)

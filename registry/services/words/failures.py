@@ -38,7 +38,8 @@ def now(one: Failure, language: str, region: str) -> str:
     if one.now_at is None:
         return say(f"failures.now.{one.now}", language)
     day = format.day(day_at(one.now_at, one.zone), region)
-    return say("failures.on", language, what=say(f"failures.now.{one.now}", language), day=day)
+    code = "failures.since" if one.now == "away" else "failures.on"
+    return say(code, language, what=say(f"failures.now.{one.now}", language), day=day)
 
 
 def became(one: Failure, language: str, region: str) -> str:
@@ -48,9 +49,14 @@ def became(one: Failure, language: str, region: str) -> str:
     return told[:1].upper() + told[1:]
 
 
+def when(one: Failure, region: str) -> str:
+    """Day and hour there; the day alone where nobody knows the hour."""
+    return format.day(day_at(one.at, one.zone), region) if one.day_only else format.instant(one.at, one.zone, region)
+
+
 def doubtful(one: Failure, language: str, region: str) -> str:
     """From its last good check there to the one that failed."""
-    to = format.instant(one.at, one.zone, region)
+    to = when(one, region)
     if one.good_before is None:
         return say("failures.never_good", language, to=to)
     return say("failures.since_good", language, since=format.instant(one.good_before, one.zone, region), to=to)

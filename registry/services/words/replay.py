@@ -30,12 +30,19 @@ def sentences(found: Replay, site: str, language: str, region: str) -> list[str]
         ),
         _under("kept", found.kept, found.plan_in_force, language, region),
     ]
-    if found.plan not in (found.plan_in_force, "in_force"):
+    if against(found):
         lines += [_under("other", found.other, found.plan, language, region), _against(found, language, region)]
-    if found.by_incident + found.by_chance + found.unknown:
-        counts = {"incident": found.by_incident, "chance": found.by_chance, "unknown": found.unknown}
-        lines.append(say("replay.not_compared", language, **counts))
+    counts = {"by_incident": found.by_incident, "by_chance": found.by_chance, "unknown": found.unknown}
+    left_out = "; ".join(say(f"replay.{one}", language, count=count) for one, count in counts.items() if count)
+    if left_out:
+        lines.append(say("replay.not_compared", language, counts=left_out))
     return [*lines, say("replay.note", language)]
+
+
+def against(found: Replay) -> bool:
+    """Whether another plan stands beside the one in force; one of the same name may have gained rules since."""
+    same = found.plan == found.plan_in_force and found.other == found.kept
+    return found.plan != "in_force" and not same
 
 
 def _under(code: str, under: Found, plan: str, language: str, region: str) -> str:
@@ -56,14 +63,17 @@ def _against(found: Replay, language: str, region: str) -> str:
         return say("replay.nothing_found", language)
     hours = found.other.hours_a_year - found.kept.hours_a_year
     days = found.other.days_outside - found.kept.days_outside
+    if abs(hours) < 0.05 and abs(days) < 0.05:
+        return say("replay.same", language)
     code = ("worse" if days > 0 else "more_for_less") if hours > 0 else ("less_for_more" if days > 0 else "better")
     return say(f"replay.{code}", language, hours=tenths(abs(hours), region), days=tenths(abs(days), region))
 
 
-def spell(one: Replayed, language: str, region: str) -> str:
-    """One time outside: since when, when it was found, and after how many days each plan would have."""
+def spell(one: Replayed, language: str, region: str, alone: bool = False) -> str:
+    """One time outside: since when, when it was found, and after how many days each plan would have. alone: no other
+    plan was asked about."""
     return say(
-        "replay.spell",
+        "replay.spell_alone" if alone else "replay.spell",
         language,
         tag=one.tag_id,
         since=format.day(day_at(one.spell.begins_at, one.zone), region),
