@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -35,18 +36,21 @@ class SaveTable(Button):
         super().__init__(desk.look, desk.say(code), kind)
         self.desk, self._chosen, self._title = desk, chosen, desk.say(code)
         self._path = Path()
+        self.narrowed = ("", "")  # to what the table is narrowed: in the file's name, and in words
         on_press(self, self.ask)
 
     def ask(self) -> None:
         chosen = self._chosen()
         if chosen is not None:
             name, self._make = chosen
+            self._about = self.narrowed[1]
+            name = "-".join(filter(None, (name, self.narrowed[0])))
             self.desk.ask.where_to_save(self._title, f"{name}.xlsx", self.save_to)
 
     def save_to(self, path: Path) -> None:
         from registry.services import spreadsheet_out, tables_out
 
-        desk, make, self._path = self.desk, self._make, path
+        desk, make, about, self._path = self.desk, self._make, self._about, path
         words = tables_out.Words(desk.language, desk.region, desk.session.demo)
         try:
             ending = spreadsheet_out.ending_of(path.name)
@@ -55,7 +59,7 @@ class SaveTable(Button):
             return
 
         def work(_: Progress) -> bytes:
-            return spreadsheet_out.written(make(words), ending)
+            return spreadsheet_out.written(replace(make(words), about=about), ending)
 
         desk.in_background(work, self._made)
 

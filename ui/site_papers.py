@@ -35,11 +35,11 @@ class SitePapers(QObject):
 
         self._draw("off", site or self.desk.site, when_off.printed)
 
-    def overview(self, site: "Fact[Any] | None", by_day: "date | None") -> None:
-        """The page for the manager, of one site or of all of them."""
+    def overview(self, site: "Fact[Any] | None", by_day: "date | None", type: str | None = None) -> None:
+        """The page for the manager, of one site or of all of them, of one type or of all."""
         from registry.services import overview
 
-        self._draw("overview", site, partial(overview.printed, by_day=by_day))
+        self._draw("overview", site, partial(overview.printed, by_day=by_day, type=type))
 
     def _draw(self, code: str, site: "Fact[Any] | None", printed: Callable[..., bytes]) -> None:
         if self._asked:

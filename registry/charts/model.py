@@ -19,7 +19,8 @@ class Words:
 
     number: a figure on the value axis, to be written with its sign. time: see `time_ticks`. say: a code with its
     values: offset_axis and moved_axis (unit), today, limit, as_found and as_left (value, a difference), incident
-    (what, its code), check_before, check_after and moment (at), and the lanes checks, incidents, papers_moves.
+    (what, its code), check_before, check_after and moment (at), and the lanes checks, incidents, papers_moves; of a
+    pile moved_axis (unit), dot (key, value) and pile (count, and least and most, differences).
     """
 
     number: Callable[[Decimal, Unit], str]

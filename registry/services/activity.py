@@ -119,11 +119,11 @@ def checks_by_week(
             mondays = _mondays(now, site.payload.zone, weeks)
             sunday = mondays[-1] + timedelta(days=6)
             for of_one in plan_kept.asked_on(connection, then, site, mondays[0], sunday, now, on=True):
-                asked += [one for one in of_one if type in (None, then.rows[one.thermometer].type)]
+                asked += [one for one in of_one if _is_of(then, one.thermometer, type)]
                 passed += 1
                 if not progress(passed):
                     return Activity(tuple(found), False)
-            begun = _begun(then, site)
+            begun = _begun(then, site, type)
             counted = tuple(_week(then, site, monday, asked, begun, now) for monday in mondays)
             found.append(SiteWeeks(site.subject, site.payload.name, counted))
     return Activity(tuple(found), True)
@@ -135,9 +135,15 @@ def _mondays(now: int, zone: str, weeks: int) -> list[date]:
     return [this - timedelta(weeks=n) for n in reversed(range(weeks))]
 
 
-def _begun(then: Past, site: Fact[SiteSet]) -> date:
+def _is_of(then: Past, thermometer: str, type: str | None) -> bool:
+    row = then.rows.get(thermometer)
+    return type is None or (row is not None and row.type == type)
+
+
+def _begun(then: Past, site: Fact[SiteSet], type: str | None) -> date:
     """The day from which on the plan could ask for anything: once it, a shift and a thermometer were there."""
-    zone, here = site.payload.zone, [then.rows.get(one) for one in then.of_site(site.subject)]
+    those = [one for one in then.of_site(site.subject) if _is_of(then, one, type)]
+    zone, here = site.payload.zone, [then.rows.get(one) for one in those]
     began = (
         [day_at(one.at, zone) for one in then.plans],
         [date.fromisoformat(one.payload["from_day"]) for one in _stated(then, site)],

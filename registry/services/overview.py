@@ -32,14 +32,15 @@ def printed(
     site: str | None = None,
     *,
     by_day: date | None = None,
+    type: str | None = None,
     language: str | None = None,
     paper: Paper | None = None,
     progress: Progress = go_on,
 ) -> bytes:
-    """The PDF. site: its id, None for all; by_day: as `fleet.ranking` takes it."""
+    """The PDF. site: its id, None for all; type: of thermometers, None for all; by_day: as `fleet.ranking` takes it."""
     from registry.documents.overview import overview  # late: reportlab
 
-    facts = overview_facts(session, site, by_day=by_day, language=language, paper=paper, progress=progress)
+    facts = overview_facts(session, site, by_day=by_day, type=type, language=language, paper=paper, progress=progress)
     with pages.refusing():
         return overview(facts)
 
@@ -49,18 +50,20 @@ def overview_facts(
     site: str | None = None,
     *,
     by_day: date | None = None,
+    type: str | None = None,
     language: str | None = None,
     paper: Paper | None = None,
     progress: Progress = go_on,
 ) -> OverviewFacts:
-    """What the page says, ready worded."""
-    ranked = fleet.ranking(session, by_day, site=site, limit=None, histories=False, progress=progress)
-    models = groups.groups(session, "model", site=site, progress=progress)
+    """What the page says, ready worded. Of one type it says nothing of how the plan is kept, which has all types."""
+    ranked = fleet.ranking(session, by_day, site=site, type=type, limit=None, histories=False, progress=progress)
+    models = groups.groups(session, "model", site=site, type=type, progress=progress)
     sites = None if site is None else [site]
-    weeks = activity.checks_by_week(session, sites, weeks=WEEKS)
-    lately = failures.failures(session, weeks=WEEKS, site=site)
-    replace = replacing.to_replace(session, ranked, site=site, progress=progress)
-    held, kept = intervals.by_group(session, "type", sites), intervals.plans_kept(session, sites)
+    weeks = activity.checks_by_week(session, sites, weeks=WEEKS, type=type)
+    lately = failures.failures(session, weeks=WEEKS, site=site, type=type)
+    replace = replacing.to_replace(session, ranked, site=site, type=type, progress=progress)
+    held = [one for one in intervals.by_group(session, "type", sites) if type in (None, one.key)]
+    kept = intervals.plans_kept(session, sites) if type is None else []
     with session.reading() as connection:
         group = session.group(connection).payload
         known = {one.subject: one.payload for one in places.sites(connection)}
@@ -91,10 +94,17 @@ def overview_facts(
     )
     return OverviewFacts(
         page=page,
-        as_of=words.say("overview.as_of", day=format.day(words.today, words.region)),
+        as_of=_as_of(type, words),
         answer=_answer(ranked, words),
         parts=parts,
     )
+
+
+def _as_of(type: str | None, words: "_Words") -> str:
+    day = format.day(words.today, words.region)
+    if type is None:
+        return words.say("overview.as_of", day=day)
+    return words.say("overview.as_of_type", day=day, type=words.say(f"type.{type}"))
 
 
 class _Words:

@@ -26,12 +26,16 @@ MADE = datetime(2000, 1, 1)  # noqa: DTZ001  in every file, so that it says noth
 
 @dataclass(frozen=True, slots=True)
 class TableOut:
-    """A table to be written. name: of the sheet. demo: none of it is real: the sheet, or each row of a CSV, says so."""
+    """A table to be written. name: of the sheet. demo: none of it is real: the sheet, or each row of a CSV, says so.
+
+    about: to what it is narrowed, in words: the head of each printed page of a sheet, and what the file says of itself.
+    """
 
     name: str
     heads: tuple[str, ...]
     rows: Sequence[Sequence[Value]]
     demo: bool = False
+    about: str = ""
 
 
 def ending_of(file: str) -> str:
@@ -88,10 +92,10 @@ def _xlsx(table: TableOut) -> bytes:
         raise refuse("file", "too_many_rows", limit=MAX_ROWS)
     out = io.BytesIO()
     book = xlsxwriter.Workbook(out, {"constant_memory": True})
-    book.set_properties({"created": MADE})
+    book.set_properties({"created": MADE} | ({"subject": table.about} if table.about else {}))
     sheet = book.add_worksheet(_sheet_name(f"DEMO {table.name}" if table.demo else table.name))
-    if table.demo:
-        sheet.set_header("&CDEMO")
+    if head := _head(table):
+        sheet.set_header(head)
     sheet.freeze_panes(1, 0)
     sheet.repeat_rows(0)
     for n, width in enumerate(_widths(table)):
@@ -111,6 +115,12 @@ def _xlsx(table: TableOut) -> bytes:
             _write(sheet, number, n, value, form)
     book.close()
     return out.getvalue()
+
+
+def _head(table: TableOut) -> str:
+    """Of each printed page; an ampersand stands for itself. Longer than 255 characters none is taken."""
+    about = f"&L{table.about[:200].replace('&', '&&')}" if table.about else ""
+    return f"{about}&CDEMO" if table.demo else about
 
 
 def _write(sheet: Any, row: int, column: int, value: Value, form: Callable[[str], Any]) -> None:

@@ -17,7 +17,7 @@ LOOK_BACK_DAYS = 84  # as many weeks as checks done and missed are told
 class TakenBack:
     """One report of an incident that a later entry voids. number: of the report; why: a code of `mend.WHY`.
 
-    Instants are UTC microseconds; by: persons' ids.
+    Instants are UTC microseconds; by: persons' ids; type: of the thermometer.
     """
 
     thermometer: str
@@ -30,6 +30,7 @@ class TakenBack:
     at: int
     by: str
     why: str
+    type: str
 
     @property
     def by_oneself(self) -> bool:
@@ -62,6 +63,7 @@ def reports_taken_back(session: Session, days: int = LOOK_BACK_DAYS) -> list[Tak
                     end.at,
                     end.payload.get("done_by", end.by),
                     end.payload["why"],
+                    row.type or "",
                 )
             )
     return sorted(found, key=lambda one: one.at, reverse=True)

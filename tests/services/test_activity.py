@@ -162,6 +162,28 @@ def test_the_plan_of_that_time_is_what_was_wanted(kitchen: Kitchen) -> None:
     assert (first.missed, second.missed) == (6, 1)  # each shift, then once in seven days
 
 
+def test_of_one_type_it_is_counted_from_when_one_was_there(kitchen: Kitchen) -> None:
+    """What was asked of it, what came of that, and where it lies; nothing of the others, who came before it."""
+    add_early(kitchen)
+    kitchen.checked(kitchen.enrol(), "0.1 C")
+    kitchen.clock.move(days=2)
+    dial = kitchen.dial()
+    kitchen.clock.move(days=1)
+    kitchen.checked(dial, "1 C")
+    kitchen.clock.move(days=4)
+    whole, dials, ovens = (
+        activity.checks_by_week(kitchen.session, weeks=3, type=one).sites[0].weeks[-2]
+        for one in (None, "bimetal_stem", "oven")
+    )
+    # From Tuesday to Sunday one probe, from Thursday on a dial too: 6 and 4, of which each was checked once.
+    assert [(one.wanted, one.done, one.missed) for one in (whole, dials)] == [(10, 2, 8), (4, 1, 3)]
+    assert (whole.since, dials.since) == (TUESDAY, date(2026, 3, 5))
+    assert (ovens.wanted, ovens.known) == (0, True)
+    (found,) = activity.offsets_by(kitchen.session, "type", type="bimetal_stem")
+    assert (found.key, found.n, found.without) == ("bimetal_stem", 1, 0)
+    assert activity.offsets_by(kitchen.session, "site", type="oven") == []
+
+
 # --- offsets -------------------------------------------------------------------------------------------------
 
 

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 from registry.documents import overview as document
 from registry.records.thermometers import Price
-from registry.services import checks, fleet, incidents, overview, thermometers
+from registry.services import activity, checks, fleet, incidents, overview, thermometers
 from registry.services.outlook import LIKELY
 from registry.services.thermometers import thermometer
 from tests.documents.reading import characters, pages_of, words_of
@@ -95,6 +95,25 @@ def test_one_that_failed_or_was_dropped_is_in_the_answer(kitchen: Kitchen) -> No
     assert facts.answer.endswith(" **1** must be checked first: something happened to it.")
     (row,) = next(one for one in facts.parts if one.name == "Who may be out soonest").rows
     assert row[-1] == "check first"
+
+
+def test_of_one_type_it_speaks_of_that_alone_and_says_so(kitchen: Kitchen) -> None:
+    add_early(kitchen)
+    probe, dial = kitchen.enrol(), kitchen.dial()
+    for _ in range(3):
+        kitchen.checked(probe, "5 C", "5 C", "5 C")
+        kitchen.checked(dial, "0 C")
+        kitchen.clock.move(days=7)
+    facts = overview.overview_facts(kitchen.session, kitchen.site, type="bimetal_stem")
+    assert facts.as_of.endswith("; only this type: Bimetal stem")
+    cells = {cell for part in facts.parts for row in part.rows for cell in row}
+    assert kitchen.tag(dial) in cells
+    assert kitchen.tag(probe) not in cells
+    ((_, asked, done, *_),) = next(one for one in facts.parts if one.name == "Checks of the last 4 weeks").rows
+    (site,) = activity.checks_by_week(kitchen.session, weeks=4, type="bimetal_stem").sites
+    assert (asked, done) == (str(site.total("asked")), "3")
+    words = words_of(overview.printed(kitchen.session, kitchen.site, type="bimetal_stem"))
+    assert "only this type: Bimetal stem" in words
 
 
 def test_where_all_failed_it_is_not_said_that_none_was_measured(kitchen: Kitchen) -> None:

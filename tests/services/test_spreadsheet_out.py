@@ -84,6 +84,13 @@ def test_the_demo_says_so_in_the_sheet_and_in_print() -> None:
     assert lines == ["a,DEMO", "b,DEMO"]
 
 
+def test_to_what_it_is_narrowed_stands_in_the_head_of_each_printed_page() -> None:
+    content = written(TableOut("Log", ("a",), [["b"]], demo=True, about="Only Salt & Pepper."), ".xlsx")
+    assert "&amp;LOnly Salt &amp;&amp; Pepper.&amp;CDEMO" in part(content, "xl/worksheets/sheet1.xml")
+    assert "Only Salt &amp; Pepper." in part(content, "docProps/core.xml")
+    assert "oddHeader" not in part(written(TABLE, ".xlsx"), "xl/worksheets/sheet1.xml")
+
+
 def test_the_ending_chooses_and_others_are_refused() -> None:
     assert [ending_of(one) for one in ("a.XLSX", "b.csv")] == [".xlsx", ".csv"]
     for name in ("a.xls", "b", "c.pdf"):

@@ -27,7 +27,7 @@ def test_a_lead_who_takes_the_own_report_back_is_told_of(any_kitchen: Kitchen) -
     void, me = kitchen.last("voided"), kitchen.lead.person
     tag = kitchen.tag(probe)
     wanted = TakenBack(
-        probe, tag, kitchen.site, number, "dropped", report.at, me, void.at, me, "not_done",
+        probe, tag, kitchen.site, number, "dropped", report.at, me, void.at, me, "not_done", "thermistor_probe",
     )  # fmt: skip
     assert taken_back.reports_taken_back(kitchen.session) == [wanted]
     assert wanted.by_oneself

@@ -53,6 +53,7 @@ class Answers:
     asked: list[str] = field(default_factory=list)
     details: list[str] = field(default_factory=list)
     problems: list[str] = field(default_factory=list)
+    suggested: list[str] = field(default_factory=list)
 
     def _next(self, sentence: str) -> Any:
         self.asked.append(sentence)
@@ -89,6 +90,7 @@ class Answers:
             self.problems += [f"{one.field}: {one.code}" for one in refused.problems]
 
     def where_to_save(self, title: str, suggested: str, then: Callable[[Path], object]) -> None:
+        self.suggested.append(suggested)
         if (answer := self._next(title)) is not None:
             then(answer)
 
@@ -166,6 +168,7 @@ def answers(desk: Desk) -> Answers:
 
 # Whose tests go to another place at once: for them the page of a shift would be made, read and painted for nobody.
 ELSEWHERE = {
+    "test_back": "drift",
     "test_certificates_acts": "proof",
     "test_drift": "drift",
     "test_happened": "happened",

@@ -5,14 +5,17 @@ from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 from pathlib import Path
+from zipfile import ZipFile
 
+import pypdfium2
 import pytest
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QEnterEvent, QFontMetrics, QPainter
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QLabel
+from PySide6.QtWidgets import QApplication, QLabel, QWidget
 
 from registry.quantity import Length, TemperatureDifference
+from registry.services import activity as services_activity
 from registry.services import incidents, mend, places, thermometers
 from registry.services.activity import Activity, Offsets, SiteWeeks, Week
 from registry.services.fleet import LIKELY
@@ -28,7 +31,7 @@ from ui.drift.grid import Grid, in_lines, paint_cell
 from ui.drift.page import DriftPage
 from ui.drift.spread import Interval, IntervalLine, interval, paint_interval
 from ui.frame import Frame
-from ui.parts import Button, Words
+from ui.parts import Button, Scroll, Words
 from ui.proof.page import ProofPage
 from ui.thermometers.page import ThermometersPage
 
@@ -287,7 +290,7 @@ def test_each_line_is_told_by_pointer_and_by_keys(kitchen: Kitchen, frame: Frame
     spread = page.offsets.spread
     assert spread is not None
     lines = spread.findChildren(IntervalLine)
-    told = spread.findChildren(Words)[-1]
+    told = spread.told
     assert [one.focusPolicy() for one in lines].count(Qt.FocusPolicy.StrongFocus) == 1
     said = []
     lines[0].setFocus()
@@ -380,6 +383,36 @@ def test_groups_are_told_with_how_many_and_how_many_outside(kitchen: Kitchen, de
     QTest.mouseClick(page.offsets.by.button("site"), Qt.MouseButton.LeftButton)
     (line,) = [one.accessibleName() for one in page.offsets.spread.findChildren(IntervalLine) if one.isEnabled()][-1:]
     assert line.startswith("Pier: 4 thermometers, 1 outside, 8 without a check")
+
+
+def test_lines_are_told_in_words_at_a_press(kitchen: Kitchen, frame: Frame, page: DriftPage) -> None:
+    worn(kitchen)
+    kitchen.checked(digi(kitchen, "DIAL0"), "0.0 C")
+    frame.read_again()
+    spread = page.offsets.spread
+    assert spread is not None
+    first, second = spread.findChildren(IntervalLine)
+    assert spread.told.summary.isHidden()
+    QTest.keyClick(spread.told.press, Qt.Key.Key_Return)
+    assert not spread.told.summary.isHidden()
+    assert spread.told.summary.text() == f"{first.accessibleName()} {second.accessibleName()}"
+
+
+def test_small_plots_are_read_by_keys_without_saying_an_outcome(
+    kitchen: Kitchen, frame: Frame, page: DriftPage
+) -> None:
+    worn(kitchen)
+    frame.read_again()
+    QApplication.sendPostedEvents()
+    first, second = page.ranking.plots
+    assert [bool(one.focusPolicy() & Qt.FocusPolicy.TabFocus) for one in (first, second)] == [True, False]
+    first.setFocus()
+    QTest.keyClick(first, Qt.Key.Key_Left)
+    assert first.accessibleDescription() == "March\u00a031, 2026: +1.4\u00a0°F"
+    QTest.keyClick(first, Qt.Key.Key_Down)
+    assert second.hasFocus()
+    QTest.keyClick(second, Qt.Key.Key_Home)
+    assert second.accessibleDescription() == "March\u00a03, 2026: 0.0\u00a0°F"
 
 
 # --- reports taken back --------------------------------------------------------------------------------------
@@ -537,21 +570,106 @@ def test_more_rows_are_asked_for_without_working_out_all_else(page: DriftPage, h
     assert held.jobs == [job]
 
 
-@pytest.mark.slow
-def test_what_is_narrowed_by_type_and_what_is_not_is_said(kitchen: Kitchen, frame: Frame, page: DriftPage) -> None:
-    worn(kitchen)
-    frame.read_again()
-    said = desk_says(page, "of_all_types")
-    assert said not in page.under.text()
-    page.type.setCurrentIndex(page.type.findData("bimetal_stem"))
-    assert said in page.under.text()
-    page.recheck.show_advice(page.recheck._advised)  # type: ignore[arg-type]
-    assert page.recheck._advised is not None
-    assert {one.key for one in page.recheck._advised.intervals} == {"bimetal_stem"}
+def narrow(page: DriftPage, *, site: str = "", type: str = "") -> None:
+    if site:
+        page.site.setCurrentIndex(page.site.findData(site))
+    if type:
+        page.type.setCurrentIndex(page.type.findData(type))
 
 
 def desk_says(page: DriftPage, code: str) -> str:
     return page.desk.say(f"drift.{code}")
+
+
+@pytest.mark.slow
+def test_a_type_narrows_weeks_offsets_and_reports_too(kitchen: Kitchen, frame: Frame, page: DriftPage) -> None:
+    worn(kitchen)
+    kitchen.checked(digi(kitchen, "DIAL0"), "0.0 C")
+    incidents.report_incident(kitchen.session, kitchen.lead, digi(kitchen), "dropped")
+    mend.void(kitchen.session, kitchen.lead, kitchen.last("incident_reported").number, "not_done")
+    frame.read_again()
+    assert not page.taken_back.isHidden()
+    narrow(page, type="bimetal_stem")
+    weeks = services_activity.checks_by_week(kitchen.session, weeks=12, type="bimetal_stem")
+    assert page.weeks.weeks == weeks
+    assert (
+        0 < weeks.sites[0].total("wanted") < services_activity.checks_by_week(kitchen.session).sites[0].total("wanted")
+    )
+    page.offsets.choose("type")
+    (line,) = page.offsets.spread.findChildren(IntervalLine)  # type: ignore[union-attr]
+    assert line.accessibleName().startswith("Bimetal stem: one thermometer, 0 outside, 5 without a check")
+    assert page.taken_back.isHidden()
+
+
+@pytest.mark.slow
+def test_what_cannot_be_narrowed_by_type_says_so(kitchen: Kitchen, frame: Frame, page: DriftPage) -> None:
+    those = [kitchen.enrol() for _ in range(8)]
+    kitchen.always(dict.fromkeys(those, "0.8 C"), 4)
+    frame.read_again()
+
+    def told() -> list[str]:
+        QApplication.sendPostedEvents()  # what was just made is shown
+        return [one.text() for one in page.findChildren(Words) if one.isVisibleTo(page)]
+
+    assert not any(desk_says(page, "all_types") in one for one in told())
+    assert desk_says(page, "recheck_all_types") not in told()
+    narrow(page, type="bimetal_stem")
+    assert f"{desk_says(page, 'baths_how')} {desk_says(page, 'all_types')}" in told()
+    assert desk_says(page, "recheck_all_types") in told()
+    assert {one.key for one in page.recheck._advised.intervals} <= {"bimetal_stem"}  # type: ignore[union-attr]
+
+
+@pytest.mark.parametrize("size", [(1280, 800), (1024, 600)])
+def test_how_it_is_narrowed_stays_in_sight_and_is_taken_back(
+    frame: Frame, page: DriftPage, kitchen: Kitchen, size: tuple[int, int]
+) -> None:
+    frame.resize(*size)
+    page = frame.page  # type: ignore[assignment]
+    row = page.narrowed
+    weeks = "" if size[0] == 1024 else " Checks by week and failed checks: the last {} weeks."
+    assert row.words.accessibleName() == f"All sites and types.{weeks.format(12)}"
+    assert row.all.isHidden()
+    narrow(page, site=kitchen.site, type="oven")
+    page.period.button("4").click()
+    assert row.words.accessibleName() == f"Narrowed to Pier and Oven dial.{weeks.format(4)}"
+    assert not any(isinstance(one, Scroll) for one in parents(row, page))  # it never scrolls away
+    row.all.setFocus()
+    QTest.keyClick(row.all, Qt.Key.Key_Return)
+    assert (page.site.currentData(), page.type.currentData()) == ("", "")
+    assert row.words.accessibleName() == f"All sites and types.{weeks.format(4)}"
+    assert page.site.hasFocus()
+    assert len(page.weeks.weeks.sites[0].weeks) == 4  # type: ignore[union-attr]
+
+
+def parents(widget: QWidget, end: QWidget) -> Iterator[QWidget]:
+    while (above := widget.parentWidget()) is not None and above is not end:
+        yield above
+        widget = above
+
+
+@pytest.mark.slow
+def test_what_is_saved_and_printed_says_how_it_is_narrowed(
+    kitchen: Kitchen, frame: Frame, page: DriftPage, answers: Answers, tmp_path: Path
+) -> None:
+    worn(kitchen)
+    frame.read_again()
+    narrow(page, site=kitchen.site, type="thermistor_probe")
+    wanted = "Narrowed to Pier and Thermistor probe."
+    for part in (page, page.weeks, page.offsets, page.failures, page.replacing):
+        assert part.save.narrowed[0] == "PR-thermistor_probe"  # type: ignore[attr-defined]
+        in_weeks = part in (page.weeks, page.failures)
+        assert part.save.narrowed[1] == (f"{wanted} The last 12 weeks." if in_weeks else wanted)  # type: ignore[attr-defined]
+    file = tmp_path / "x.xlsx"
+    answers.ready = [file]
+    page.weeks.save.ask()
+    assert answers.suggested[-1] == "checks-by-week-PR-thermistor_probe.xlsx"
+    with ZipFile(file) as book:
+        assert wanted in book.read("xl/worksheets/sheet1.xml").decode()
+    paper = tmp_path / "x.pdf"
+    answers.ready = [paper]
+    page._print()
+    with pypdfium2.PdfDocument(paper) as document:
+        assert "only this type: Thermistor probe" in document[0].get_textpage().get_text_bounded()
 
 
 @pytest.mark.slow
@@ -663,3 +781,17 @@ def test_the_keys_stay_on_the_same_week(frame: Frame, page: DriftPage) -> None:
     page.weeks.grid.names[0].setFocus()
     frame.read_again()
     assert page.weeks.grid.names[0].hasFocus()
+
+
+def test_who_comes_back_stands_on_the_failure_that_led_away(kitchen: Kitchen, frame: Frame, page: DriftPage) -> None:
+    """Where nothing was recorded meanwhile nothing is drawn anew, and the keys stay."""
+    worn(kitchen)
+    frame.read_again()
+    QApplication.sendPostedEvents()  # its rows are shown
+    (link,) = (one for one in page.failures.findChildren(Button) if one.text() == "DIGI2" and not one.isHidden())
+    link.setFocus()
+    QTest.keyClick(link, Qt.Key.Key_Return)
+    assert isinstance(frame.page, ThermometersPage)
+    frame.go_back()
+    assert frame.page is page
+    assert link.hasFocus()

@@ -34,11 +34,11 @@ PRESSES = {
     "worst row and back": 13,
     "narrow by site": 7,
     "another day": 2,
-    "what the advice rests on": 16,
+    "what the advice rests on": 20,
     "replay another rule": 2,
-    "print": 13,
+    "print": 17,
     "spreadsheet": 2,
-    "a missed week": 5,
+    "a missed week": 7,
 }  # without what is typed or chosen in the sheets that come up
 EVERY_DAY = tuple(range(7))
 

@@ -7,14 +7,19 @@ from itertools import combinations
 import pytest
 from PySide6.QtCore import QPoint, QRectF, Qt
 from PySide6.QtGui import QImage
+from PySide6.QtWidgets import QApplication, QWidget
 from pytestqt.qtbot import QtBot
 
 from registry import charts
 from registry.charts import AS_LEFT, Arrow, Axis, Band, Chart, Label, Lane, LaneMark, Line, Points, Tick, VLine
 from registry.quantity import TemperatureDifference
+from tests.charts.samples import WORDS, dc
 from tests.ui import gallery
 from tests.ui.painting import DARK, LIGHT, columns, count, nearly, picture, rows
 from ui import plots, theme
+from ui.drift.spread import Interval, IntervalLine
+from ui.plots.asked import Tip
+from ui.plots.walk import Walk
 
 WIDE, HIGH = 700, 400
 pytestmark = pytest.mark.usefixtures("qapp")
@@ -305,7 +310,7 @@ def test_the_chosen_point_has_a_ring_and_focus_is_always_seen(plot: plots.Plot, 
 def test_the_pointer_asks_about_the_nearest_point(plot: plots.Plot, qtbot: QtBot) -> None:
     asked: list[int] = []
     plot.asked.connect(asked.append)
-    x, y = plot._where(1)
+    x, y = plot.place_of(1)
     qtbot.mouseMove(plot, QPoint(round(x) + 6, round(y) - 6))
     qtbot.waitUntil(lambda: plot.chosen() == 1)
     qtbot.mouseMove(plot, QPoint(round(x) + 60, round(y)))
@@ -316,7 +321,7 @@ def test_the_pointer_asks_about_the_nearest_point(plot: plots.Plot, qtbot: QtBot
 def test_the_ring_stands_on_the_point(plot: plots.Plot) -> None:
     plot.choose(2)
     image = plot.grab().toImage()
-    x, y = plot._where(2)
+    x, y = plot.place_of(2)
     near = [(u, v) for u in range(WIDE) for v in range(HIGH) if image.pixel(u, v) == LIGHT.outside.rgb()]
     assert sum(u for u, _ in near) / len(near) == pytest.approx(x, abs=1)
     ring = columns(image, LIGHT.pen)
@@ -406,3 +411,85 @@ def test_the_gallery_is_drawn_in_both_looks() -> None:
         painter.end()
         assert 2000 < length < 3200
         assert count(image.copy(0, 0, 1280, 400), look.ink) > 1000
+
+
+# --- read by keys and pointer, told in words -----------------------------------------------------------------
+
+
+def test_what_is_asked_about_is_its_accessible_text_until_it_is_let_go(plot: plots.Plot, qtbot: QtBot) -> None:
+    told: list[str] = []
+    plot.told.connect(told.append)
+    plot.words = lambda number: f"mark {number}"
+    qtbot.keyClick(plot, Qt.Key.Key_Left)
+    assert (plot.accessibleDescription(), told) == ("mark 2", ["mark 2"])
+    qtbot.keyClick(plot, Qt.Key.Key_Escape)
+    assert (plot.accessibleDescription(), told) == ("Three checks.", ["mark 2", ""])
+
+
+def test_alt_and_an_arrow_is_not_the_plots(plot: plots.Plot, qtbot: QtBot) -> None:
+    qtbot.keyClick(plot, Qt.Key.Key_Left, Qt.KeyboardModifier.AltModifier)
+    assert plot.chosen() == -1
+
+
+def test_each_dot_of_a_pile_is_told_beside_it(qtbot: QtBot) -> None:
+    window = QWidget()
+    qtbot.addWidget(window)
+    window.resize(600, 300)
+    pile = plots.Pile(LIGHT, window)
+    pile.setGeometry(150, 100, 300, 150)
+    said = charts.dot_pile([("A", dc("-0.4")), ("B", dc("0.9"))], WORDS, "C")
+    pile.show_pile(said, "Moved")
+    assert pile.accessibleDescription() == "pile 2 -0.4 0.9"
+    with qtbot.waitExposed(window):
+        window.show()
+    pile.setFocus()
+    qtbot.waitUntil(pile.hasFocus)
+    qtbot.keyClick(pile, Qt.Key.Key_Home)
+    assert pile.accessibleDescription() == "dot A -0.4"
+    tip = window.findChild(Tip)
+    assert tip is not None
+    assert (tip.text(), tip.isVisible()) == ("dot A -0.4", True)
+    x, _ = pile.place_of(0)
+    assert abs(tip.geometry().center().x() - 150 - x) <= tip.width()
+    qtbot.keyClick(pile, Qt.Key.Key_Right)
+    assert tip.text() == "dot B 0.9"
+    qtbot.keyClick(pile, Qt.Key.Key_Escape)
+    assert not tip.isVisible()
+    assert pile.accessibleDescription() == "pile 2 -0.4 0.9"
+
+
+def test_the_pointer_asks_about_a_dot(qtbot: QtBot) -> None:
+    pile = plots.Pile(LIGHT)
+    qtbot.addWidget(pile)
+    pile.resize(300, 150)
+    pile.show_pile(charts.dot_pile([("A", dc("-0.4")), ("B", dc("0.9"))], WORDS, "C"), "Moved")
+    with qtbot.waitExposed(pile):
+        pile.show()
+    x, y = pile.place_of(1)
+    qtbot.mouseMove(pile, QPoint(round(x), round(y)))
+    qtbot.waitUntil(lambda: pile.chosen() == 1)
+    image = pile.grab().toImage()
+    ring = columns(image, LIGHT.pen)
+    assert (min(ring) + max(ring) + 1) / 2 == pytest.approx(x, abs=1)
+
+
+def test_arrow_keys_go_through_lines_and_tab_meets_one(qtbot: QtBot) -> None:
+    window, told = QWidget(), []
+    qtbot.addWidget(window)
+    lines = [IntervalLine(LIGHT, Interval(-0.1, 0.2, 0.5), [], 1.0, f"line {n}") for n in range(3)]
+    for n, one in enumerate(lines):
+        one.setParent(window)
+        one.setGeometry(0, 40 * n, 200, 30)
+    walk = Walk(window, [[one] for one in lines])
+    walk.told.connect(told.append)
+    with qtbot.waitExposed(window):
+        window.show()
+    lines[0].setFocus()
+    qtbot.waitUntil(lines[0].hasFocus)
+    assert told[-1] == "line 0"
+    for key, line in ((Qt.Key.Key_Up, 0), (Qt.Key.Key_Down, 1), (Qt.Key.Key_Down, 2), (Qt.Key.Key_Down, 2)):
+        qtbot.keyClick(QApplication.focusWidget(), key)
+        assert lines[line].hasFocus()
+        assert told[-1] == f"line {line}"
+    assert [bool(one.focusPolicy() & Qt.FocusPolicy.TabFocus) for one in lines] == [False, False, True]
+    assert count(lines[2].grab().toImage(), LIGHT.pen) > count(lines[1].grab().toImage(), LIGHT.pen) + 50

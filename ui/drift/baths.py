@@ -46,14 +46,15 @@ class BathsPart(QWidget):
         self._lay.setSpacing(6)
         self.hide()
 
-    def show_baths(self, found: Sequence[SiteBaths]) -> None:
+    def show_baths(self, found: Sequence[SiteBaths], also: str = "") -> None:
+        """also: what is to be said of all of it."""
         clear(self._lay)
         told = [(one.name, lines) for one in found if (lines := self._lines(one))]
         self.setVisible(bool(told))
         if not told:
             return
         look, say = self.look, self.desk.say
-        how = Words(look, say("drift.baths_how"), 14, colour="muted")
+        how = Words(look, " ".join(filter(None, (say("drift.baths_how"), also))), 14, colour="muted")
         self._lay.addLayout(column(Line(look.line), Words(look, say("drift.baths"), 18, bold=True), how, space=6))
         for name, lines in told:
             said = [Words(look, line) for line in lines]

@@ -12,15 +12,8 @@ from ui import theme
 from ui.desk import Desk
 from ui.drift import wording
 from ui.parts import LINK, Button, Words, on_press
+from ui.plots.walk import Walk, move_of
 from ui.theme import Look
-
-_MOVES = {
-    Qt.Key.Key_Left: (0, -1),
-    Qt.Key.Key_Right: (0, 1),
-    Qt.Key.Key_Up: (-1, 0),
-    Qt.Key.Key_Down: (1, 0),
-}
-
 
 WIDEST = 230  # px at 100 % text, that the name of a site takes in one line
 
@@ -39,7 +32,6 @@ class Cell(QAbstractButton):
         self.setAccessibleName(words)
         self.setToolTip(words)
         self.setFont(look.font(15, bold=True))
-        self.setFocusPolicy(Qt.FocusPolicy.ClickFocus)
         self.setCursor(Qt.CursorShape.PointingHandCursor)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
 
@@ -53,8 +45,8 @@ class Cell(QAbstractButton):
     def keyPressEvent(self, event: QKeyEvent) -> None:
         if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
             self.click()
-        elif event.key() in _MOVES:
-            self.moved.emit(*_MOVES[Qt.Key(event.key())])
+        elif (way := move_of(event)) is not None:
+            self.moved.emit(*way)
         else:
             super().keyPressEvent(event)
 
@@ -112,7 +104,8 @@ class Grid(QWidget):
             self._add(number, site, bold=site is worst)
         if activity.sites:
             self._add_days(activity.sites[0])
-            self.cells[0][-1].setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self._walk = Walk(self, self.cells)
+        self._walk.told.connect(self.told)
 
     def _add(self, number: int, site: SiteWeeks, *, bold: bool) -> None:
         desk, look = self.desk, self.desk.look
@@ -148,8 +141,6 @@ class Grid(QWidget):
 
     def _cell(self, site: SiteWeeks, week: Week) -> Cell:
         cell = Cell(self.desk.look, week, wording.told(self.desk, site, week))
-        cell.moved.connect(self._move)
-        cell.told.connect(self.told)
         on_press(cell, lambda: self.site_wanted.emit(site.site, week.monday))
         return cell
 
@@ -164,13 +155,6 @@ class Grid(QWidget):
                 self._grid.addWidget(day, at, column, 1, 3)
         this = Words(look, self.desk.say("drift.this_week"), 14, colour="muted", wrap=False)
         self._grid.addWidget(this, at, max(1, last - 2), 1, 3, Qt.AlignmentFlag.AlignRight)
-
-    def _move(self, down: int, right: int) -> None:
-        """To the next cell; it alone is then met by Tab."""
-        now = self.sender()
-        row = next(n for n, cells in enumerate(self.cells) if now in cells)
-        column = self.cells[row].index(now)  # type: ignore[arg-type]
-        self._stand_on(row + down, column + right, Qt.FocusReason.TabFocusReason)
 
     def focused(self) -> tuple[str, date | None] | None:
         """Which site has the keys, and the Monday of the week (None: its name); None where nothing here has."""
@@ -191,16 +175,7 @@ class Grid(QWidget):
             return
         last = len(self.cells[row]) - 1
         column = next((n for n, cell in enumerate(self.cells[row]) if cell.week.monday == monday), last)
-        self._stand_on(row, column, Qt.FocusReason.OtherFocusReason)
-
-    def _stand_on(self, row: int, column: int, why: Qt.FocusReason) -> None:
-        row = min(max(row, 0), len(self.cells) - 1)
-        column = min(max(column, 0), len(self.cells[row]) - 1)
-        for cells in self.cells:
-            for cell in cells:
-                cell.setFocusPolicy(Qt.FocusPolicy.ClickFocus)
-        self.cells[row][column].setFocusPolicy(Qt.FocusPolicy.StrongFocus)
-        self.cells[row][column].setFocus(why)
+        self._walk.stand_on(row, column, Qt.FocusReason.OtherFocusReason)
 
 
 def in_lines(name: str, metrics: QFontMetrics, widest: int) -> str:

@@ -11,6 +11,7 @@ from registry.services.outlook import difference
 from ui.desk import Desk
 from ui.drift.spread import Interval, IntervalLine, Scale, read_out
 from ui.parts import Choice, Words, clear, column
+from ui.plots.told import Told
 
 LEAST = {"C": 0.1, "F": 0.2}  # a month: what the axis shows at least, either side of nought
 MOST = 14  # groups drawn, the fastest; the command line lists them all
@@ -57,8 +58,8 @@ class GroupsPart(QWidget):
         grid.setColumnStretch(0, 2)
         grid.setColumnStretch(2, 3)
         self._lines.addLayout(grid)
-        told = Words(look, desk.say("drift.lines_told"), 14, colour="muted")
-        self._lines.addWidget(told)
+        told = Told(desk, desk.say("drift.lines_told"), desk.say("drift.groups", unit=f"°{desk.unit}"))
+        self._lines.addLayout(told)
         read_out(lines, told)
         if len(groups) > len(shown):
             left = desk.say("drift.groups_more", count=len(groups) - len(shown))

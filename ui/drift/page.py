@@ -22,10 +22,11 @@ from registry.services.upkeep import Progress
 from registry.services.words import fleet as fleet_words
 from registry.services.words import replay as replay_words
 from ui.desk import Desk
-from ui.drift import baths, quiet, wording
+from ui.drift import baths, narrowed, quiet, wording
 from ui.drift.baths import BathsPart
 from ui.drift.failures import FailuresPart
 from ui.drift.groups import GroupsPart
+from ui.drift.narrowed import NarrowedRow, Narrowing
 from ui.drift.offsets import OffsetsPart
 from ui.drift.quiet import QuietPart
 from ui.drift.ranking import FIRST, MORE, RankingPart
@@ -96,6 +97,7 @@ class DriftPage(Page):
         self._by_day: date | None = None
         self._look_after = False  # once the ranking is there
         self._replay_of = ""  # the site's name, empty for all
+        self._shows: dict[str, object] = {}  # the answers that stand in the page: the same again is not drawn anew
         self._ranking = Newest(desk, self, self._show_ranking, self._ranking_failed, self._went_on)
         self._counting = Newest(desk, self, self._show_counted)
         self._grouping = Newest(desk, self, self._show_groups)
@@ -103,6 +105,7 @@ class DriftPage(Page):
         self._replaying = Newest(desk, self, self._replayed)
         self._lay = QVBoxLayout(self)
         self._lay.setContentsMargins(0, 0, 0, 0)
+        self._lay.setSpacing(0)
         self.set_small(False)
 
     # --- building --------------------------------------------------------------------------------------------
@@ -114,14 +117,18 @@ class DriftPage(Page):
         self.small = small
         clear(self._lay)
         self._parts()
-        head = holding(column(self.sentence, self.under, self._chosen(), space=6, margins=(24, 18, 24, 14)))
+        head = column(self.sentence, self.under, self._chosen(), space=6, margins=(24, 18, 24, 6))
+        how = column(self.narrowed, margins=(24, 4, 24, 8))
         self._inner, bench = holding(self._body()), Line(self.desk.look.bench)
-        if self._narrow:  # little room: the head scrolls away with the rest
-            self._lay.addWidget(Scroll(holding(column(head, bench, self._inner, None, space=0))))
+        self._tell_narrowing()
+        if self._narrow:  # little room: the head scrolls away with the rest, but for how it is narrowed
+            self._lay.addLayout(how)
+            self._lay.addWidget(bench)
+            self._lay.addWidget(Scroll(holding(column(holding(head), self._inner, None, space=0))), 1)
             return
         self._inner.setMaximumWidth(self.desk.look.text(1500))
-        whole = column(head, bench, Scroll(self._inner), space=0)
-        whole.setStretch(2, 1)
+        whole = column(head, how, bench, Scroll(self._inner), space=0)
+        whole.setStretch(3, 1)
         self._lay.addWidget(holding(whole))
 
     @property
@@ -129,10 +136,13 @@ class DriftPage(Page):
         return bool(self.small) or self.desk.look.narrow
 
     def _parts(self) -> None:
+        self._shows.clear()
         desk, look, say = self.desk, self.desk.look, self.desk.say
         self.sentence = Sentence(look, size=18 if look.narrow else 26)
         self.sentence.say(say("drift.counting"))
         self.under = Words(look, "", 15, colour="muted")
+        self.narrowed = NarrowedRow(desk, narrow=self._narrow)
+        self.narrowed.taken_back.connect(self._widen)
         self.ranking = RankingPart(desk, narrow=self._narrow)
         self.ranking.more_wanted.connect(self.more)
         self.weeks, self.offsets, self.groups = WeeksPart(desk), OffsetsPart(desk), GroupsPart(desk)
@@ -156,7 +166,7 @@ class DriftPage(Page):
             narrow.currentIndexChanged.connect(self._narrowed)
         periods = [(one, say("drift.weeks_shown", count=int(one))) for one in PERIODS]
         self.period = Choice(desk.look, periods, "12", say("drift.period"))
-        self.period.chosen.connect(self._count)
+        self.period.chosen.connect(self._of_period)
         self.paper = on_press(Button(desk.look, say("drift.print")), self._print)
         self.save = SaveTable(desk, self._out)
         return Flow(self.by_day, self.site, self.type, self.period, self.paper, self.save, space=12, middle=True)
@@ -208,6 +218,7 @@ class DriftPage(Page):
             narrow.setCurrentIndex(max(0, narrow.findData(value)))
             narrow.blockSignals(False)
         self.period.choose(kept["weeks"])
+        self._tell_narrowing()
         self._by_day = date.fromisoformat(kept["day"]) if kept["day"] else None
 
     def read_again(self) -> None:
@@ -254,20 +265,16 @@ class DriftPage(Page):
         today = self._today()
         when = fleet_words.day_meant(found.day, today, desk.language, desk.region)
         self.sentence.say(fleet_words.headline(found, when, desk.language, desk.region))
-        self.under.say(self._how(when))
+        self.under.say(desk.say("drift.may_fail_how", when=when))
         names = {one.subject: one.payload.name for one in desk.sites()}
+        self._name_in(self.save)
         self.ranking.show()
-        self.ranking.show_ranking(found, names, today)
+        if self._is_new("ranking", (found, names, today)):
+            self.ranking.show_ranking(found, names, today)
         if self._look_after:
             self._look_after = False
             self._group()
             self._look()
-
-    def _how(self, when: str) -> str:
-        """What the sentence means; where a type is chosen, what of the page is of all types even so."""
-        say = self.desk.say
-        all_types = [say("drift.of_all_types")] if self._asked.type else []
-        return " ".join([say("drift.may_fail_how", when=when), *all_types])
 
     def more(self) -> None:
         self._shown += MORE
@@ -295,14 +302,50 @@ class DriftPage(Page):
     def _narrowed(self, _: object = None) -> None:
         """Until an answer is there nothing stands in its place: the old one was of other thermometers."""
         self._shown = FIRST
+        self._tell_narrowing()
         self._work_anew()
-        self.ranking.hide()
+        self._shows.clear()
         self.groups.wait()
         self.recheck.wait()
         self.replacing.wait()
-        for part in (self.incidents, self.regular, self.baths, self.taken_back):
+        counted = (self.weeks, self.offsets, self.failures, self.taken_back)
+        for part in (self.ranking, *counted, self.incidents, self.regular, self.baths):
             part.hide()
         self.read_again()
+
+    def _is_new(self, part: str, found: object) -> bool:
+        """Whether another answer stands there: who has the keys in a part keeps them where nothing changed."""
+        if part in self._shows and self._shows[part] == found:
+            return False
+        self._shows[part] = found
+        return True
+
+    def _widen(self) -> None:
+        """All sites and types again."""
+        self.site.setFocus()  # what was pressed goes away
+        for narrow in (self.site, self.type):
+            narrow.blockSignals(True)
+            narrow.setCurrentIndex(0)
+            narrow.blockSignals(False)
+        self._narrowed()
+
+    def _of_period(self, _: str = "") -> None:
+        self._tell_narrowing()
+        self._count()
+
+    def _narrowing(self) -> Narrowing:
+        asked = self._asked
+        site = next((one.payload for one in self.desk.sites() if one.subject == asked.site), None)
+        return Narrowing(site.name if site else "", site.letters if site else "", asked.type, asked.weeks)
+
+    def _tell_narrowing(self) -> None:
+        self.narrowed.show_narrowing(self._narrowing())
+
+    def _name_in(self, *saves: SaveTable, by_weeks: bool = False) -> None:
+        """What is saved from now on says how it is narrowed: once it is shown, and no sooner."""
+        found = self._narrowing()
+        for save in saves:
+            save.narrowed = found.file, narrowed.of_table(self.desk, found, by_weeks=by_weeks)
 
     def _work_anew(self) -> None:
         self.ranked = None
@@ -317,7 +360,8 @@ class DriftPage(Page):
     def _show_groups(self, found: object) -> None:
         assert isinstance(found, GroupsFound)
         names = wording.group_names(self.desk, found.by, [one.key for one in found.groups])
-        self.groups.show_groups(found.groups, names)
+        if self._is_new("groups", (found, names)):
+            self.groups.show_groups(found.groups, names)
 
     # --- what was missed, where offsets lie ------------------------------------------------------------------
 
@@ -330,7 +374,11 @@ class DriftPage(Page):
             offsets: dict[str, list[Offsets]] = {
                 by: activity.offsets_by(session, by, asked.sites, type=kind) for by in activity.GROUPS
             }
-            gone = [one for one in reports_taken_back(session) if asked.site in ("", one.site)]
+            gone = [
+                one
+                for one in reports_taken_back(session)
+                if asked.site in ("", one.site) and asked.type in ("", one.type)
+            ]
             failed = failures.failures(session, weeks=asked.weeks, **asked.narrowed)
             return Counted(weeks, offsets, gone, failed, asked.type)
 
@@ -338,10 +386,18 @@ class DriftPage(Page):
 
     def _show_counted(self, counted: object) -> None:
         assert isinstance(counted, Counted)
-        self.weeks.show_weeks(counted.weeks, narrow=True, of_type=counted.type)
-        self.offsets.show_offsets(counted.offsets, narrow=bool(self.small), of_type=counted.type)
-        self.taken_back.show_reports(counted.taken_back)
-        self.failures.show_failures(counted.failures)
+        for part in (self.weeks, self.offsets, self.failures):
+            part.show()
+        self._name_in(self.weeks.save, self.failures.save, by_weeks=True)
+        self._name_in(self.offsets.save)
+        if self._is_new("weeks", counted.weeks):
+            self.weeks.show_weeks(counted.weeks, narrow=True, of_type=counted.type)
+        if self._is_new("offsets", counted.offsets):
+            self.offsets.show_offsets(counted.offsets, narrow=bool(self.small), of_type=counted.type)
+        if self._is_new("taken back", counted.taken_back):
+            self.taken_back.show_reports(counted.taken_back)
+        if self._is_new("failures", counted.failures):
+            self.failures.show_failures(counted.failures)
 
     def _site_wanted(self, site: str, monday: object) -> None:
         """Its monthly log, where each missed check stands by name."""
@@ -372,10 +428,14 @@ class DriftPage(Page):
 
     def _show_looked(self, found: object) -> None:
         assert isinstance(found, Looked)
-        self.baths.show_baths(found.baths)
-        self.recheck.show_advice(found.advised)
+        if not self._is_new("looked", found):
+            return
+        of_all_types = self.desk.say("drift.all_types") if self._asked.type else ""
+        self._name_in(self.replacing.save)
+        self.baths.show_baths(found.baths, of_all_types)
+        self.recheck.show_advice(found.advised, of_all_types=bool(of_all_types))
         self.replacing.show_replacing(found.replacing)
-        self.regular.show_lines(quiet.regular_lines(self.desk, found.regular))
+        self.regular.show_lines(quiet.regular_lines(self.desk, found.regular), of_all_types)
         self.incidents.show_lines(quiet.incident_lines(self.desk, found.incidents))
 
     def _replay(self, plan: str) -> None:
@@ -410,7 +470,7 @@ class DriftPage(Page):
 
     def _print(self) -> None:
         site = next((one for one in self.desk.sites() if one.subject == self.site.currentData()), None)
-        self.papers.overview(site, self._by_day)
+        self.papers.overview(site, self._by_day, self._asked.type or None)
 
 
 def _counted(progress: Progress) -> Callable[[int, int], bool]:

@@ -25,13 +25,14 @@ class QuietPart(QWidget):
         self._lay.setSpacing(6)
         self.hide()
 
-    def show_lines(self, lines: Sequence[str]) -> None:
+    def show_lines(self, lines: Sequence[str], also: str = "") -> None:
+        """also: what is to be said of all of them."""
         clear(self._lay)
         self.setVisible(bool(lines))
         if lines:
             look = self.desk.look
             head = Words(look, self._title, 18, bold=True)
-            how = Words(look, self._how, 14, colour="muted")
+            how = Words(look, " ".join(filter(None, (self._how, also))), 14, colour="muted")
             self._lay.addLayout(column(Line(look.line), head, how, *[Words(look, line) for line in lines], space=6))
 
 

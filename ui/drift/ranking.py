@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from datetime import date
+from functools import partial
 
 from PySide6.QtCore import QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QPainter, QPaintEvent, QPen
@@ -11,6 +12,7 @@ from registry import charts
 from registry.quantity import TemperatureDifference
 from registry.services.fleet import LIKELY, Ranked, Ranking
 from registry.services.outlook import difference
+from registry.services.session import day_at
 from registry.services.words import fleet as fleet_words
 from registry.services.words import outlook as words
 from registry.wording import format
@@ -18,6 +20,7 @@ from ui.desk import Desk
 from ui.drawings import Drawing
 from ui.parts import LINK, LINK_INSET, Button, Line, Words, clear, column, holding, on_press, row
 from ui.plots import Plot
+from ui.plots.walk import Walk
 from ui.theme import Look
 
 FIRST, MORE = 8, 40  # rows shown, and how many more at a press
@@ -61,6 +64,7 @@ class RankingPart(QWidget):
         self.links: list[Button] = []
         self.more: Button | None = None
         self._ids: list[str] = []  # of the thermometers behind the links
+        self.plots: list[Plot] = []
         self._lay = QVBoxLayout(self)
         self._lay.setContentsMargins(0, 0, 0, 0)
         self._lay.setSpacing(8)
@@ -69,8 +73,9 @@ class RankingPart(QWidget):
         """Whoever stood on a row by keys stands on that thermometer's again; after "more", on the first new one."""
         at, had_more, shown = self._focused(), self.more is not None and self.more.hasFocus(), len(self.links)
         clear(self._lay)
-        self.links, self.more, self._ids = [], None, []
+        self.links, self.more, self._ids, self.plots = [], None, [], []
         self._fill(found, places, today)
+        self._walk = Walk(self, [[plot] for plot in self.plots])
         if had_more and self.links:
             self._give_keys(self.links[min(shown, len(self.links) - 1)])
         elif at and self.links:
@@ -89,6 +94,7 @@ class RankingPart(QWidget):
 
     def _fill(self, found: Ranking, places: dict[str, str], today: date) -> None:
         look, say = self.desk.look, self.desk.say
+        self._zones = {one.subject: one.payload.zone for one in self.desk.sites()}
         if found.failed:
             self._lay.addWidget(Words(look, say("drift.failed", count=len(found.failed)), 18, bold=True))
             self._lay.addWidget(Words(look, say("drift.failed_how"), 14, colour="muted"))
@@ -216,9 +222,16 @@ class RankingPart(QWidget):
         said = self.desk.offset(offset.to(self.desk.unit), 1)
         return f"{said} {format.expanded(expanded.to(self.desk.unit), self.desk.region)}" if expanded else said
 
+    def _mark(self, chart: charts.Chart, zone: str, number: int) -> str:
+        """One check of a small plot: its outcome is not known here, only on which side of the limit it lies."""
+        points, desk = chart.points, self.desk
+        off = desk.offset(TemperatureDifference.from_text(f"{points.value[number]:.4f} d{chart.unit}").rounded(1))
+        code = "plotted_outside" if points.mark[number] == "fail" else "plotted"
+        return desk.say(f"drift.{code}", day=desk.day(day_at(points.at[number], zone)), off=off)
+
     def _plot(self, one: Ranked) -> Plot:
         """Its newest checks at its worst point with what was known from all, and the time ahead; the line is today."""
-        plot, unit, limit = Plot(self.desk.look), self.desk.unit, one.limit or 0.0
+        plot, unit, limit = Plot(self.desk.look, beside=True), self.desk.unit, one.limit or 0.0
         checks = tuple(
             charts.Checked(at, difference(read, unit), "fail" if abs(read) > limit else "pass")
             for at, read, _, _ in one.small.checks
@@ -233,9 +246,10 @@ class RankingPart(QWidget):
             tuple(charts.Turned(at, None, None) for at in one.small.adjusted),
             followed=(*followed, *ahead),
         )
-        plot.show_chart(
-            charts.small_chart(history, unit), self.desk.say("drift.plot_of", tag=one.tag_id, point=self._point(one))
-        )
+        chart = charts.small_chart(history, unit)
+        plot.words = partial(self._mark, chart, self._zones.get(one.site or "", "UTC"))
+        plot.show_chart(chart, self.desk.say("drift.plot_of", tag=one.tag_id, point=self._point(one)))
+        self.plots.append(plot)
         plot.setFixedHeight(self.desk.look.text(46))
         plot.setMinimumWidth(self.desk.look.text(PLOT))
         return plot

@@ -36,12 +36,15 @@ class RecheckPart(QWidget):
         self._lay.setSpacing(6)
         self.why = on_press(Button(look, say("drift.recheck_why")), self._show_why)
         self.another = on_press(Button(look, say("drift.try_plan")), self._choose)
-        self.setLayout(
-            column(Words(look, say("drift.recheck"), 18, bold=True), self._lay, self.why, self.another, space=8)
-        )
+        self.all_types = Words(look, say("drift.recheck_all_types"), 14, colour="muted")
+        self.all_types.hide()
+        title = Words(look, say("drift.recheck"), 18, bold=True)
+        self.setLayout(column(title, self.all_types, self._lay, self.why, self.another, space=8))
 
-    def show_advice(self, found: Advised) -> None:
+    def show_advice(self, found: Advised, *, of_all_types: bool = False) -> None:
+        """of_all_types: one type alone is looked at, and what is told of all types even so is named."""
         self._advised = found
+        self.all_types.setVisible(of_all_types)
         clear(self._lay)
         desk, look = self.desk, self.desk.look
         lines = [self._advice(one) for one in found.intervals if one.advice.says not in SILENT]

@@ -16,9 +16,10 @@ from registry.wording import format
 from ui.desk import Desk
 from ui.marks import crisp, disc, fill, stroke
 from ui.parts import Words
+from ui.plots.told import Told
+from ui.plots.walk import Walk, move_of
 from ui.theme import Look
 
-MOVES = {Qt.Key.Key_Up: -1, Qt.Key.Key_Left: -1, Qt.Key.Key_Down: 1, Qt.Key.Key_Right: 1}
 LEAST = {"C": 0.5, "F": 1.0}  # what the axis shows at least, either side of nought
 
 
@@ -65,7 +66,7 @@ class IntervalLine(QWidget):
     """One interval. What it says is told where the pointer or the keys come to it: see `read_out`."""
 
     told = Signal(str)
-    moved = Signal(int)
+    moved = Signal(int, int)
 
     def __init__(self, look: Look, found: Interval | None, ticks: Sequence[Decimal], reach: float, words: str) -> None:
         super().__init__()
@@ -84,8 +85,8 @@ class IntervalLine(QWidget):
         self.told.emit(self.accessibleName())
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        if event.key() in MOVES:
-            self.moved.emit(MOVES[Qt.Key(event.key())])
+        if (way := move_of(event)) is not None:
+            self.moved.emit(sum(way), 0)  # in one column all four arrows go up or down
         else:
             super().keyPressEvent(event)
 
@@ -111,20 +112,11 @@ class IntervalLine(QWidget):
         painter.end()
 
 
-def read_out(lines: Sequence[IntervalLine], told: Words) -> None:
-    """Tab comes to one of these lines, arrow keys go on from there; what each says is told in `told`."""
-
-    def stand_on(place: int) -> None:
-        for one in lines:
-            one.setFocusPolicy(Qt.FocusPolicy.ClickFocus)
-        one = lines[min(max(place, 0), len(lines) - 1)]
-        one.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
-        one.setFocus(Qt.FocusReason.TabFocusReason)
-
-    for n, line in enumerate(lines):
-        line.told.connect(told.say)
-        line.moved.connect(lambda step, n=n: stand_on(n + step))
-        line.setFocusPolicy(Qt.FocusPolicy.ClickFocus if n else Qt.FocusPolicy.StrongFocus)
+def read_out(lines: Sequence[IntervalLine], told: Told) -> None:
+    """Tab comes to one of these lines, arrow keys go on from there; each, and all in words, is told in `told`."""
+    if lines:
+        Walk(lines[0], [[line] for line in lines]).told.connect(told.say)
+    told.summarise(" ".join(line.accessibleName() for line in lines))
 
 
 class Scale(QWidget):
@@ -195,9 +187,9 @@ class Spread(QWidget):
                 across = Qt.AlignmentFlag(0) if head == "plot" else _across(head)
                 grid.addWidget(part, at, heads.index(head), across)
         grid.addWidget(Scale(desk, unit, ticks, reach), at + 1, heads.index("plot"))
-        told = Words(look, desk.say("drift.lines_told"), 14, colour="muted")
-        grid.addWidget(told, at + 2, 0, 1, len(heads))
-        read_out(lines, told)
+        self.told = Told(desk, desk.say("drift.lines_told"), desk.say("drift.offsets"))
+        grid.addLayout(self.told, at + 2, 0, 1, len(heads))
+        read_out(lines, self.told)
         if not above:
             grid.setColumnStretch(0, 2)
         grid.setColumnStretch(heads.index("plot"), 5)

@@ -2,12 +2,13 @@
 
 from collections.abc import Collection, Mapping
 
-from PySide6.QtCore import QRectF, QSize
+from PySide6.QtCore import QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPaintEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
-from registry.charts import DotPile
+from registry.charts import Dot, DotPile, Spot
 from ui.marks import box, disc, fill, polygon, stroke
+from ui.plots.asked import Asked
 from ui.plots.sheet import TEXT, Sheet, has_length, pale
 from ui.theme import Look
 
@@ -26,16 +27,15 @@ def paint_pile(
     """How far each moved since last time. nought: words at the line of no move; together: keys of those that moved
     alike, `agreed` the words above them; names: words above single dots, by key."""
     metrics = QFontMetricsF(look.font(TEXT))
-    area = rect.adjusted(8, 2, -8, -2 * metrics.height() - 12)
+    area = pile_area(rect, look)
     sheet = Sheet(painter, look, rect, area, small=False)
     if not has_length(pile.value):
         return
     painter.save()
     _pile_axis(sheet, pile)
-    step = min(max((area.height() - metrics.height() - 8) / max(pile.highest, 1), 1.0), 12.0)
-    floor = area.bottom() - 3 - step / 2
-    places = {dot.key: (_pile_x(sheet, pile, dot.value), floor - dot.level * step) for dot in pile.dots}
-    _pile_words(sheet, nought, _pile_x(sheet, pile, 0.0), area.top() + metrics.height(), look.ink)
+    step = _step(area, pile, look)
+    places = {dot.key: _spot(area, pile, dot, look) for dot in pile.dots}
+    _pile_words(sheet, nought, _pile_x(area, pile, 0.0), area.top() + metrics.height(), look.ink)
     alike = [places[key] for key in together if key in places]
     if alike:
         left, right = min(x for x, _ in alike) - 10, max(x for x, _ in alike) + 10
@@ -50,19 +50,35 @@ def paint_pile(
     painter.restore()
 
 
-def _pile_x(sheet: Sheet, pile: DotPile, value: float) -> float:
-    return sheet.area.left() + pile.value.place(value) * sheet.area.width()
+def pile_area(rect: QRectF, look: Look) -> QRectF:
+    """Where the dots stand, above the figures and words of the axis."""
+    return rect.adjusted(8, 2, -8, -2 * QFontMetricsF(look.font(TEXT)).height() - 12)
+
+
+def _step(area: QRectF, pile: DotPile, look: Look) -> float:
+    """From one dot of a column to the next, px."""
+    room = area.height() - QFontMetricsF(look.font(TEXT)).height() - 8
+    return min(max(room / max(pile.highest, 1), 1.0), 12.0)
+
+
+def _spot(area: QRectF, pile: DotPile, dot: Dot, look: Look) -> Spot:
+    step = _step(area, pile, look)
+    return _pile_x(area, pile, dot.value), area.bottom() - 3 - step / 2 - dot.level * step
+
+
+def _pile_x(area: QRectF, pile: DotPile, value: float) -> float:
+    return area.left() + pile.value.place(value) * area.width()
 
 
 def _pile_axis(sheet: Sheet, pile: DotPile) -> None:
     look, area = sheet.look, sheet.area
     high = QFontMetricsF(look.font(TEXT)).height()
     stroke(sheet.painter, polygon([(area.left(), area.bottom()), (area.right(), area.bottom())]), look.edge, 1)
-    x = _pile_x(sheet, pile, 0.0)
+    x = _pile_x(area, pile, 0.0)
     stroke(sheet.painter, polygon([(x, area.top() + high + 4), (x, area.bottom() + 6)]), look.ink, 1.6, flat=True)
     free = sheet.whole.left()
     for tick in pile.value.ticks:
-        x = _pile_x(sheet, pile, tick.at)
+        x = _pile_x(area, pile, tick.at)
         stroke(sheet.painter, polygon([(x, area.bottom()), (x, area.bottom() + 5)]), look.edge, 1, flat=True)
         width = QFontMetricsF(look.font(TEXT)).horizontalAdvance(tick.label)
         if x - width / 2 >= free and x + width / 2 <= sheet.whole.right():
@@ -83,15 +99,17 @@ def _pile_words(sheet: Sheet, text: str, x: float, bottom: float, colour: QColor
         sheet.taken.append(place)
 
 
-class Pile(QWidget):
-    """The dots of a bath. The caller says in words what they show."""
+class Pile(Asked):
+    """The dots of a bath; each is asked about by pointer or arrow keys, and says beside it what it shows."""
 
     def __init__(self, look: Look, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
+        super().__init__(look, parent, beside=True)
         self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
-        self._look = look
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setMouseTracking(True)
+        self.words = self._words_of
         self._pile: DotPile | None = None
-        self._words: tuple[str, Collection[str], str, Mapping[str, str]] = ("", (), "", {})
+        self._labels: tuple[str, Collection[str], str, Mapping[str, str]] = ("", (), "", {})
 
     def show_pile(
         self,
@@ -103,25 +121,39 @@ class Pile(QWidget):
         agreed: str = "",
         names: Mapping[str, str] | None = None,
     ) -> None:
-        self._pile, self._words = pile, (nought, together, agreed, names or {})
-        self.setAccessibleName(name)
+        self._pile, self._labels = pile, (nought, together, agreed, names or {})
+        self.show_marks(range(len(pile.dots)) if has_length(pile.value) else (), name, pile.text)
         self.update()
+
+    def _words_of(self, number: int) -> str:
+        assert self._pile is not None
+        return self._pile.dots[number].text
+
+    def place_of(self, number: int) -> Spot:
+        assert self._pile is not None
+        return _spot(pile_area(QRectF(self.rect()), self._look), self._pile, self._pile.dots[number], self._look)
 
     def sizeHint(self) -> QSize:
         return QSize(300, 150)
 
     def paintEvent(self, event: QPaintEvent) -> None:
-        if self._pile is not None:
-            painter = QPainter(self)
-            nought, together, agreed, names = self._words
-            paint_pile(
-                painter,
-                QRectF(self.rect()),
-                self._pile,
-                self._look,
-                nought=nought,
-                together=together,
-                agreed=agreed,
-                names=names,
-            )
-            painter.end()
+        if self._pile is None:
+            return
+        painter = QPainter(self)
+        nought, together, agreed, names = self._labels
+        paint_pile(
+            painter,
+            QRectF(self.rect()),
+            self._pile,
+            self._look,
+            nought=nought,
+            together=together,
+            agreed=agreed,
+            names=names,
+        )
+        if self._chosen >= 0:
+            x, y = self.place_of(self._chosen)
+            stroke(painter, disc(x, y, 8), self._look.pen, 3)
+        elif self.hasFocus():
+            stroke(painter, box(1.5, 1.5, self.width() - 3, self.height() - 3, 6), self._look.pen, 3)
+        painter.end()

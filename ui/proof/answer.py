@@ -30,6 +30,7 @@ from ui.parts import (
     row,
 )
 from ui.plots import Plot
+from ui.plots.told import Told
 from ui.proof import wording
 from ui.proof.question import Question
 from ui.proof.sides import Sides, reads_high
@@ -163,19 +164,20 @@ class AnswerPart(QWidget):
             said.say(sentence)
             self._point.addWidget(said)
         self.plot = Plot(look)
+        self.asked_point = Told(desk, desk.say("proof.plot_hint"), desk.say("proof.plot"), flat=not look.narrow)
+        self.plot.words = partial(self._point_in_words, point, shown.zone)
+        self.plot.told.connect(self.asked_point.say)
         self.plot.show_chart(point.chart, desk.say("proof.plot"), wording.plot_aloud(desk, point))
         self.plot.setMinimumHeight(look.text(176))
-        self.asked_point = Words(look, desk.say("proof.plot_hint"), 14, colour="muted")
-        self.plot.asked.connect(partial(self._point_asked, point, shown.zone))
         self._point.addWidget(self.plot)
-        self._point.addWidget(self.asked_point)
+        self._point.addLayout(self.asked_point)
+        self.asked_point.summarise(wording.plot_aloud(desk, point))
         self._point.addWidget(Sides(desk, point))
         for sentence in wording.between(desk, point, shown.zone):
             self._point.addLayout(measured(Words(look, sentence, 15)))
 
-    def _point_asked(self, point: PointShown, zone: str, number: int) -> None:
-        told = wording.plotted(self.desk, point.chart, number, zone) if number >= 0 else None
-        self.asked_point.say(told or self.desk.say("proof.plot_hint"))
+    def _point_in_words(self, point: PointShown, zone: str, number: int) -> str:
+        return wording.plotted(self.desk, point.chart, number, zone)
 
     # --- going on --------------------------------------------------------------------------------------------
 

@@ -7,11 +7,12 @@ from registry.quantity import TemperatureDifference
 from registry.services import thermometer_page
 from registry.services.session import day_at
 from registry.services.thermometer_page import ThermometerPage
-from ui.charting import chart_words
+from ui.charting import chart_words, point_words
 from ui.desk import Desk
 from ui.flow import Flow
-from ui.parts import Choice, Words, clear, column
+from ui.parts import Choice, Words, clear, column, holding
 from ui.plots.plot import Plot
+from ui.plots.told import Told
 from ui.thermometers import facts
 
 # How much of the time is shown, days: the rest lies before it.
@@ -28,12 +29,16 @@ class Plotted(QWidget):
         self._chart: Chart | None = None
         self._periods: Choice | None = None
         self.choices = Flow(space=16, middle=True)
-        self.asked_of = Words(desk.look, "", 14, colour="muted")
+        self.asked_of = Told(
+            desk, desk.say("thermometers.plot_keys"), desk.say("chart.offsets"), flat=not desk.look.narrow
+        )
+        self._told = holding(self.asked_of)
         self.plot = Plot(desk.look)
-        self.plot.asked.connect(self._asked)
+        self.plot.words = self._in_words
+        self.plot.told.connect(self.asked_of.say)
         self.plot.zoomed.connect(self._zoomed)
         self.no_checks = Words(desk.look, desk.say("thermometers.no_checks"), 15, colour="muted")
-        self.setLayout(column(self.choices, self.asked_of, self.plot, self.no_checks, space=4))
+        self.setLayout(column(self.choices, self._told, self.plot, self.no_checks, space=4))
 
     def show_of(self, page: ThermometerPage) -> None:
         """At the class of point checked most; where there are others, one may choose."""
@@ -43,7 +48,7 @@ class Plotted(QWidget):
         checked = [one.where for one in page.points if one.last_at is not None]
         self.no_checks.setVisible(not checked)
         self.plot.setVisible(bool(checked))
-        self.asked_of.setVisible(bool(checked))
+        self._told.setVisible(bool(checked))
         self._offer(page, checked)
         if checked:
             self._draw()
@@ -95,8 +100,10 @@ class Plotted(QWidget):
         since = page.now - days * DAY_US if days else None
         self._chart = chart = thermometer_page.chart(page, chart_words(self.desk), where, since=since)
         name = say("thermometers.plot", tag=page.of.tag_id, point=facts.point_words(self.desk, where))
-        self.plot.show_chart(chart, name, " ".join((self._summary(chart, page), say("thermometers.plot_moves"))))
-        self.asked_of.say(say("thermometers.plot_keys"))
+        summary = self._summary(chart, page)
+        self.plot.show_chart(chart, name, " ".join((summary, say("thermometers.plot_moves"))))
+        self.asked_of.say("")
+        self.asked_of.summarise(summary)
 
     def _summary(self, chart: Chart, page: ThermometerPage) -> str:
         """What the marks say together, for who does not see them."""
@@ -128,16 +135,8 @@ class Plotted(QWidget):
         assert self._chart is not None
         return self.desk.offset(TemperatureDifference.from_text(f"{value:.4f} d{self._chart.unit}").rounded(2))
 
-    def _asked(self, number: int) -> None:
-        """A point of the plot in words, above it."""
-        page, say = self._page, self.desk.say
-        if page is None or number < 0:
-            self.asked_of.say(say("thermometers.plot_keys"))
-            return
-        at, value, mark = self._marks()[number]
-        known = {"when": self.desk.instant(at, page.zone), "off": self._off(value)}
-        if mark == AS_LEFT:
-            self.asked_of.say(say("thermometers.plotted_left", **known))
-        else:
-            outcome = say("lead.waits" if mark == "waits" else f"outcome.{mark}")
-            self.asked_of.say(say("thermometers.plotted", outcome=outcome, **known))
+    def _in_words(self, number: int) -> str:
+        """A point of the plot."""
+        assert self._chart is not None
+        assert self._page is not None
+        return point_words(self.desk, self._chart, self._page.zone, number)

@@ -110,6 +110,17 @@ def drift_told(stage: Stage) -> None:
     settle()
 
 
+def drift_narrowed(stage: Stage) -> None:
+    """One type alone, and a check of a small plot read by keys."""
+    page = _drift(stage)
+    page.type.setCurrentIndex(page.type.findData("bimetal_stem"))
+    settle()
+    for plot in page.ranking.plots[:1]:  # none where there is little room
+        plot.setFocus()
+        plot.choose(0)
+    settle()
+
+
 def _drift(stage: Stage) -> DriftPage:
     stage.go("drift")
     page = stage.frame.page
@@ -588,6 +599,7 @@ SCENES = (
         Scene(drift_missed, world="names", role="officer", main=True),
         Scene(drift_failures, role="officer", world="papers"),
         Scene(drift_told, role="officer", **US),
+        Scene(drift_narrowed, role="officer", **US),
         Scene(drift_empty, world="fresh"),
     ),
     *_of(
