@@ -9,17 +9,17 @@ from registry.wording import format
 from ui.desk import Desk
 
 
-def point_words(desk: Desk, chart: Chart, zone: str, number: int) -> str:
-    """One mark of a chart: when, how far off, and what it was. zone: whose clocks the instant is of."""
+def point_words(desk: Desk, chart: Chart, zone: str, number: int, place: str = "thermometers") -> str:
+    """One mark of a chart: when, how far off, and what it was, in the words of a place. zone: whose clocks the instant
+    is of."""
     points = chart.points
-    off = TemperatureDifference.from_text(f"{points.value[number]:.4f} d{chart.unit}").rounded(2)
+    off = TemperatureDifference(Decimal(repr(points.value[number])), chart.unit).rounded(2)
     known = {"when": desk.instant(points.at[number], zone), "off": desk.offset(off)}
     mark = points.mark[number]
     if mark == AS_LEFT:
-        return desk.say("thermometers.plotted_left", **known)
-    return desk.say(
-        "thermometers.plotted", outcome=desk.say("lead.waits" if mark == "waits" else f"outcome.{mark}"), **known
-    )
+        return desk.say(f"{place}.plotted_left", **known)
+    outcome = desk.say("lead.waits" if mark == "waits" else f"outcome.{mark}")
+    return desk.say(f"{place}.plotted", outcome=outcome, **known)
 
 
 def chart_words(desk: Desk, zone: str | None = None) -> Words:

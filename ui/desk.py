@@ -235,6 +235,9 @@ class Desk(QObject):
     def go_back(self) -> None:
         self.back_wanted.emit()
 
+    def site_names(self) -> dict[str, str]:
+        return {one.subject: one.payload.name for one in self.sites()}
+
     def sites(self) -> Iterable[Fact[SiteSet]]:
         from registry.services import places
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from registry.services.problems import Refused
 from ui.desk import Desk
@@ -17,6 +17,16 @@ if TYPE_CHECKING:  # with what makes tables they come along when one is saved, n
     from ui.work import Progress
 
     Make = Callable[[Words], TableOut]
+
+T = TypeVar("T")
+
+
+def of_sites(desk: Desk, file: str, found: T | None, table: Callable[[Words, T, dict[str, str]], TableOut]) -> Any:
+    """What a `SaveTable` is handed of something found whose sites are named; None where nothing is there yet."""
+    if found is None:
+        return None
+    names = desk.site_names()
+    return desk.say(f"spreadsheet.file.{file}"), lambda words: table(words, found, names)
 
 
 class SaveTable(Button):

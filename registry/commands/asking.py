@@ -6,7 +6,6 @@ import typer
 
 from registry.commands import exits
 from registry.commands.desk import Desk, iso, table
-from registry.commands.listing import names_of_places
 from registry.commands.options import Number, Out, Site, Tag, Why
 from registry.commands.saving import save, words_of
 from registry.wording import format
@@ -27,6 +26,7 @@ def due(
     out: Out = "",
 ) -> int:
     from registry.services import duelist, tables_out
+    from registry.services.places import names as names_of_places
     from registry.wording.due import why_due
 
     desk = Desk.of(context)

@@ -24,8 +24,8 @@ def failures(
     weeks: Annotated[int, typer.Option("--weeks", min=1, max=520, metavar="N")] = 12,
     out: Out = "",
 ) -> int:
-    from registry.commands.listing import names_of_places
     from registry.services import failures as service
+    from registry.services.places import names as names_of_places
     from registry.services.words import failures as words
 
     desk = Desk.of(context)
@@ -88,8 +88,8 @@ def _failure_data(one: "Failure") -> dict[str, Any]:
 @app.command("to-replace", epilog="to-replace --site KI")
 def to_replace(context: typer.Context, site: Site = "", type: Type = "", out: Out = "") -> int:
     from registry.commands.fleet import _progress
-    from registry.commands.listing import names_of_places
     from registry.services import fleet, replacing
+    from registry.services.places import names as names_of_places
     from registry.services.words import replacing as words
 
     desk = Desk.of(context)

@@ -44,9 +44,9 @@ def ranking(desk: Desk, *, by_day: str, site: str, type: str, model: str, limit:
         progress=_progress(desk),
     )
     if out:
-        from registry.commands.listing import names_of_places
         from registry.commands.saving import save, words_of
         from registry.services import tables_out
+        from registry.services.places import names as names_of_places
 
         with desk.session.reading() as connection:
             names = names_of_places(connection)
@@ -58,7 +58,7 @@ def ranking(desk: Desk, *, by_day: str, site: str, type: str, model: str, limit:
 def _ranking_lines(desk: Desk, found: "Ranking", zone: str) -> list[str]:
     from decimal import Decimal
 
-    from registry.commands.listing import names_of_places
+    from registry.services.places import names as names_of_places
 
     with desk.session.reading() as connection:
         names = names_of_places(connection)
@@ -155,8 +155,8 @@ def _ranked_data(one: "Ranked") -> dict[str, Any]:
 
 
 def groups(desk: Desk, by: str, out: str = "") -> int:
-    from registry.commands.listing import names_of_places
     from registry.services import groups as service
+    from registry.services.places import names as names_of_places
 
     found = service.groups(desk.session, by, progress=_progress(desk))
     with desk.session.reading() as connection:

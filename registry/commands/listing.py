@@ -79,14 +79,6 @@ def _count(desk: Desk, n: int) -> str:
     return format.number(n, desk.region)
 
 
-def names_of_places(connection: Any) -> dict[str, str]:
-    """Names of sites and stations by id."""
-    from registry.services import places
-
-    found = {one.subject: one.payload.name for one in places.sites(connection)}
-    return found | {one.subject: one.payload.name for one in places.stations(connection)}
-
-
 def _line(desk: Desk, row: "TableRow") -> list[str]:
     from registry.services.session import day_at
 

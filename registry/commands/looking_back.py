@@ -304,7 +304,7 @@ def _week_data(week: "Week") -> dict[str, Any]:
 
 
 def _names(desk: Desk) -> dict[str, str]:
-    from registry.commands.listing import names_of_places
+    from registry.services.places import names as names_of_places
 
     with desk.session.reading() as connection:
         return names_of_places(connection)

@@ -69,7 +69,7 @@ def _percent(text: str) -> float:
 
 
 def _names(desk: Desk, by: str) -> Any:
-    from registry.commands.listing import names_of_places
+    from registry.services.places import names as names_of_places
 
     if by == "type":
         return lambda key: desk.say(f"type.{key}")

@@ -11,6 +11,7 @@ from pathlib import Path
 from sqlalchemy import Connection
 
 from registry.documents.facts import Paper
+from registry.services import files as to_disk
 from registry.services import papers, table
 from registry.services.papers import Issued
 from registry.services.problems import KnownError, Refused, known_from_oserror, refuse
@@ -188,11 +189,13 @@ def _ready(out: Path, *, one_file: bool) -> None:
         raise _known(error, folder) from error
     if one_file and out.is_dir():
         raise KnownError("wrong_place", path=str(out))
+    if one_file:
+        to_disk.refuse_record(out)
 
 
 def _written(path: Path, content: bytes) -> Path:
     try:
-        path.write_bytes(content)
+        to_disk.write(path, content)
     except OSError as error:
         raise _known(error, path) from error
     return path

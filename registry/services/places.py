@@ -109,6 +109,12 @@ def sites(connection: Connection) -> list[Fact[SiteSet]]:
     return sorted(queries.facts_named(connection, "site", SiteSet), key=lambda one: one.payload.name)
 
 
+def names(connection: Connection) -> dict[str, str]:
+    """Of sites and stations, by id."""
+    found = {one.subject: one.payload.name for one in sites(connection)}
+    return found | {one.subject: one.payload.name for one in stations(connection)}
+
+
 def site_named(connection: Connection, wanted: str) -> Fact[SiteSet]:
     """By its letters or its name; the only one where nothing is said."""
     found = sites(connection)

@@ -11,7 +11,7 @@ from sqlalchemy import Connection
 
 from registry import resources
 from registry.quantity import Reading, TemperatureDifference
-from registry.services import people, places
+from registry.services import people
 from registry.services.spreadsheet_out import TableOut, Value
 from registry.wording import say
 
@@ -70,9 +70,3 @@ def degree(unit: str) -> str:
 
 def initials_of(connection: Connection) -> dict[str, str]:
     return {one.person: one.initials for one in people.people(connection)}
-
-
-def names_of_places(connection: Connection) -> dict[str, str]:
-    """Names of sites and stations by id."""
-    found = {one.subject: one.payload.name for one in places.sites(connection)}
-    return found | {one.subject: one.payload.name for one in places.stations(connection)}

@@ -13,7 +13,7 @@ from registry.services.log_sheet import Written, cells, rules_used
 from registry.services.monthly_log import Log
 from registry.services.session import Session
 from registry.services.spreadsheet_out import TableOut, Value
-from registry.services.table_words import PLACES, Words, degree, exact, initials_of, local, names_of_places, shown
+from registry.services.table_words import PLACES, Words, degree, exact, initials_of, local, shown
 from registry.services.thermometers import thermometer
 from registry.services.words import happened
 from registry.store import queries
@@ -93,7 +93,7 @@ def happened_to(session: Session, words: Words, thermometer_id: str) -> TableOut
     with session.reading() as connection:
         found = story(session, connection, thermometer_id)
         zone = places.site_named_by_id(connection, found.of.row.site or "").payload.zone
-        names, initials = names_of_places(connection), initials_of(connection)
+        names, initials = places.names(connection), initials_of(connection)
         rest = [(one.at, one.number, one.by, one.kind, one.payload, one.voided) for one in found.rest]
         for view in queries.adjustments_of(connection, thermometer_id):
             entry = queries.entry_at(connection, view.chain_no, view.seq)

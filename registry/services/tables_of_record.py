@@ -9,7 +9,7 @@ from registry.services import certificates, lookup, people, places
 from registry.services.certificates import Certificate
 from registry.services.session import Session
 from registry.services.spreadsheet_out import TableOut, Value
-from registry.services.table_words import Words, degree, local, names_of_places
+from registry.services.table_words import Words, degree, local
 
 
 def all_certificates(session: Session, words: Words, wanted: Mapping[str, Any]) -> TableOut:
@@ -42,7 +42,7 @@ def all_certificates(session: Session, words: Words, wanted: Mapping[str, Any]) 
 def all_people(session: Session, words: Words) -> TableOut:
     """Everyone who is known, with what each may do; as the import takes them."""
     with session.reading() as connection:
-        found, names = people.people(connection), names_of_places(connection)
+        found, names = people.people(connection), places.names(connection)
     rows = [
         [
             one.initials,

@@ -4,7 +4,7 @@ Codes go out as the words of a language, numbers as numbers with their unit in a
 own import knows have titles that it knows.
 """
 
-from registry.services.table_words import Words, names_of_places
+from registry.services.table_words import Words
 from registry.services.tables_of_checks import CHECKS, checks_of, happened_to, monthly_log
 from registry.services.tables_of_drift import failures, groups, offsets, ranking, to_replace, weeks
 from registry.services.tables_of_record import all_certificates, all_people, baths
@@ -23,7 +23,6 @@ __all__ = [
     "groups",
     "happened_to",
     "monthly_log",
-    "names_of_places",
     "offsets",
     "ranking",
     "to_replace",

@@ -168,9 +168,7 @@ def _zone(connection: Connection, of: Thermometer) -> str:
 
 
 def _names(connection: Connection) -> dict[str, str]:
-    found = {one.subject: one.payload.name for one in places.sites(connection)}
-    found |= {one.subject: one.payload.name for one in places.stations(connection)}
-    return found | {one.person: one.name for one in people.people(connection)}
+    return places.names(connection) | {one.person: one.name for one in people.people(connection)}
 
 
 def _shares(connection: Connection, of: Thermometer) -> tuple[tuple[str, tuple[str, ...]], ...]:

@@ -118,6 +118,19 @@ def test_cancelled_it_keeps_what_is_done_and_says_how_many_are_left(
     assert len(kitchen.entries("certificate_issued")) == 3
 
 
+def test_a_record_is_never_written_over_and_nothing_is_issued_for_it(
+    kitchen: Kitchen, here: Wanted, tmp_path: Path
+) -> None:
+    three(kitchen)
+    record = tmp_path / "registry.db"
+    record.write_bytes(b"a record")
+    (tmp_path / "pages.pdf").symlink_to(record)
+    with kitchen.refuses(("out", "holds_record")):
+        batch_certificates.issue_missing(kitchen.session, kitchen.lead, here, tmp_path / "pages.pdf")
+    assert record.read_bytes() == b"a record"
+    assert kitchen.entries("certificate_issued") == []
+
+
 @pytest.mark.parametrize("out", ["file/below", "file", "folder.pdf"])
 def test_a_place_that_cannot_be_had_ends_it_before_anything_is_issued(
     kitchen: Kitchen, here: Wanted, tmp_path: Path, out: str

@@ -15,7 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from registry import resources
-from registry.services import csvfile, incidents, mend, spreadsheet_out, tables_out, thermometers
+from registry.services import csvfile, incidents, mend, places, spreadsheet_out, tables_out, thermometers
 from registry.services.problems import Refused
 from registry.services.spreadsheet_out import TableOut, ending_of, written
 from tests.services.kitchen import DIAL_C, DIAL_F, Kitchen
@@ -134,7 +134,7 @@ def test_every_table_goes_out_in_each_language(kitchen: Kitchen, language: str, 
     words = tables_out.Words(language, "es_ES")
     with k.session.reading() as connection:
         due = duelist.due_list(k.session, connection)
-        names = tables_out.names_of_places(connection)
+        names = places.names(connection)
     tables = [
         tables_out.all_thermometers(k.session, words, Wanted()),
         tables_out.checks_of(k.session, words, one),

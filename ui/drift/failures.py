@@ -8,7 +8,7 @@ from registry.services.failures import Failure, Failures
 from registry.services.words import failures as words
 from ui.desk import Desk
 from ui.parts import LINK, LINK_INSET, Button, Words, clear, column, measured, on_press, row
-from ui.saving import SaveTable
+from ui.saving import SaveTable, of_sites
 
 MOST = 12  # drawn; the spreadsheet holds all
 
@@ -38,7 +38,7 @@ class FailuresPart(QWidget):
         self.told.say(words.headline(found, self.desk.language))
         for part in (self.look_back, self.save):
             part.setVisible(bool(found.rows))
-        names = {one.subject: one.payload.name for one in self.desk.sites()}
+        names = self.desk.site_names()
         # What is not resolved is never among those left out.
         first = sorted(found.rows, key=lambda one: one.now != "open")
         most = max(MOST, found.open)
@@ -67,14 +67,6 @@ class FailuresPart(QWidget):
         return column(across, *below, space=2)
 
     def _out(self) -> Any:
-        found = self.found
-        if found is None:
-            return None
-        names = {one.subject: one.payload.name for one in self.desk.sites()}
+        from registry.services import tables_out
 
-        def make(words_: Any) -> Any:
-            from registry.services import tables_out
-
-            return tables_out.failures(words_, found, names)
-
-        return self.desk.say("spreadsheet.file.failures"), make
+        return of_sites(self.desk, "failures", self.found, tables_out.failures)

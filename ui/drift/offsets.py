@@ -55,7 +55,7 @@ class OffsetsPart(QWidget):
         offsets, by, of_type = self._offsets, self.by.value, self._of_type
         if offsets is None:
             return None
-        names = {one.subject: one.payload.name for one in self.desk.sites()}
+        names = self.desk.site_names()
 
         def make(words: Any) -> Any:
             from registry.services import tables_out

@@ -266,7 +266,7 @@ class DriftPage(Page):
         when = fleet_words.day_meant(found.day, today, desk.language, desk.region)
         self.sentence.say(fleet_words.headline(found, when, desk.language, desk.region))
         self.under.say(desk.say("drift.may_fail_how", when=when))
-        names = {one.subject: one.payload.name for one in desk.sites()}
+        names = desk.site_names()
         self._name_in(self.save)
         self.ranking.show()
         if self._is_new("ranking", (found, names, today)):

@@ -8,7 +8,7 @@ from registry.services.replacing import Replacing, ToReplace
 from registry.services.words import replacing as words
 from ui.desk import Desk
 from ui.parts import LINK, Button, Words, clear, column, on_press, row
-from ui.saving import SaveTable
+from ui.saving import SaveTable, of_sites
 
 MOST = 14  # drawn; the spreadsheet holds all
 
@@ -42,7 +42,7 @@ class ReplacingPart(QWidget):
         clear(self._lines)
         if not found.rows:
             self._lines.addWidget(Words(look, desk.say("replacing.none"), 15, colour="muted"))
-        names = {one.subject: one.payload.name for one in desk.sites()}
+        names = desk.site_names()
         for one in found.rows[:MOST]:
             self._lines.addLayout(self._line(one, names.get(one.site, "")))
         if len(found.rows) > MOST:
@@ -66,14 +66,6 @@ class ReplacingPart(QWidget):
         return column(across, Words(look, why, 15), *price, space=2)
 
     def _out(self) -> Any:
-        found = self.found
-        if found is None:
-            return None
-        names = {one.subject: one.payload.name for one in self.desk.sites()}
+        from registry.services import tables_out
 
-        def make(words_: Any) -> Any:
-            from registry.services import tables_out
-
-            return tables_out.to_replace(words_, found, names)
-
-        return self.desk.say("spreadsheet.file.replacing"), make
+        return of_sites(self.desk, "replacing", self.found, tables_out.to_replace)

@@ -29,7 +29,7 @@ def group_names(desk: Desk, by: str, keys: Sequence[str]) -> list[str]:
     if by == "type":
         return [desk.say(f"type.{key}") for key in keys]
     if by == "site":
-        names = {one.subject: one.payload.name for one in desk.sites()}
+        names = desk.site_names()
         return [names.get(key) or desk.say("activity.site_not_stated") for key in keys]
     return [key or desk.say("activity.model_not_stated") for key in keys]
 

@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from registry.services import answer_sheet, proof_page
 from registry.services.proof_page import AnswerShown, PointShown
-from ui.charting import chart_words
+from ui.charting import chart_words, point_words
 from ui.desk import Desk
 from ui.flow import Flow
 from ui.marks import Mark
@@ -177,7 +177,7 @@ class AnswerPart(QWidget):
             self._point.addLayout(measured(Words(look, sentence, 15)))
 
     def _point_in_words(self, point: PointShown, zone: str, number: int) -> str:
-        return wording.plotted(self.desk, point.chart, number, zone)
+        return point_words(self.desk, point.chart, zone, number, "proof")
 
     # --- going on --------------------------------------------------------------------------------------------
 

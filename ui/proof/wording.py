@@ -1,10 +1,8 @@
 """The sentences of an answer: what is said large, what each check read, what lay between, what was known then."""
 
 from collections.abc import Iterator
-from decimal import Decimal
 from fractions import Fraction
 
-from registry import charts
 from registry.quantity import TemperatureDifference
 from registry.services.proof_page import AnswerShown, Late, PointShown
 from registry.services.session import day_at
@@ -88,15 +86,3 @@ def plot_aloud(desk: Desk, point: PointShown) -> str:
     """The plot for who can't see it: both checks by what they read; the lines beneath say the rest."""
     lines = [line for line in (point.of.before, point.of.after) if line is not None and line.offset is not None]
     return "; ".join(f"{desk.instant(one.at)}: {desk.offset(one.offset)}" for one in lines if one.offset)
-
-
-def plotted(desk: Desk, chart: charts.Chart, number: int, zone: str) -> str:
-    """One mark of the plot in words."""
-    points = chart.points
-    value = TemperatureDifference(Decimal(repr(points.value[number])), chart.unit)
-    mark = points.mark[number]
-    when, off = desk.instant(points.at[number], zone), desk.offset(value.rounded(2))
-    if mark == charts.AS_LEFT:
-        return desk.say("proof.plotted_left", when=when, off=off)
-    outcome = desk.say("lead.waits" if mark == "waits" else f"outcome.{mark}")
-    return desk.say("proof.plotted", when=when, off=off, outcome=outcome)
